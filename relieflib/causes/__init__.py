@@ -1,0 +1,1 @@
+"""One module per overpressure cause, named as its notebook is."""

@@ -1,0 +1,1 @@
+"""Inlet line, outlet line, pipe flow and discharge reaction."""

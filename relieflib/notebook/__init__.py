@@ -1,0 +1,1 @@
+"""What only notebooks need: panel, figures, sketch, questions, report."""

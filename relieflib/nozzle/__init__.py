@@ -1,0 +1,1 @@
+"""Mass flux through an ideal nozzle, one module per kind of fluid state."""

@@ -1,0 +1,166 @@
+"""Ideal-gas mass flux through an isentropic nozzle, choked or not, as one continuous function."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from relieflib.errors import finite, not_negative, positive, refuse, result, warn_outside
+from relieflib.units import GAS_CONSTANT
+from relieflib.working import Working, step
+
+SOURCE = "API 520-I (2020), 5.6; isentropic flow of an ideal gas"
+
+
+def _checked_k(k):
+    k = finite(k=k)
+    refuse(k <= 1.0, "k", k, "must be above 1; take the ideal-gas ratio at relieving temperature")
+    return k
+
+
+def critical_ratio(k):
+    """Ratio of throat to inlet pressure at which an ideal gas chokes.
+
+    Parameters: k [-], number or array. Returns float or array [-]. Raises InputError if k <= 1.
+    Validity: ideal gas with constant k. Source: API 520-I (2020), 5.6.2, equation for Pcf/P1.
+    >>> round(critical_ratio(1.4), 6)
+    0.528282
+    """
+    k = _checked_k(k)
+    return result((2.0 / (k + 1.0)) ** (k / (k - 1.0)))
+
+
+def mass_flux(pressure, temperature, molar_mass, k, Z=1.0, back_pressure=0.0):
+    """Mass flux of an ideal gas through an isentropic nozzle.
+
+    Parameters: pressure, back_pressure, absolute [Pa]; temperature [K]; molar_mass [kg/kmol];
+    k, the ideal-gas ratio [-]; Z at the inlet [-]; arrays broadcast. Returns kg/(m2 s); the flux
+    at the critical ratio wherever the back pressure lies below it.
+    Raises InputError if a pressure, temperature, molar mass or Z is not above 0, if k <= 1, or if
+    the back pressure is negative or above the inlet pressure. Validity: ideal gas with Z at the
+    inlet; API 520-I puts the limit near Z 0.8 to 1.1 (ValidityWarning outside).
+    Source: API 520-I (2020), 5.6.3 and 5.6.4: the printed C and F2 forms are this one function.
+    >>> round(mass_flux(670e3, 348.0, 51.0, 1.11, 0.90), 1)
+    1869.3
+    """
+    P, T, M, Z = positive(pressure=pressure, temperature=temperature, molar_mass=molar_mass, Z=Z)
+    k, back = _checked_k(k), not_negative(back_pressure=back_pressure)
+    refuse(back > P, "back_pressure", back, "is above the relieving pressure: flow would reverse")
+    warn_outside(
+        (Z < 0.8) | (Z > 1.1),
+        "Z",
+        Z,
+        "0.8 to 1.1: use the real-fluid nozzle instead",
+        "API 520-I (2020), 5.6.1",
+    )
+    return result(_flux(P, T, M, k, Z, back))
+
+
+def _flux(P, T, M, k, Z, back):
+    """G = P sqrt(M/(Z R T)) psi(r), with r held at the critical ratio when choked."""
+    m = (k - 1.0) / k
+    log_r = np.log(np.maximum(back / P, (2.0 / (k + 1.0)) ** (1.0 / m)))
+    # r^(2/k) (1 - r^m) with expm1: exact as r goes to 1 and as k goes to 1
+    psi2 = -2.0 / m * np.exp(2.0 / k * log_r) * np.expm1(m * log_r)
+    return P * np.sqrt(M / (Z * GAS_CONSTANT * T) * psi2)
+
+
+def coefficient_C(k, unit_set="SI"):
+    """The printed coefficient C of the critical-flow area equation.
+
+    Parameters: k [-], number or array; unit_set 'SI' (kg/h, kPa, K, mm2) or 'US' (lb/h, psia,
+    °R, in2). Returns float or array. Raises InputError if k <= 1.
+    Source: API 520-I (2020), 5.6.3, rounded constants 0.03948 and 520 as printed.
+    >>> round(coefficient_C(1.4, "US"))
+    356
+    """
+    k = _checked_k(k)
+    root = np.sqrt(k * (2.0 / (k + 1.0)) ** ((k + 1.0) / (k - 1.0)))
+    return result((520.0 if unit_set == "US" else 0.03948) * root)
+
+
+def coefficient_F2(k, pressure_ratio):
+    """The printed coefficient F2 of the subcritical area equation.
+
+    Parameters: k [-]; pressure_ratio = back pressure over relieving pressure [-], between the
+    critical ratio and 1; arrays broadcast. Returns float or array. Raises InputError outside.
+    Source: API 520-I (2020), 5.6.4.
+    >>> round(coefficient_F2(1.4, 0.8), 4)
+    0.8865
+    """
+    k, r = _checked_k(k), positive(pressure_ratio=pressure_ratio)
+    refuse(r >= 1.0, "pressure_ratio", r, "must be below 1 for flow")
+    refuse(
+        r < critical_ratio(k) * (1 - 1e-9),
+        "pressure_ratio",
+        r,
+        "is below the critical ratio: the flow is choked, F2 does not apply",
+    )
+    m = (k - 1.0) / k
+    return result(np.sqrt(k / (k - 1.0) * r ** (2.0 / k) * (1.0 - r**m) / (1.0 - r)))
+
+
+@dataclass(frozen=True)
+class Gas:
+    """Gas or vapour at relieving conditions; pressure [Pa], temperature [K], molar_mass, k, Z.
+
+    Raises InputError as `mass_flux`. Fields may be arrays that broadcast.
+    """
+
+    pressure: float
+    temperature: float
+    molar_mass: float
+    k: float
+    Z: float = 1.0
+    phase = "gas"
+
+    def __post_init__(self):
+        positive(
+            pressure=self.pressure,
+            temperature=self.temperature,
+            molar_mass=self.molar_mass,
+            Z=self.Z,
+        )
+        _checked_k(self.k)
+
+    @property
+    def density(self):
+        """Density at the inlet [kg/m3]."""
+        P, T, M, Z = finite(
+            pressure=self.pressure,
+            temperature=self.temperature,
+            molar_mass=self.molar_mass,
+            Z=self.Z,
+        )
+        return result(P * M / (Z * GAS_CONSTANT * T))
+
+    def mass_flux(self, back_pressure=0.0):
+        """Mass flux [kg/(m2 s)] against a back pressure [Pa]; see `mass_flux`."""
+        return mass_flux(
+            self.pressure, self.temperature, self.molar_mass, self.k, self.Z, back_pressure
+        )
+
+    def choked(self, back_pressure=0.0):
+        """True where the throat is at the critical pressure; NaN inputs give False."""
+        limit = critical_ratio(self.k) * finite(pressure=self.pressure)
+        return result(finite(back_pressure=back_pressure) <= limit)
+
+    def flux_working(self, back_pressure=0.0):
+        """The steps from the state to the mass flux, as a `Working`."""
+        r_c = critical_ratio(self.k)
+        r = result(np.maximum(np.asarray(back_pressure) / self.pressure, r_c))
+        state = dict(
+            pressure=self.pressure,
+            temperature=self.temperature,
+            molar_mass=self.molar_mass,
+            k=self.k,
+            Z=self.Z,
+        )
+        return Working([
+            step("critical_ratio", r_c, "(2/(k + 1))**(k/(k - 1))", "API 520-I (2020), 5.6.2",
+                 k=self.k),
+            step("pressure_ratio", r, "max(P2/P1, r_c)", "choked where P2/P1 is below r_c",
+                 back_pressure=back_pressure, pressure=self.pressure, critical_ratio=r_c),
+            step("mass_flux", self.mass_flux(back_pressure),
+                 "P1 * sqrt(M/(Z*R*T1) * 2*k/(k - 1) * (r**(2/k) - r**((k + 1)/k)))", SOURCE,
+                 **state, gas_constant=GAS_CONSTANT, pressure_ratio=r),
+        ])  # fmt: skip

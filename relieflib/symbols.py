@@ -1,0 +1,218 @@
+"""The one table of quantities: name, symbol, meaning, kind, display units in the SI and US sets.
+
+The name is what a parameter is called in every function. The symbol is what an equation in a
+working writes; its LaTeX follows from it. The SI unit follows from the kind (`units.SI_UNIT`).
+Pressures are absolute unless the name ends in `_gauge`.
+"""
+
+import re
+from dataclasses import dataclass
+
+from relieflib.errors import InputError
+from relieflib.units import SI_UNIT, from_si, to_si
+
+UNIT_SETS = ("SI", "US")
+_DISPLAY = {  # kind -> unit shown in the SI set, in the US set
+    "pressure": ("bara", "psia"),
+    "gauge pressure": ("barg", "psig"),
+    "pressure difference": ("bar", "psi"),
+    "temperature": ("°C", "°F"),
+    "temperature difference": ("K", "°F"),
+    "mass flow": ("kg/h", "lb/h"),
+    "volume flow": ("m3/h", "gpm"),
+    "standard volume flow": ("Nm3/h", "scfh"),
+    "area": ("mm2", "in2"),
+    "length": ("m", "ft"),
+    "volume": ("m3", "ft3"),
+    "density": ("kg/m3", "lb/ft3"),
+    "specific volume": ("m3/kg", "ft3/lb"),
+    "viscosity": ("cP", "cP"),
+    "kinematic viscosity": ("cSt", "cSt"),
+    "power": ("kW", "Btu/h"),
+    "heat flux": ("kW/m2", "Btu/(h ft2)"),
+    "specific energy": ("kJ/kg", "Btu/lb"),
+    "heat capacity": ("kJ/(kg K)", "Btu/(lb °F)"),
+    "heat transfer coefficient": ("W/(m2 K)", "Btu/(h ft2 °F)"),
+    "thermal conductivity": ("W/(m K)", "Btu/(h ft °F)"),
+    "molar mass": ("kg/kmol", "lb/lbmol"),
+    "mass flux": ("kg/(m2 s)", "lb/(s ft2)"),
+    "velocity": ("m/s", "ft/s"),
+    "expansion coefficient": ("1/K", "1/°F"),
+    "flow coefficient": ("Kv", "Cv"),
+    "mass": ("kg", "lb"),
+    "time": ("min", "min"),
+    "force": ("N", "lbf"),
+    "dimensionless": ("-", "-"),
+}
+_GREEK = "alpha beta gamma delta eta theta lambda mu nu rho sigma tau phi omega Delta Phi".split()
+
+
+@dataclass(frozen=True)
+class Symbol:
+    """One quantity of the table."""
+
+    name: str
+    symbol: str
+    meaning: str
+    kind: str
+
+    @property
+    def unit(self):
+        """SI unit."""
+        return SI_UNIT[self.kind]
+
+    @property
+    def latex(self):
+        """LaTeX of the symbol."""
+        return latex_of(self.symbol)
+
+    def display_unit(self, unit_set="SI"):
+        """Unit in which a set shows this quantity; small lengths stay in mm and in."""
+        if unit_set not in UNIT_SETS:
+            raise InputError(f"unit set '{unit_set}': use one of {', '.join(UNIT_SETS)}")
+        if self.name in _SMALL_LENGTHS:
+            return ("mm", "in")[UNIT_SETS.index(unit_set)]
+        if self.name in _PERCENT:
+            return "%"
+        return _DISPLAY[self.kind][UNIT_SETS.index(unit_set)]
+
+    def show(self, value, unit_set="SI", atmosphere=101_325.0):
+        """Value in the display unit of a set, from SI; the site's atmosphere for gauge units."""
+        return from_si(value, self.display_unit(unit_set), self.kind, atmosphere)
+
+    def read(self, value, unit_set="SI", atmosphere=101_325.0):
+        """SI value of a number typed in the display unit of a set; the inverse of `show`."""
+        return to_si(value, self.display_unit(unit_set), self.kind, atmosphere)
+
+
+def latex_of(symbol):
+    """LaTeX of an equation symbol: `P1` gives P_{1}, `rho_l` gives \\rho_{l}.
+
+    Parameters: symbol, str. Returns str.
+    >>> latex_of("Kd"), latex_of("rho_l"), latex_of("P1")
+    ('K_{d}', '\\\\rho_{l}', 'P_{1}')
+    """
+    head, _, tail = symbol.partition("_")
+    if not tail and head not in _GREEK:
+        match = re.fullmatch(r"([A-Za-z])(\w+)", head)
+        head, tail = (match.group(1), match.group(2)) if match else (head, "")
+    head = "\\" + head if head in _GREEK else head
+    return f"{head}_{{{tail.replace('_', ',')}}}" if tail else head
+
+
+_ROWS = """
+pressure                      | P1       | absolute pressure at the valve inlet while relieving | pressure
+back_pressure                 | P2       | absolute back pressure at the valve outlet | pressure
+atmosphere                    | Patm     | absolute pressure of the site's atmosphere | pressure
+throat_pressure               | Pt       | absolute pressure in the nozzle throat | pressure
+saturation_pressure           | Ps       | absolute vapour pressure at the inlet temperature | pressure
+critical_pressure             | Pc       | absolute thermodynamic critical pressure | pressure
+upstream_pressure             | Pup      | absolute pressure upstream of the source | pressure
+downstream_pressure           | Pdown    | absolute pressure downstream | pressure
+suction_pressure              | Psuc     | absolute pressure at the pump suction, at its maximum | pressure
+relieving_pressure            | P1       | absolute pressure at the valve inlet while relieving | pressure
+pressure_gauge                | p        | gauge pressure | gauge pressure
+mawp_gauge                    | MAWP     | maximum allowable working pressure | gauge pressure
+set_pressure_gauge            | pset     | set pressure | gauge pressure
+back_pressure_gauge           | p2       | back pressure | gauge pressure
+superimposed_gauge            | psup     | constant superimposed back pressure | gauge pressure
+operating_pressure_gauge      | pop      | highest normal operating pressure | gauge pressure
+relieving_pressure_gauge      | p1       | relieving pressure | gauge pressure
+accumulated_pressure_gauge    | pacc     | pressure in the vessel while relieving | gauge pressure
+cold_differential_gauge       | CDTP     | cold differential test pressure | gauge pressure
+reseat_pressure_gauge         | preseat  | pressure at which the valve closes | gauge pressure
+design_pressure_gauge         | pdes     | design pressure | gauge pressure
+burst_pressure_gauge          | pburst   | marked burst pressure of a rupture disk | gauge pressure
+overpressure                  | dp_over  | pressure above set while relieving | pressure difference
+tolerance                     | dp_tol   | tolerance on set pressure | pressure difference
+margin                        | dp_mar   | margin between operating and set pressure | pressure difference
+static_head                   | dp_stat  | pressure of the liquid column | pressure difference
+temperature                   | T1       | absolute temperature at the valve inlet while relieving | temperature
+throat_temperature            | Tt       | temperature in the nozzle throat | temperature
+mass_flow                     | W        | mass flow to be relieved | mass flow
+inflow                        | W_in     | mass flow coming in at relieving pressure | mass flow
+outflow                       | W_out    | mass flow that still leaves through outlets that stay open | mass flow
+rated_flow                    | W_rated  | mass flow the chosen area passes | mass flow
+volume_flow                   | q        | volume flow at flowing conditions | volume flow
+standard_volume_flow          | qn       | volume flow of gas at reference conditions, as moles | standard volume flow
+mass_flux                     | G        | mass flux through an ideal nozzle | mass flux
+required_area                 | A        | required flow area | area
+area                          | Ao       | flow area of the chosen orifice | area
+density                       | rho      | density at the valve inlet | density
+liquid_density                | rho_l    | density of the liquid at the inlet | density
+specific_volume               | v0       | specific volume at the inlet | specific volume
+specific_volume_90            | v9       | specific volume after isentropic flash to 90 % of the inlet pressure | specific volume
+vapor_specific_volume         | v_v0     | specific volume of the vapour or gas at the inlet | specific volume
+specific_volume_change        | v_vl0    | specific volume of saturated vapour less that of the liquid | specific volume
+density_90                    | rho_9    | density after isentropic flash to 90 % of the saturation pressure | density
+viscosity                     | mu       | dynamic viscosity of the liquid | viscosity
+kinematic_viscosity           | nu       | kinematic viscosity of the liquid | kinematic viscosity
+molar_mass                    | M        | molar mass | molar mass
+gas_constant                  | R        | molar gas constant, J/(kmol K) | dimensionless
+gravity                       | g        | standard acceleration of gravity, m/s2 | dimensionless
+k                             | k        | ideal-gas ratio of heat capacities | dimensionless
+n                             | n        | isentropic exponent | dimensionless
+Z                             | Z        | compressibility factor at the inlet | dimensionless
+quality                       | x        | mass fraction of vapour | dimensionless
+void_fraction                 | alpha_0  | volume fraction of vapour at the inlet | dimensionless
+omega                         | omega    | two-phase expansion parameter | dimensionless
+latent_heat                   | h_v      | latent heat of vaporisation at relieving pressure | specific energy
+enthalpy                      | h        | specific enthalpy | specific energy
+liquid_heat_capacity          | c_p      | heat capacity of the liquid at constant pressure | heat capacity
+critical_ratio                | r_c      | ratio of throat to inlet pressure at choking | dimensionless
+pressure_ratio                | r        | ratio of throat to inlet pressure | dimensionless
+Kd                            | Kd       | coefficient of discharge | dimensionless
+Kb                            | Kb       | back-pressure factor of a balanced valve in gas or vapour | dimensionless
+Kc                            | Kc       | factor of a rupture disk installed upstream | dimensionless
+Kw                            | Kw       | back-pressure factor of a balanced valve in liquid | dimensionless
+Kv                            | Kv       | viscosity factor | dimensionless
+Kp                            | Kp       | overpressure factor of a liquid valve without certified capacity | dimensionless
+KN                            | KN       | high-pressure factor of the Napier equation | dimensionless
+KSH                           | KSH      | superheat factor | dimensionless
+reynolds                      | Re       | Reynolds number in the orifice | dimensionless
+accumulation                  | a        | accumulation limit as a fraction of MAWP | dimensionless
+accumulation_limit            | dp_acc   | pressure allowed above MAWP while relieving | pressure difference
+overpressure_fraction         | x_op     | overpressure as a fraction of set pressure | dimensionless
+back_pressure_fraction        | x_bp     | gauge back pressure as a fraction of set pressure | dimensionless
+blowdown                      | bd       | pressure drop from set to reseat, as a fraction of set | dimensionless
+used                          | u        | required area as a fraction of the chosen area | dimensionless
+head                          | H        | head of a pump at a flow | length
+shutoff_head                  | H0       | head of a pump at no flow | length
+rated_head                    | Hr       | head of a pump at its rated flow | length
+rated_volume_flow             | qr       | rated volume flow of a pump | volume flow
+elevation                     | z        | height above a datum | length
+length                        | L        | length | length
+diameter                      | D        | inside diameter | length
+valves                        | N        | number of valves that lift together | dimensionless
+"""
+SYMBOLS = {}
+for _row in _ROWS.strip().splitlines():
+    _name, _symbol, _meaning, _kind = (part.strip() for part in _row.split("|"))
+    SYMBOLS[_name] = Symbol(_name, _symbol, _meaning, _kind)
+_SMALL_LENGTHS = {"diameter"}
+_PERCENT = {
+    "accumulation", "overpressure_fraction", "back_pressure_fraction", "blowdown", "used",
+}  # fmt: skip
+
+# Parameters that are not quantities: what each may hold.
+CHOICES = {
+    "edition": "edition of API 520-I: 7, 9 or 10",
+    "stream": "Gas, Steam, Liquid, TwoPhase or RealFluid at relieving conditions",
+    "device": "a `devices.Device`",
+    "load": "a `ReliefLoad`",
+    "atmosphere": "the site's",
+    "cause": "name of an overpressure cause, as its module",
+    "unit_set": "'SI' or 'US'",
+}
+
+
+def symbol(name):
+    """The `Symbol` of a quantity.
+
+    Parameters: name, str. Returns Symbol. Raises InputError for an unknown name.
+    >>> symbol("mass_flow").display_unit("US")
+    'lb/h'
+    """
+    if name not in SYMBOLS:
+        raise InputError(f"quantity '{name}' is not in the table of symbols")
+    return SYMBOLS[name]

@@ -1,0 +1,296 @@
+"""SI inside, everything else at the door.
+
+A unit belongs to a kind of quantity. Gauge and absolute pressure are different kinds that
+share units: converting between them takes the site's atmosphere. Plain `bar`, `psi`, `kPa`
+are pressure differences only; for a pressure the reader must say gauge or absolute.
+Factors: exact by definition (NIST SP 811) unless a comment says otherwise.
+"""
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+
+from relieflib.errors import InputError, finite, refuse, result
+
+ATMOSPHERE = 101_325.0  # Pa, standard atmosphere
+GRAVITY = 9.806_65  # m/s2, standard
+GAS_CONSTANT = 8_314.462_618  # J/(kmol K), CODATA 2018
+WATER_60F = 999.016  # kg/m3, basis of liquid specific gravity 60 F/60 F (ASTM D1250 basis)
+
+_LB, _FT, _IN = 0.453_592_37, 0.3048, 0.0254
+_PSI = 6_894.757_293_168
+_BTU = 1_055.055_852_62  # International Table
+_GAL, _BBL = 3.785_411_784e-3, 0.158_987_294_928
+_KGF_CM2, _MMH2O, _INH2O, _MMHG = 98_066.5, 9.806_65, 249.088_91, 133.322_387
+_NORMAL = ATMOSPHERE / (GAS_CONSTANT * 273.15)  # kmol/m3 at 0 C, 101.325 kPa
+_STANDARD_15C = ATMOSPHERE / (GAS_CONSTANT * 288.15)  # kmol/m3 at 15 C, 101.325 kPa
+_SCF = _FT**3 * (14.696 * _PSI) / (GAS_CONSTANT * 288.705_555_6)  # kmol at 60 F, 14.696 psia
+
+PRESSURES = {
+    "Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "bar": 1e5, "mbar": 100.0, "psi": _PSI, "atm": ATMOSPHERE,
+    "kg/cm2": _KGF_CM2, "mmH2O": _MMH2O, "inH2O": _INH2O, "mmHg": _MMHG,
+}  # fmt: skip
+
+# kind -> {unit: factor to SI}; the first unit of each kind is the SI one.
+FACTORS = {
+    "pressure difference": PRESSURES,
+    "temperature difference": {"K": 1.0, "°C": 1.0, "°F": 5 / 9, "°R": 5 / 9},
+    "mass flow": {
+        "kg/s": 1.0, "kg/h": 1 / 3600, "t/h": 1 / 3.6, "g/s": 1e-3,
+        "lb/h": _LB / 3600, "lb/s": _LB, "lb/min": _LB / 60,
+    },
+    "volume flow": {
+        "m3/s": 1.0, "m3/h": 1 / 3600, "L/min": 1e-3 / 60, "L/s": 1e-3, "gpm": _GAL / 60,
+        "ft3/h": _FT**3 / 3600, "ft3/min": _FT**3 / 60, "bbl/d": _BBL / 86400,
+    },
+    "standard volume flow": {
+        "kmol/s": 1.0, "kmol/h": 1 / 3600, "lbmol/h": _LB / 3600, "Nm3/h": _NORMAL / 3600,
+        "Sm3/h": _STANDARD_15C / 3600, "scfh": _SCF / 3600, "scfm": _SCF / 60,
+        "MMscfd": 1e6 * _SCF / 86400,
+    },
+    "area": {"m2": 1.0, "mm2": 1e-6, "cm2": 1e-4, "in2": _IN**2, "ft2": _FT**2},
+    "length": {"m": 1.0, "mm": 1e-3, "cm": 1e-2, "in": _IN, "ft": _FT},
+    "volume": {"m3": 1.0, "L": 1e-3, "ft3": _FT**3, "gal": _GAL, "bbl": _BBL},
+    "density": {"kg/m3": 1.0, "lb/ft3": _LB / _FT**3, "g/cm3": 1e3, "SG": WATER_60F},
+    "specific volume": {"m3/kg": 1.0, "ft3/lb": _FT**3 / _LB},
+    "viscosity": {"Pa s": 1.0, "cP": 1e-3, "mPa s": 1e-3, "lb/(ft s)": _LB / _FT},
+    "kinematic viscosity": {"m2/s": 1.0, "cSt": 1e-6, "mm2/s": 1e-6, "ft2/s": _FT**2},
+    "power": {
+        "W": 1.0, "kW": 1e3, "MW": 1e6, "Btu/h": _BTU / 3600, "MMBtu/h": 1e6 * _BTU / 3600,
+        "kcal/h": 4186.8 / 3600, "GJ/h": 1e9 / 3600,
+    },
+    "heat flux": {"W/m2": 1.0, "kW/m2": 1e3, "Btu/(h ft2)": _BTU / 3600 / _FT**2},
+    "specific energy": {
+        "J/kg": 1.0, "kJ/kg": 1e3, "Btu/lb": _BTU / _LB, "kcal/kg": 4186.8,
+    },
+    "heat capacity": {
+        "J/(kg K)": 1.0, "kJ/(kg K)": 1e3, "Btu/(lb °F)": 4186.8, "kcal/(kg K)": 4186.8,
+    },
+    "heat transfer coefficient": {"W/(m2 K)": 1.0, "Btu/(h ft2 °F)": _BTU / 3600 / _FT**2 * 1.8},
+    "thermal conductivity": {
+        "W/(m K)": 1.0, "Btu/(h ft °F)": _BTU / 3600 / _FT * 1.8,
+        "Btu in/(h ft2 °F)": _BTU / 3600 / _FT**2 * _IN * 1.8,
+    },
+    "molar mass": {"kg/kmol": 1.0, "g/mol": 1.0, "lb/lbmol": 1.0},
+    "mass flux": {"kg/(m2 s)": 1.0, "kg/(h mm2)": 1e6 / 3600, "lb/(s ft2)": _LB / _FT**2,
+                  "lb/(h in2)": _LB / 3600 / _IN**2},
+    "velocity": {"m/s": 1.0, "ft/s": _FT},
+    "expansion coefficient": {"1/K": 1.0, "1/°C": 1.0, "1/°F": 1.8},
+    "flow coefficient": {"Kv": 1.0, "Cv": 0.865},  # IEC 60534-1: Kv/Cv = 0.865
+    "mass": {"kg": 1.0, "t": 1e3, "lb": _LB},
+    "time": {"s": 1.0, "min": 60.0, "h": 3600.0},
+    "force": {"N": 1.0, "kN": 1e3, "lbf": 4.448_221_615_260_5},
+    "dimensionless": {"-": 1.0, "%": 0.01},
+}  # fmt: skip
+_TEMPERATURES = {"K": (1.0, 0.0), "°C": (1.0, 273.15), "°F": (5 / 9, 459.67), "°R": (5 / 9, 0.0)}
+_GAUGE = {u + "g": f for u, f in PRESSURES.items()}
+_ABSOLUTE = {u + "a": f for u, f in PRESSURES.items()}
+SI_UNIT = {kind: next(iter(units)) for kind, units in FACTORS.items()}
+SI_UNIT |= {"pressure": "Pa", "gauge pressure": "Pa", "temperature": "K"}
+
+_ALIASES = {
+    "C": "°C", "degC": "°C", "F": "°F", "degF": "°F", "R": "°R", "degR": "°R", "degK": "K",
+    "l/min": "L/min", "lpm": "L/min", "kgh": "kg/h", "kg/hr": "kg/h", "lb/hr": "lb/h",
+    "lbs/h": "lb/h", "lbs/hr": "lb/h", "pph": "lb/h", "tph": "t/h", "USgpm": "gpm", "m3/hr": "m3/h",
+    "Nm3/hr": "Nm3/h", "Sm3/hr": "Sm3/h", "sqin": "in2", "sqmm": "mm2", "Pas": "Pa s",
+    "mPas": "mPa s", "Pa.s": "Pa s", "mPa.s": "mPa s", "kgf/cm2g": "kg/cm2g", "percent": "%",
+    "kgf/cm2a": "kg/cm2a", "kgf/cm2": "kg/cm2", "": "-", "none": "-", "SUS": "SSU",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A column heading: the words before the brackets and the unit inside them."""
+
+    text: str
+    unit: str
+
+
+def _squeeze(unit):
+    unit = unit.strip().replace("²", "2").replace("³", "3").replace("^", "").replace("·", " ")
+    unit = re.sub(r"\(([ag])\)$", r"\1", unit)
+    unit = re.sub(r"\s+(?:(a)bs(?:olute)?|(g)auge|([ag]))$", r"\1\2\3", unit)
+    return unit.replace(" ", "").replace("º", "°")
+
+
+def _known():
+    names = set(_GAUGE) | set(_ABSOLUTE) | set(_TEMPERATURES) | {"SSU"}
+    for units in FACTORS.values():
+        names |= set(units)
+    return names
+
+
+_BY_EXACT = {_squeeze(name): name for name in _known()} | {
+    _squeeze(a): name for a, name in _ALIASES.items()
+}
+_BY_LOWER = {}
+for _key, _name in _BY_EXACT.items():
+    _BY_LOWER.setdefault(_key.lower(), set()).add(_name)
+
+
+def unit_name(text):
+    """Our spelling of a unit written in any usual way.
+
+    Parameters: text, str. Returns str. Raises InputError for an unknown or ambiguous unit.
+    >>> unit_name("bar (g)"), unit_name("IN²"), unit_name("degF")
+    ('barg', 'in2', '°F')
+    """
+    key = _squeeze(str(text))
+    if key in _BY_EXACT:
+        return _BY_EXACT[key]
+    found = _BY_LOWER.get(key.lower(), set())
+    if len(found) == 1:
+        return next(iter(found))
+    if found:
+        raise InputError(f"unit '{text}' could be {' or '.join(sorted(found))}: mind the capitals")
+    raise InputError(f"unit '{text}' is not known")
+
+
+def units_of(kind):
+    """Names of the units of one kind of quantity, SI first.
+
+    Parameters: kind, str. Returns tuple of str. Raises InputError for an unknown kind.
+    >>> units_of("molar mass")
+    ('kg/kmol', 'g/mol', 'lb/lbmol')
+    """
+    if kind == "temperature":
+        return tuple(_TEMPERATURES)
+    if kind in ("pressure", "gauge pressure"):
+        return ("Pa", *_ABSOLUTE, *_GAUGE)
+    if kind == "kinematic viscosity":
+        return (*FACTORS[kind], "SSU")
+    if kind not in FACTORS:
+        raise InputError(f"kind of quantity '{kind}' is not known")
+    return tuple(FACTORS[kind])
+
+
+def _linear(unit, kind, atmosphere):
+    """Factor and offset so that SI = factor * (value + offset_in_unit) for a unit of a kind."""
+    if kind == "temperature" and unit in _TEMPERATURES:
+        return _TEMPERATURES[unit]
+    if kind in ("pressure", "gauge pressure"):
+        if unit == "Pa":
+            return 1.0, 0.0
+        if unit in _GAUGE:
+            return _GAUGE[unit], (atmosphere / _GAUGE[unit] if kind == "pressure" else 0.0)
+        if unit in _ABSOLUTE:
+            factor = _ABSOLUTE[unit]
+            return factor, (-atmosphere / factor if kind == "gauge pressure" else 0.0)
+        if unit in PRESSURES:
+            raise InputError(f"unit '{unit}': say gauge or absolute, '{unit}g' or '{unit}a'")
+    elif unit in FACTORS.get(kind, ()):
+        return FACTORS[kind][unit], 0.0
+    usable = ", ".join(units_of(kind))
+    raise InputError(f"unit '{unit}' does not measure {kind}; usable: {usable}")
+
+
+def to_si(value, unit, kind, atmosphere=ATMOSPHERE):
+    """Value in SI of a quantity given in another unit.
+
+    Parameters: value, number or array; unit, str; kind, a key of `SI_UNIT`; atmosphere [Pa], the
+    site's, used only between gauge and absolute. Returns float or array in `SI_UNIT[kind]`.
+    Raises InputError for an unknown unit or one of another kind, or below absolute zero.
+    Source: factors of NIST SP 811; Saybolt seconds by `saybolt_to_kinematic`.
+    >>> round(to_si(75, "psig", "pressure"), 0), to_si(75, "psig", "gauge pressure") // 1
+    (618432.0, 517106.0)
+    >>> round(to_si(75, "psig", "pressure", atmosphere=84e3), 0)
+    601107.0
+    """
+    unit = unit_name(unit)
+    if kind == "kinematic viscosity" and unit == "SSU":
+        return saybolt_to_kinematic(value)
+    factor, offset = _linear(unit, kind, atmosphere)
+    value = finite(value=value)
+    si = factor * (value + offset) if offset else factor * value
+    if kind in ("temperature", "pressure"):
+        refuse(si < 0, kind, si, "is below absolute zero")
+    return result(si)
+
+
+def from_si(value, unit, kind, atmosphere=ATMOSPHERE):
+    """Value in a unit of a quantity held in SI; the inverse of `to_si`.
+
+    Parameters, errors and source as `to_si`. Returns float or array in `unit`.
+    >>> round(from_si(348.0, "°F", "temperature"), 2)
+    166.73
+    """
+    unit = unit_name(unit)
+    if kind == "kinematic viscosity" and unit == "SSU":
+        return kinematic_to_saybolt(value)
+    factor, offset = _linear(unit, kind, atmosphere)
+    value = finite(value=value) / factor
+    return result(value - offset if offset else value)
+
+
+def kinematic_to_saybolt(kinematic_viscosity):
+    """Saybolt Universal seconds at 100 °F of a kinematic viscosity.
+
+    Parameters: kinematic_viscosity [m2/s], number or array, above 1.8e-6. Returns float or array
+    [SSU]. Raises InputError below 1.8 cSt, where the Saybolt tube measures nothing.
+    Source: ASTM D2161, equation for the Universal viscosity at 100 °F (coefficients from memory).
+    >>> round(kinematic_to_saybolt(431.7e-6))
+    2000
+    """
+    cst = finite(kinematic_viscosity=kinematic_viscosity) * 1e6
+    refuse(cst < 1.8, "kinematic_viscosity", cst * 1e-6, "Saybolt seconds begin at 1.8e-6 m2/s")
+    low = (3930.2 + cst * (262.7 + cst * (23.97 + 1.646 * cst))) * 1e-5
+    return result(4.6324 * cst + (1.0 + 0.03264 * cst) / low)
+
+
+def saybolt_to_kinematic(seconds):
+    """Kinematic viscosity of a reading in Saybolt Universal seconds at 100 °F.
+
+    Parameters: seconds [SSU], number or array, 32 or more. Returns float or array [m2/s].
+    Raises InputError below 32 SSU. Source: ASTM D2161, solved by fixed-point steps.
+    >>> round(saybolt_to_kinematic(2000) * 1e6, 1)
+    431.7
+    """
+    ssu = finite(seconds=seconds)
+    refuse(ssu < 32.0, "seconds", ssu, "Saybolt seconds begin at 32")
+    low, high = np.full(ssu.shape, 1.8), ssu / 4.6324 + 1.8
+    for _ in range(60):  # bisection: safe at the steep low end, and NaN stays NaN
+        middle = 0.5 * (low + high)
+        too_high = kinematic_to_saybolt(middle * 1e-6) > ssu
+        low, high = np.where(too_high, low, middle), np.where(too_high, middle, high)
+    return result(0.5 * (low + high) * 1e-6 + 0.0 * ssu)
+
+
+def mass_flow(standard_volume_flow, molar_mass):
+    """Mass flow of a gas whose standard volume flow is known as moles.
+
+    Parameters: standard_volume_flow [kmol/s], from `to_si(..., 'standard volume flow')`;
+    molar_mass [kg/kmol]; arrays broadcast. Returns kg/s. Raises InputError for infinite values.
+    Source: definition of the mole.
+    >>> round(mass_flow(to_si(1000, "Nm3/h", "standard volume flow"), 28.97) * 3600, 1)
+    1292.5
+    """
+    moles, molar_mass = finite(standard_volume_flow=standard_volume_flow, molar_mass=molar_mass)
+    return result(moles * molar_mass)
+
+
+def absolute(pressure_gauge, atmosphere=ATMOSPHERE):
+    """Absolute pressure of a gauge pressure at the site's atmosphere.
+
+    Parameters: pressure_gauge [Pa], atmosphere [Pa]; arrays broadcast. Returns Pa.
+    Raises InputError when the result is negative. Source: definition.
+    >>> absolute(5e5)
+    601325.0
+    """
+    gauge, atmosphere = finite(pressure_gauge=pressure_gauge, atmosphere=atmosphere)
+    refuse(atmosphere <= 0, "atmosphere", atmosphere, "must be above 0 Pa")
+    refuse(gauge + atmosphere < 0, "pressure_gauge", gauge, "is below absolute zero")
+    return result(gauge + atmosphere)
+
+
+def parse_heading(heading):
+    """Split a column heading into its words and its unit.
+
+    Parameters: heading, str such as 'set pressure [psig]'. Returns `Heading`; without brackets
+    the unit is '-'. Raises InputError for an unknown unit.
+    >>> parse_heading("Set pressure  [psig]")
+    Heading(text='set pressure', unit='psig')
+    """
+    match = re.fullmatch(r"\s*(.*?)\s*(?:\[([^\]]*)\])?\s*", str(heading), re.S)
+    words, unit = match.group(1), match.group(2)
+    return Heading(" ".join(words.split()).casefold(), unit_name(unit if unit else "-"))

@@ -1,0 +1,232 @@
+"""The trail of a calculation: each number with its equation, inputs, unit and source.
+
+An equation is written once, as an expression that a calculator (and a test) can evaluate in SI:
+`W / (Kd * Kb * Kc * G)`. The rendered LaTeX and the plain text both come from it.
+"""
+
+import ast
+import html
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from relieflib.errors import InputError
+from relieflib.symbols import SYMBOLS, latex_of, symbol
+
+_FUNCTIONS = {"sqrt": np.sqrt, "ln": np.log, "exp": np.exp, "max": max, "min": min, "abs": abs}
+
+
+@dataclass(frozen=True)
+class Step:
+    """One line of a working: quantity name, equation, inputs by name, SI value and source."""
+
+    name: str
+    value: object
+    equation: str = ""
+    inputs: dict = field(default_factory=dict)
+    source: str = ""
+
+    @property
+    def symbol(self):
+        """Symbol as written in equations."""
+        return symbol(self.name).symbol
+
+    @property
+    def meaning(self):
+        """Meaning in words."""
+        return symbol(self.name).meaning
+
+    @property
+    def unit(self):
+        """SI unit."""
+        return symbol(self.name).unit
+
+    @property
+    def latex(self):
+        """LaTeX of the whole line, symbol = equation."""
+        head = latex_of(self.symbol)
+        return f"{head} = {to_latex(self.equation)}" if self.equation else head
+
+    @property
+    def numbers(self):
+        """The inputs with their SI values, for a calculator."""
+        return ", ".join(f"{_symbol_of(n)} = {_digits(v)}" for n, v in self.inputs.items())
+
+    def evaluate(self):
+        """Value of the equation with its inputs, in SI; what a checker's calculator gives."""
+        names = {_symbol_of(n): v for n, v in self.inputs.items()}
+        code = compile(ast.parse(self.equation, mode="eval"), "<equation>", "eval")
+        return eval(code, {"__builtins__": {}}, _FUNCTIONS | names)
+
+    def at(self, index):
+        """The same step for one element of array results."""
+
+        def pick(value):
+            array = np.asarray(value)
+            return array.flat[min(index, array.size - 1)].item() if array.ndim else value
+
+        return Step(
+            self.name,
+            pick(self.value),
+            self.equation,
+            {n: pick(v) for n, v in self.inputs.items()},
+            self.source,
+        )
+
+
+def step(name, value, equation="", source="", **inputs):
+    """One `Step`; inputs by their names in the table of symbols, in SI.
+
+    Parameters: name, str; value, number or array; equation, expression in the symbols of the
+    inputs; source, standard and clause; inputs, numbers or arrays. Returns Step.
+    Raises InputError for a name that is not in the table.
+    >>> s = step("required_area", 2e-3, "W / (Kd * G)", "API 520-I", mass_flow=3.9, Kd=0.975,
+    ...          mass_flux=2000.0)
+    >>> round(s.evaluate(), 6), s.latex
+    (0.002, 'A = \\\\frac{W}{K_{d} \\\\, G}')
+    """
+    for known in (name, *inputs):
+        symbol(known)
+    return Step(name, value, equation, inputs, source)
+
+
+def _symbol_of(name):
+    return SYMBOLS[name].symbol
+
+
+def _digits(value, digits=6):
+    if np.ndim(value):
+        return f"[{np.size(value)} values]"
+    return value if isinstance(value, str) else f"{value:.{digits}g}"
+
+
+def to_latex(expression):
+    """LaTeX of an expression written for a calculator.
+
+    Parameters: expression, str. Returns str. Raises InputError when it can't be read.
+    >>> to_latex("P1 * sqrt(M / (Z * R * T1))")
+    'P_{1} \\\\, \\\\sqrt{\\\\frac{M}{Z \\\\, R \\\\, T_{1}}}'
+    """
+    try:
+        return _tex(ast.parse(expression, mode="eval").body)
+    except SyntaxError:
+        raise InputError(f"equation '{expression}' can't be read") from None
+
+
+_LEVEL = {ast.Add: 1, ast.Sub: 1, ast.Mult: 2, ast.Div: 2, ast.Pow: 4}
+
+
+def _tex(node):
+    if isinstance(node, ast.BinOp):
+        return _tex_binary(node)
+    if isinstance(node, ast.UnaryOp):
+        return "-" + _wrapped(node.operand, 2)
+    if isinstance(node, ast.Call):
+        inside = ", ".join(_tex(a) for a in node.args)
+        if node.func.id == "sqrt":
+            return rf"\sqrt{{{inside}}}"
+        name = "abs" if node.func.id == "abs" else "\\" + node.func.id
+        return rf"{name}\left({inside}\right)"
+    if isinstance(node, ast.Name):
+        return latex_of(node.id)
+    if isinstance(node, ast.Constant):
+        return str(node.value)
+    raise InputError(f"equation has a part that can't be shown: {ast.dump(node)}")
+
+
+def _wrapped(node, level):
+    text = _tex(node)
+    low = isinstance(node, ast.BinOp) and _LEVEL[type(node.op)] < level
+    return rf"\left({text}\right)" if low or isinstance(node, ast.UnaryOp) else text
+
+
+def _tex_binary(node):
+    kind = type(node.op)
+    if kind is ast.Div:
+        return rf"\frac{{{_tex(node.left)}}}{{{_tex(node.right)}}}"
+    if kind is ast.Pow:
+        base = _wrapped(node.left, 5)
+        if isinstance(node.left, ast.BinOp) and isinstance(node.left.op, ast.Div):
+            base = rf"\left({_tex(node.left)}\right)"
+        return rf"{base}^{{{_tex(node.right)}}}"
+    sign = {ast.Add: " + ", ast.Sub: " - ", ast.Mult: r" \, "}[kind]
+    if kind is ast.Mult and isinstance(node.right, ast.Constant):
+        sign = r" \times "
+    level = _LEVEL[kind]
+    return _wrapped(node.left, level) + sign + _wrapped(node.right, level + (kind is ast.Sub))
+
+
+def table(working, unit_set="SI", index=0, atmosphere=101_325.0):
+    """Rows of a working for a table: symbol, meaning, equation, numbers, result, source.
+
+    Parameters: working, list of Step; unit_set 'SI' or 'US'; index of the element shown when
+    results are arrays; atmosphere [Pa]. Returns a list of dicts of str. The result stands in SI
+    and in the display unit of the set. Raises InputError for an unknown set.
+    """
+    rows = []
+    for line in (s.at(index) for s in working):
+        quantity = symbol(line.name)
+        shown, unit = line.value, quantity.display_unit(unit_set)
+        if not isinstance(shown, str):
+            shown = quantity.show(shown, unit_set, atmosphere)
+        rows.append({
+            "symbol": line.symbol, "meaning": line.meaning, "equation": line.equation,
+            "latex": line.latex, "numbers": line.numbers,
+            "SI": f"{_digits(line.value)} {'' if line.unit == '-' else line.unit}".strip(),
+            "result": f"{_digits(shown, 5)} {'' if unit == '-' else unit}".strip(),
+            "source": line.source,
+        })  # fmt: skip
+    return rows
+
+
+def as_text(working, unit_set="SI", index=0, atmosphere=101_325.0):
+    """A working as plain text, one block a step, to read or to file without a notebook.
+
+    Parameters as `table`. Returns str.
+    >>> print(as_text([step("mass_flow", 1.0, source="given")]))
+    W  mass flow to be relieved
+        = 1 kg/s = 3600 kg/h  [given]
+    """
+    lines = []
+    for row in table(working, unit_set, index, atmosphere):
+        lines.append(f"{row['symbol']}  {row['meaning']}")
+        if row["equation"]:
+            lines.append(f"    = {row['equation'].replace('**', '^')}")
+            lines.append(f"    with {row['numbers']}")
+        both = row["SI"] if row["SI"] == row["result"] else f"{row['SI']} = {row['result']}"
+        lines.append(f"    = {both}" + (f"  [{row['source']}]" if row["source"] else ""))
+    return "\n".join(lines)
+
+
+class Working(list):
+    """A list of `Step` that shows itself as a table in a notebook and as text elsewhere."""
+
+    def __add__(self, other):
+        return Working([*self, *other])
+
+    def _repr_html_(self):
+        return as_html(self)
+
+    def __repr__(self):
+        return as_text(self)
+
+
+def as_html(working, unit_set="SI", index=0, atmosphere=101_325.0):
+    """A working as an HTML table; equations as LaTeX between dollar signs, for a notebook.
+
+    Parameters as `table`. Returns str; every text is escaped.
+    """
+    head = "<tr><th>symbol</th><th>meaning</th><th>equation and numbers (SI)</th><th>result</th>"
+    body = []
+    for row in table(working, unit_set, index, atmosphere):
+        e = {k: html.escape(v) for k, v in row.items()}
+        middle = f"${row['latex']}$<br><small>{e['numbers']}</small>" if row["equation"] else ""
+        result = e["SI"] if e["SI"] == e["result"] else f"{e['SI']}<br><b>{e['result']}</b>"
+        source = f"<br><small>{e['source']}</small>" if e["source"] else ""
+        body.append(
+            f"<tr><td>${latex_of(row['symbol'])}$</td>"
+            f"<td style='text-align:left'>{e['meaning']}{source}</td>"
+            f"<td style='text-align:left'>{middle}</td>"
+            f"<td style='text-align:right'>{result}</td></tr>"
+        )
+    return f"<table>{head}</tr>{''.join(body)}</table>"
