@@ -149,6 +149,8 @@ viscosity                     | mu       | dynamic viscosity of the liquid | vis
 kinematic_viscosity           | nu       | kinematic viscosity of the liquid | kinematic viscosity
 molar_mass                    | M        | molar mass | molar mass
 gas_constant                  | R        | molar gas constant, J/(kmol K) | dimensionless
+valve_elevation               | zv       | height of the valve above the datum | length
+temperature_multiplier        | Kt       | manufacturer's correction of the test pressure for a hot spring | dimensionless
 gravity                       | g        | standard acceleration of gravity, m/s2 | dimensionless
 k                             | k        | ideal-gas ratio of heat capacities | dimensionless
 n                             | n        | isentropic exponent | dimensionless
@@ -202,6 +204,13 @@ CHOICES = {
     "load": "a `ReliefLoad`",
     "atmosphere": "the site's",
     "cause": "name of an overpressure cause, as its module",
+    "installation": "'single' or 'multiple' valves that together carry the load",
+    "fire": "True for exterior fire",
+    "fire_only": "True for a valve that serves fire alone",
+    "kind": "'conventional', 'balanced', 'pilot' or 'disk'",
+    "role": "'first', 'additional' or 'fire supplement'",
+    "letter": "orifice letter, D to T",
+    "designation": "inlet size, orifice letter, outlet size, such as '3L4'",
     "unit_set": "'SI' or 'US'",
 }
 

@@ -1,0 +1,107 @@
+"""Liquid that does not flash: mass flux, Reynolds number and viscosity factor."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from relieflib.errors import InputError, not_negative, positive, refuse, result, warn_outside
+from relieflib.working import Working, step
+
+SOURCE = "API 520-I (2020), 5.8"
+
+
+def mass_flux(pressure, density, back_pressure):
+    """Mass flux of an incompressible liquid through an ideal nozzle.
+
+    Parameters: pressure, back_pressure, absolute [Pa]; density [kg/m3]; arrays broadcast.
+    Returns kg/(m2 s). Raises InputError if pressure or density is not above 0, or the back
+    pressure is negative or above the inlet pressure. Validity: no flashing down to the back
+    pressure. Source: API 520-I (2020), 5.8: its constant 38 (US) or 11.78 (SI) is sqrt(2).
+    >>> round(mass_flux(12e5, 1000.0, 2e5), 1)
+    44721.4
+    """
+    P, density = positive(pressure=pressure, density=density)
+    back = not_negative(back_pressure=back_pressure)
+    refuse(back > P, "back_pressure", back, "is above the relieving pressure: flow would reverse")
+    return result(np.sqrt(2.0 * density * (P - back)))
+
+
+def reynolds(mass_flow, area, viscosity):
+    """Reynolds number in the orifice, on the diameter of a circle of its area.
+
+    Parameters: mass_flow [kg/s], area [m2], viscosity [Pa s]; arrays broadcast. Returns float or
+    array [-]. Raises InputError if one is not above 0.
+    Source: API 520-I (2020), 5.8, Re = 18 800 q G/(mu sqrt(A)) in L/min, cP, mm2; the definition
+    4 W/(pi D mu). Its form for Saybolt seconds (12 700) gives 2 % less.
+    >>> round(reynolds(102.1, 4116e-6, 0.388))
+    4628
+    """
+    W, A, mu = positive(mass_flow=mass_flow, area=area, viscosity=viscosity)
+    return result(2.0 * W / (mu * np.sqrt(np.pi * A)))
+
+
+def viscosity_factor(reynolds, edition=10):
+    """Factor Kv for viscous liquid.
+
+    Parameters: reynolds [-], number or array; edition of API 520-I: 10, or 7 and 9, which print
+    another equation. Returns float or array [-]. Raises InputError if Re is not above 0.
+    Validity: chart from Re 10 up to 100 000; below Re 10 a ValidityWarning.
+    Source: API 520-I 10th edition (2020), 5.8: (1 + 170/Re)^-0.5; 7th (2000) and 9th: 3.8 / 5.8.
+    >>> round(viscosity_factor(4525.0), 4), round(viscosity_factor(4525.0, edition=9), 4)
+    (0.9817, 0.9639)
+    """
+    Re = positive(reynolds=reynolds)
+    warn_outside(Re < 10.0, "reynolds", Re, "Re above 10", SOURCE)
+    if edition == 10:
+        return result((1.0 + 170.0 / Re) ** -0.5)
+    if edition in (7, 9):
+        return result(1.0 / (0.9935 + 2.878 / Re**0.5 + 342.75 / Re**1.5))
+    raise InputError(f"edition = {edition!r}: Kv is held for API 520-I editions 7, 9 and 10")
+
+
+@dataclass(frozen=True)
+class Liquid:
+    """Liquid at relieving conditions; pressure [Pa], density [kg/m3], viscosity [Pa s] or None.
+
+    saturation_pressure [Pa], if given, is held against the back pressure: a liquid that flashes
+    on the way gives a ValidityWarning, since this equation then oversizes its capacity. Raises
+    InputError as `mass_flux`, and when the saturation pressure is above the relieving pressure.
+    """
+
+    pressure: float
+    density: float
+    viscosity: float | None = None
+    saturation_pressure: float | None = None
+    phase = "liquid"
+
+    def __post_init__(self):
+        P, _ = positive(pressure=self.pressure, density=self.density)
+        if self.viscosity is not None:
+            positive(viscosity=self.viscosity)
+        if self.saturation_pressure is not None:
+            Ps = positive(saturation_pressure=self.saturation_pressure)
+            refuse(Ps > P, "saturation_pressure", Ps, "is above the relieving pressure: it boils")
+
+    def mass_flux(self, back_pressure):
+        """Mass flux [kg/(m2 s)] against a back pressure [Pa]; see `mass_flux`."""
+        if self.saturation_pressure is not None:
+            Ps = np.asarray(self.saturation_pressure, dtype=float)
+            warn_outside(
+                Ps > back_pressure,
+                "saturation_pressure",
+                Ps,
+                "below the back pressure: the liquid flashes; use TwoPhase or RealFluid",
+                "API 520-I (2020), Annex C",
+            )
+        return mass_flux(self.pressure, self.density, back_pressure)
+
+    def choked(self, back_pressure):
+        """False: an incompressible liquid does not choke."""
+        return result(np.zeros(np.shape(back_pressure), dtype=bool))
+
+    def flux_working(self, back_pressure):
+        """The step from the state to the mass flux, as a `Working`."""
+        return Working([step(
+            "mass_flux", self.mass_flux(back_pressure), "sqrt(2*rho*(P1 - P2))", SOURCE,
+            pressure=self.pressure, back_pressure=back_pressure, density=self.density,
+        )])  # fmt: skip

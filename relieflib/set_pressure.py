@@ -1,0 +1,252 @@
+"""Set pressure, accumulation, relieving pressure: what the code allows and what the valve sees."""
+
+import numpy as np
+
+from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
+from relieflib.units import ATMOSPHERE, GRAVITY, to_si
+from relieflib.working import Working, step
+
+PSI = to_si(1.0, "psi", "pressure difference")
+# Fraction of MAWP and floor in psi; UG-125(c) of ASME VIII-1, now BPVC XIII; API 520-I 5.4.
+# ASME prints the floors as 20 and 30 kPa, API as 21 and 28 kPa: the psi figure rules here.
+LIMITS = {"single": (0.10, 3.0), "multiple": (0.16, 4.0), "fire": (0.21, 0.0)}
+HIGHEST_SET = {"first": 1.00, "additional": 1.05, "fire supplement": 1.10}
+
+
+def _choice(name, value, allowed):
+    if value not in allowed:
+        raise InputError(f"{name} = '{value}': use one of {', '.join(map(repr, allowed))}")
+    return allowed[value]
+
+
+def accumulation_limit(mawp_gauge, installation="single", fire=False):
+    """Pressure allowed above MAWP while the valves relieve.
+
+    Parameters: mawp_gauge [Pa gauge], number or array; installation 'single' or 'multiple';
+    fire, bool: exterior fire, one valve or several. Returns Pa, a pressure difference.
+    Raises InputError if MAWP is not above 0. Validity: vessels of ASME VIII-1 above 15 psig; other
+    codes differ (PED 2014/68/EU: 10 %, see `european_limit`).
+    Source: ASME BPVC XIII (formerly VIII-1 UG-125(c)); API 520-I (2020), 5.4: 10 % or 3 psi,
+    16 % or 4 psi, whichever is greater; 21 % in fire, without a floor.
+    >>> round(accumulation_limit(1e6, "multiple"), 3)
+    160000.0
+    """
+    mawp = positive(mawp_gauge=mawp_gauge)
+    _choice("installation", installation, {"single": 1, "multiple": 1})
+    fraction, floor = LIMITS["fire" if fire else installation]
+    return result(np.maximum(fraction * mawp, floor * PSI))
+
+
+def highest_set(mawp_gauge, role="first"):
+    """Highest set pressure the code allows for a valve.
+
+    Parameters: mawp_gauge [Pa gauge], number or array; role: 'first' (or only) valve,
+    'additional' valve of a multiple installation, or 'fire supplement', an extra valve for the
+    hazard of fire only. Returns Pa gauge. Raises InputError for an unknown role or MAWP <= 0.
+    Source: ASME BPVC XIII (formerly VIII-1 UG-134(a), (b)).
+    >>> round(highest_set(1e6, "additional"))
+    1050000
+    """
+    mawp = positive(mawp_gauge=mawp_gauge)
+    return result(_choice("role", role, HIGHEST_SET) * mawp)
+
+
+def check_set(set_pressure_gauge, mawp_gauge, role="first"):
+    """Raise InputError if a set pressure is above what the code allows for its role.
+
+    Parameters: as `highest_set`, set_pressure_gauge [Pa gauge]; arrays broadcast. Returns None.
+    Source: ASME BPVC XIII (formerly VIII-1 UG-134(a), (b)).
+    >>> check_set(9e5, 1e6)
+    """
+    set_gauge, limit = positive(
+        set_pressure_gauge=set_pressure_gauge, mawp_gauge=highest_set(mawp_gauge, role)
+    )
+    words = f"is above {HIGHEST_SET[role]:.0%} of MAWP, the highest set of the {role} valve"
+    refuse(set_gauge > limit * (1 + 1e-9), "set_pressure_gauge", set_gauge, words)
+
+
+def relieving_pressure(
+    mawp_gauge, set_pressure_gauge=None, installation="single", fire=False, role="first",
+    atmosphere=ATMOSPHERE,
+):  # fmt: skip
+    """Absolute pressure at which the valve must carry the load: MAWP + accumulation + atmosphere.
+
+    Parameters: mawp_gauge, set_pressure_gauge [Pa gauge]; set pressure is only checked against
+    `role`, since the limit hangs on MAWP; installation, fire as `accumulation_limit`; atmosphere
+    [Pa], the site's. Arrays broadcast. Returns Pa absolute. Raises InputError for a set pressure
+    above what its role allows. Validity: inlet loss is left out (it is limited apart).
+    Source: API 520-I (2020), 5.4, relieving-pressure tables.
+    >>> round(relieving_pressure(to_si(100, "psig", "gauge pressure")) / 6894.757, 1)
+    124.7
+    """
+    if set_pressure_gauge is not None:
+        check_set(set_pressure_gauge, mawp_gauge, role)
+    atmosphere = positive(atmosphere=atmosphere)
+    return result(mawp_gauge + accumulation_limit(mawp_gauge, installation, fire) + atmosphere)
+
+
+def overpressure(relieving_pressure, set_pressure_gauge, atmosphere=ATMOSPHERE):
+    """Pressure above set while relieving.
+
+    Parameters: relieving_pressure [Pa absolute]; set_pressure_gauge [Pa gauge]; atmosphere [Pa];
+    arrays broadcast. Returns Pa, a pressure difference. Raises InputError if the relieving
+    pressure is below set: a valve below its set pressure passes nothing.
+    Source: API 520-I (2020), definitions.
+    >>> round(overpressure(1.2e6, 1e6), 1)
+    98675.0
+    """
+    P1, set_gauge, atmosphere = positive(
+        relieving_pressure=relieving_pressure, set_pressure_gauge=set_pressure_gauge,
+        atmosphere=atmosphere,
+    )  # fmt: skip
+    over = P1 - atmosphere - set_gauge
+    refuse(over < -1e-9 * P1, "relieving_pressure", P1, "is below set: the valve stays shut")
+    return result(np.maximum(over, 0.0))
+
+
+def set_tolerance(set_pressure_gauge, fire_only=False):
+    """Tolerance of the opening pressure, minus and plus.
+
+    Parameters: set_pressure_gauge [Pa gauge], number or array; fire_only, bool: a valve only for
+    fire. Returns (minus, plus) [Pa]. Raises InputError if the set pressure is not above 0.
+    Source: ASME BPVC XIII (formerly VIII-1 UG-134(d)): 2 psi up to 70 psi, 3 % above; a valve
+    only for fire -0/+10 %.
+    >>> [round(v / PSI, 2) for v in set_tolerance(200 * PSI)]
+    [6.0, 6.0]
+    """
+    set_gauge = positive(set_pressure_gauge=set_pressure_gauge)
+    if fire_only:
+        return result(0.0 * set_gauge), result(0.10 * set_gauge)
+    both = np.where(set_gauge <= 70.0 * PSI * (1 + 1e-9), 2.0 * PSI, 0.03 * set_gauge)
+    both = result(both + 0.0 * set_gauge)
+    return both, both
+
+
+def cold_differential(set_pressure_gauge, superimposed_gauge=0.0, kind="conventional",
+                      temperature_multiplier=1.0):  # fmt: skip
+    """Cold differential test pressure: where the valve must open on the test bench.
+
+    Parameters: set_pressure_gauge, superimposed_gauge (constant superimposed back pressure)
+    [Pa gauge]; kind 'conventional', 'balanced' or 'pilot': only a conventional valve's opening
+    moves with back pressure; temperature_multiplier [-], the manufacturer's, for a hot spring.
+    Arrays broadcast. Returns Pa gauge. Raises InputError if the back pressure reaches set.
+    Source: API 520-I (2020), 5.2 and example 2 (75 psig, 55 psig constant: 20 psig).
+    >>> round(cold_differential(75 * PSI, 55 * PSI) / PSI, 3)
+    20.0
+    """
+    set_gauge, multiplier = positive(
+        set_pressure_gauge=set_pressure_gauge, temperature_multiplier=temperature_multiplier
+    )
+    superimposed = not_negative(superimposed_gauge=superimposed_gauge)
+    felt = _choice("kind", kind, {"conventional": 1.0, "balanced": 0.0, "pilot": 0.0})
+    refuse(superimposed >= set_gauge, "superimposed_gauge", superimposed,
+           "reaches the set pressure: the valve could not open into it")  # fmt: skip
+    return result((set_gauge - felt * superimposed) * multiplier)
+
+
+def reseat_pressure(set_pressure_gauge, blowdown=0.07):
+    """Pressure at which the valve closes again.
+
+    Parameters: set_pressure_gauge [Pa gauge]; blowdown, fraction of set [-], 7 % by default.
+    Arrays broadcast. Returns Pa gauge. Raises InputError for a blowdown outside 0 to 1.
+    Source: API 520-I (2020), definitions; 7 % is a usual figure (common practice, no source).
+    >>> round(reseat_pressure(10e5))
+    930000
+    """
+    set_gauge = positive(set_pressure_gauge=set_pressure_gauge)
+    blowdown = not_negative(blowdown=blowdown)
+    refuse(blowdown >= 1, "blowdown", blowdown, "must be a fraction below 1")
+    return result(set_gauge * (1.0 - blowdown))
+
+
+def operating_margin(set_pressure_gauge, operating_pressure_gauge, blowdown=0.07):
+    """Distance from the highest operating pressure to set, and whether the valve can reseat.
+
+    Parameters: set_pressure_gauge, operating_pressure_gauge [Pa gauge]; blowdown [-]; arrays
+    broadcast. Returns (margin [Pa], margin as a fraction of set [-], True where the valve closes
+    above the operating pressure). Raises InputError if operating is not below set.
+    Source: definition; 10 % of set is the usual aim (API 520-I (2020), 5.3, from memory).
+    >>> margin, fraction, closes = operating_margin(10e5, 9e5)
+    >>> round(margin), round(fraction, 3), closes
+    (100000, 0.1, True)
+    """
+    set_gauge, operating = positive(
+        set_pressure_gauge=set_pressure_gauge, operating_pressure_gauge=operating_pressure_gauge
+    )
+    refuse(operating >= set_gauge, "operating_pressure_gauge", operating, "must be below set")
+    margin = set_gauge - operating
+    closes = reseat_pressure(set_gauge, blowdown) > operating
+    return result(margin), result(margin / set_gauge), result(np.asarray(closes))
+
+
+def limit_at_valve(design_pressure_gauge, elevation, valve_elevation, density):
+    """Highest pressure at the valve that keeps every part of the protected system within design.
+
+    Parameters: design_pressure_gauge [Pa gauge] and elevation [m] of each part (1-D arrays of one
+    length), valve_elevation [m], density of the liquid between [kg/m3], 0 for gas. Returns Pa
+    gauge: the smallest of each part's design pressure less the liquid head the part stands under
+    (a part above the valve gains). The set pressure may not be above it, and it takes the place
+    of MAWP where the inlet side is designed for less than the vessel.
+    Raises InputError when nothing is left. Validity: static, no flow.
+    Source: hydrostatics; API 520-I (2020), 5.4: the set pressure follows the weakest part.
+    >>> round(limit_at_valve([10e5, 9e5], [0.0, 12.0], 10.0, 1000.0))
+    901934
+    """
+    design = np.atleast_1d(positive(design_pressure_gauge=design_pressure_gauge))
+    level = np.atleast_1d(finite(elevation=elevation))
+    valve, density = finite(valve_elevation=valve_elevation), not_negative(density=density)
+    at_valve = design - density * GRAVITY * (valve - level)
+    refuse(at_valve <= 0, "design_pressure_gauge", design, "is eaten up by the liquid head")
+    return result(at_valve.min())
+
+
+def prorated_capacity(relieving_pressure_gauge, set_pressure_gauge):
+    """Capacity at a relieving pressure as a multiple of the capacity stamped at 1.10 set.
+
+    Parameters: relieving_pressure_gauge, set_pressure_gauge [Pa gauge]; arrays broadcast.
+    Returns float or array [-]. Raises InputError below 1.10 set. Validity: gas, steam, choked.
+    Source: ASME BPVC XIII (formerly VIII-1 UG-133(g)), with its 14.7 psi atmosphere.
+    >>> round(prorated_capacity(121 * PSI, 100 * PSI), 5)
+    1.08821
+    """
+    p, set_gauge = positive(
+        relieving_pressure_gauge=relieving_pressure_gauge, set_pressure_gauge=set_pressure_gauge
+    )
+    refuse(p < 1.10 * set_gauge * (1 - 1e-9), "relieving_pressure_gauge", p, "is below 1.10 set")
+    return result((p + 14.7 * PSI) / (1.10 * set_gauge + 14.7 * PSI))
+
+
+def european_limit(design_pressure_gauge):
+    """Highest momentary pressure in European pressure equipment: 10 % above PS.
+
+    Parameters: design_pressure_gauge, PS [Pa gauge], number or array. Returns Pa gauge.
+    Raises InputError if PS is not above 0. Source: 2014/68/EU, Annex I, 7.3 (from memory).
+    >>> round(european_limit(10e5))
+    1100000
+    """
+    return result(1.10 * positive(design_pressure_gauge=design_pressure_gauge))
+
+
+def working(mawp_gauge, set_pressure_gauge, installation="single", fire=False, role="first",
+            atmosphere=ATMOSPHERE):  # fmt: skip
+    """The steps from MAWP to relieving pressure and overpressure, as a `Working`.
+
+    Parameters and errors as `relieving_pressure`.
+    """
+    P1 = relieving_pressure(mawp_gauge, set_pressure_gauge, installation, fire, role, atmosphere)
+    limit = accumulation_limit(mawp_gauge, installation, fire)
+    fraction, floor = LIMITS["fire" if fire else installation]
+    source = "ASME BPVC XIII (VIII-1 UG-125(c)); API 520-I (2020), 5.4"
+    return Working([
+        step("mawp_gauge", mawp_gauge, source="given"),
+        step("set_pressure_gauge", set_pressure_gauge, source="given"),
+        step("accumulation_limit", limit, f"max({fraction}*MAWP, {floor * PSI:.6g})", source,
+             mawp_gauge=mawp_gauge),
+        step("accumulated_pressure_gauge", mawp_gauge + limit, "MAWP + dp_acc", source,
+             mawp_gauge=mawp_gauge, accumulation_limit=limit),
+        step("relieving_pressure", P1, "MAWP + dp_acc + Patm", "API 520-I (2020), 5.4",
+             mawp_gauge=mawp_gauge, accumulation_limit=limit, atmosphere=atmosphere),
+        step("overpressure", overpressure(P1, set_pressure_gauge, atmosphere),
+             "P1 - Patm - pset", "API 520-I (2020), definitions", relieving_pressure=P1,
+             atmosphere=atmosphere, set_pressure_gauge=set_pressure_gauge),
+    ])  # fmt: skip

@@ -1,0 +1,290 @@
+"""From load and device to required area, and from area to rated flow: area = W/(Kd Kb Kc G)."""
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from relieflib.devices import Device, uncertified_Kp
+from relieflib.errors import InputError, not_negative, positive, refuse, result
+from relieflib.nozzle import liquid as liquid_nozzle
+from relieflib.orifices import LARGEST, LETTERS, next_area, select_letter, usual_designation
+from relieflib.working import Working, step
+
+AREA_SOURCE = {
+    "gas": "API 520-I (2020), 5.6", "steam": "API 520-I (2020), 5.7",
+    "liquid": "API 520-I (2020), 5.8", "two-phase": "API 520-I (2020), Annex C",
+    "real fluid": "API 520-I (2020), Annex B", "subcooled": "API 520-I (2020), Annex C",
+}  # fmt: skip
+KV_SOURCE = {10: "API 520-I 10th edition (2020), 5.8", 9: "API 520-I 9th edition, 5.8",
+             7: "API 520-I 7th edition, 3.8"}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class ReliefLoad:
+    """What must leave in one cause: mass_flow [kg/s] of a stream at relieving conditions.
+
+    cause, name as its module; stream, a Gas, Steam, Liquid, TwoPhase or RealFluid; working, the
+    steps that led to the flow. Raises InputError for a negative or infinite flow.
+    """
+
+    cause: str
+    mass_flow: float
+    stream: object
+    working: Working = field(default_factory=Working)
+
+    def __post_init__(self):
+        not_negative(mass_flow=self.mass_flow)
+
+
+@dataclass(frozen=True)
+class Sizing:
+    """Result of `size`; arrays where the load holds arrays.
+
+    required_area [m2], mass_flux [kg/(m2 s)] through the ideal nozzle, factors by name [-],
+    back_pressure [Pa]. The rest is worked out when asked for.
+    """
+
+    load: ReliefLoad
+    device: Device
+    back_pressure: float
+    mass_flux: float
+    factors: dict
+    required_area: float
+    edition: int = 10
+
+    @cached_property
+    def regime(self):
+        """'choked' or 'subcritical' (gas, two-phase), 'liquid' for liquid; array for arrays."""
+        if self.load.stream.phase == "liquid":
+            return "liquid"
+        words = np.where(self.load.stream.choked(self.back_pressure), "choked", "subcritical")
+        return words.item() if words.ndim == 0 else words
+
+    @cached_property
+    def letter(self):
+        """Smallest sufficient orifice letter, None where one valve is not enough.
+
+        A rupture disk alone has no letter: None.
+        """
+        if self.device.kind == "disk":
+            return None
+        floor = np.maximum(self.required_area, np.finfo(float).tiny)
+        return select_letter(result(floor))
+
+    @cached_property
+    def designation(self):
+        """Smallest standard inlet, letter, outlet such as '4P6'; None as `letter`."""
+        if np.ndim(self.letter):
+            return np.array(
+                [n and str(usual_designation(n)) for n in self.letter.flat], dtype=object
+            ).reshape(self.letter.shape)
+        return self.letter and str(usual_designation(self.letter))
+
+    @cached_property
+    def area(self):
+        """Area of the letter [m2]; of T where T is too small; NaN for a disk alone."""
+        if self.device.kind == "disk":
+            return float("nan")
+        return next_area(result(np.maximum(self.required_area, np.finfo(float).tiny)))
+
+    @cached_property
+    def used(self):
+        """Required area over the letter's area [-]; above 1 where T is too small."""
+        return result(np.asarray(self.required_area) / self.area)
+
+    @cached_property
+    def rated_flow(self):
+        """Flow the letter's area passes at the same conditions [kg/s]."""
+        return rated_flow(
+            self.load.stream, self.device, self.area, self.back_pressure, self.edition
+        )
+
+    @cached_property
+    def working(self):
+        """All steps: load, flux, factors, area, letter, rated flow."""
+        return Working([*self.load.working, *_flux_steps(self), *_area_steps(self)])
+
+
+def _kind_of(stream):
+    """Phase under which the standard lists Kd and the area equation."""
+    if stream.phase == "two-phase" and np.all(getattr(stream, "liquid_inlet", False)):
+        return "subcooled"
+    return stream.phase
+
+
+def _uncertified(stream, device):
+    return stream.phase == "liquid" and not device.certified and device.kind != "disk"
+
+
+def ideal_flux(stream, device, back_pressure):
+    """Mass flux of the stream before the device's factors, as the device's equation takes it.
+
+    Parameters: stream; device; back_pressure [Pa]. Returns kg/(m2 s). A balanced valve in gas is
+    sized with the choked flux and Kb; a liquid valve without certified capacity with
+    1.25 times set pressure. Raises InputError as the stream does.
+    Source: API 520-I (2020), 5.3, 5.6 to 5.9.
+    """
+    if device.kind == "balanced" and stream.phase not in ("liquid", "steam"):
+        refuse(np.asarray(back_pressure) > stream.pressure, "back_pressure", back_pressure,
+               "is above the relieving pressure: flow would reverse")  # fmt: skip
+        return stream.mass_flux(0.0)
+    if _uncertified(stream, device):
+        return liquid_nozzle.mass_flux(
+            1.25 * device._set() + device.atmosphere, stream.density, back_pressure
+        )
+    return stream.mass_flux(back_pressure)
+
+
+def _factors(stream, device, back_pressure):
+    Kb, Kw = device.back_pressure_factors(stream.phase, stream.pressure, back_pressure)
+    factors = {"Kd": device.discharge_coefficient(_kind_of(stream)), "Kb": Kb, "Kc": device.Kc}
+    if stream.phase == "liquid":
+        factors = {"Kd": factors["Kd"], "Kw": Kw, "Kc": device.Kc, "Kv": 1.0}
+        if _uncertified(stream, device):
+            factors["Kp"] = uncertified_Kp(device.overpressure_fraction(stream.pressure))
+    return factors
+
+
+def _product(factors):
+    total = 1.0
+    for value in factors.values():
+        total = total * value
+    return total
+
+
+def size(load, device=None, back_pressure=None, edition=10):
+    """Area a device needs for a load.
+
+    Parameters: load, `ReliefLoad`; device, `Device`, a conventional valve by default;
+    back_pressure, total at the valve outlet [Pa absolute], the device's atmosphere by default;
+    edition of API 520-I for Kv. Loads may hold arrays. Returns `Sizing`.
+    Raises InputError as stream and device do. A viscous liquid takes its Reynolds number from
+    the trial orifice: the letter without viscosity, then the next one up while it is too small.
+    Source: API 520-I (2020), 5.6 to 5.11 and Annexes B, C: area = W/(Kd Kb Kc G), liquid with
+    Kw and Kv.
+    >>> from relieflib.nozzle.gas import Gas
+    >>> s = size(ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, 51.0, 1.11, 0.90)))
+    >>> round(s.required_area * 1e6), s.letter, s.designation, s.regime
+    (3699, 'P', '4P6', 'choked')
+    """
+    device = Device() if device is None else device
+    back = device.atmosphere if back_pressure is None else back_pressure
+    if not isinstance(load, ReliefLoad):
+        raise InputError(f"load = {load!r}: must be a ReliefLoad")
+    W, stream = np.asarray(load.mass_flow, dtype=float), load.stream
+    flux = ideal_flux(stream, device, back)
+    factors = _factors(stream, device, back)
+    refuse(np.asarray(flux) == 0, "back_pressure", back, "equals the relieving pressure: no flow")
+    area = W / (_product(factors) * flux)
+    viscosity = getattr(stream, "viscosity", None)
+    if viscosity is not None and stream.phase == "liquid":
+        factors["Kv"] = _trial_Kv(area, W, viscosity, edition)
+        area = area / factors["Kv"]
+    return Sizing(load, device, back, flux, factors, result(area), edition)
+
+
+def _trial_Kv(area, W, viscosity, edition):
+    """Kv at the trial orifice; where T is too small, at T with the load shared by valves of T."""
+    area, W, mu = np.broadcast_arrays(area, W, np.asarray(viscosity, dtype=float))
+    largest = LETTERS[LARGEST]
+    trial = np.asarray(next_area(np.maximum(area, np.finfo(float).tiny)))
+    for _ in LETTERS:
+        valves = np.maximum(np.ceil(area / largest), 1.0)
+        flow = np.maximum(W / valves, np.finfo(float).tiny)
+        Kv = np.asarray(
+            liquid_nozzle.viscosity_factor(liquid_nozzle.reynolds(flow, trial, mu), edition)
+        )
+        small = (area / Kv > trial * (1 + 1e-9)) & (trial < largest)
+        if not small.any():
+            break
+        trial = np.where(small, next_area(trial * (1 + 1e-6)), trial)
+    return result(Kv)
+
+
+def rated_flow(stream, device, area, back_pressure=None, edition=10):
+    """Mass flow an area passes: the inverse of `size`.
+
+    Parameters: stream; device; area [m2]; back_pressure [Pa], the device's atmosphere by
+    default; edition for Kv. Arrays broadcast. Returns kg/s. Raises InputError as `size`.
+    Source: API 520-I (2020), 5.6 to 5.11, solved for W.
+    >>> from relieflib.nozzle.gas import Gas
+    >>> round(rated_flow(Gas(670e3, 348.0, 51.0, 1.11, 0.90), Device(), 4116.1e-6) * 3600)
+    27007
+    """
+    area = positive(area=area)
+    back = device.atmosphere if back_pressure is None else back_pressure
+    flow = area * _product(_factors(stream, device, back)) * ideal_flux(stream, device, back)
+    viscosity = getattr(stream, "viscosity", None)
+    if viscosity is None or stream.phase != "liquid":
+        return result(flow)
+    ideal, Kv = np.maximum(flow, np.finfo(float).tiny), 1.0
+    for _ in range(200):  # fixed point: Kv rises slowly with Re, so the steps shrink
+        new = np.asarray(
+            liquid_nozzle.viscosity_factor(
+                liquid_nozzle.reynolds(ideal * Kv, area, viscosity), edition
+            )
+        )
+        if np.all(np.isnan(new) | (np.abs(new - Kv) < 1e-13)):
+            break
+        Kv = new
+    return result(flow * Kv)
+
+
+def _flux_steps(sizing):
+    stream, device, back = sizing.load.stream, sizing.device, sizing.back_pressure
+    if _uncertified(stream, device):
+        return [
+            step(
+                "mass_flux",
+                sizing.mass_flux,
+                "sqrt(2*rho*(1.25*pset + Patm - P2))",
+                "API 520-I (2020), 5.9",
+                density=stream.density,
+                back_pressure=back,
+                set_pressure_gauge=device.set_pressure_gauge,
+                atmosphere=device.atmosphere,
+            )
+        ]
+    if device.kind == "balanced" and stream.phase not in ("liquid", "steam"):
+        return stream.flux_working(0.0)
+    return stream.flux_working(back)
+
+
+def _area_steps(sizing):
+    source = AREA_SOURCE[_kind_of(sizing.load.stream)]
+    steps = []
+    if getattr(sizing.load.stream, "viscosity", None) is not None and "Kv" in sizing.factors:
+        steps.append(
+            step(
+                "Kv",
+                sizing.factors["Kv"],
+                source=KV_SOURCE[sizing.edition] + ", at the trial orifice",
+            )
+        )
+    product = "*".join(sizing.factors)
+    steps.append(
+        step(
+            "required_area",
+            sizing.required_area,
+            f"W/({product}*G)",
+            source,
+            mass_flow=sizing.load.mass_flow,
+            mass_flux=sizing.mass_flux,
+            **sizing.factors,
+        )
+    )
+    if sizing.device.kind != "disk":
+        steps += [
+            step("area", sizing.area, source="API 526, table 1: next letter up"),
+            step(
+                "used",
+                sizing.used,
+                "A/Ao",
+                "required over chosen area",
+                required_area=sizing.required_area,
+                area=sizing.area,
+            ),
+            step("rated_flow", sizing.rated_flow, source=source + ", solved for W"),
+        ]
+    return steps
