@@ -133,6 +133,8 @@ mass_flow                     | W        | mass flow to be relieved | mass flow
 inflow                        | W_in     | mass flow coming in at relieving pressure | mass flow
 outflow                       | W_out    | mass flow that still leaves through outlets that stay open | mass flow
 rated_flow                    | W_rated  | mass flow the chosen area passes | mass flow
+normal_flow                   | W_n      | mass flow in normal operation | mass flow
+normal_pressure               | Pn       | absolute pressure in normal operation | pressure
 volume_flow                   | q        | volume flow at flowing conditions | volume flow
 standard_volume_flow          | qn       | volume flow of gas at reference conditions, as moles | standard volume flow
 mass_flux                     | G        | mass flux through an ideal nozzle | mass flux
