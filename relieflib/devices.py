@@ -30,7 +30,8 @@ def balanced_Kb(back_pressure_fraction, overpressure_fraction):
     """Back-pressure factor of a balanced valve in gas or vapour, from the typical curves.
 
     Parameters: back_pressure_fraction, gauge back pressure over set [-], up to 0.5;
-    overpressure_fraction, over set [-], 0.10 or more (the curve of 21 % holds above it); arrays
+    overpressure_fraction, over set [-], 0.10 (0.095 when rounded) or more, the curve of 21 %
+    holding above it; arrays
     broadcast. Returns float or array [-]; linear between the curves of 10, 16 and 21 %.
     Raises InputError outside: ask the manufacturer and give `Kb`. Validity: set above 50 psig,
     critical flow, curve read +-0.01. Source: API 520-I (2020), 5.3.
@@ -41,7 +42,8 @@ def balanced_Kb(back_pressure_fraction, overpressure_fraction):
         back_pressure_fraction=back_pressure_fraction, overpressure_fraction=overpressure_fraction
     )
     _check_curve(x)
-    refuse(over < 0.10 - 1e-6, "overpressure_fraction", over, "the curves begin at 10 %")
+    # rounded pressures of a 10 % case come out a little below it
+    refuse(over < 0.095, "overpressure_fraction", over, "the curves begin at 10 %")
     table, x, over = numbers("kb_balanced"), *np.broadcast_arrays(100.0 * x, 100.0 * over)
     k10, k16, k21 = (interpolate(x, table[:, 0], table[:, i]) for i in (1, 2, 3))
     low = k10 + (k16 - k10) * np.clip((over - 10.0) / 6.0, 0.0, 1.0)

@@ -43,7 +43,8 @@ def refuse(bad, name, value, rule):
 def warn_outside(bad, name, value, rule, source):
     """Give a `ValidityWarning` where `bad` is true.
 
-    Parameters: bad, a bool or array; name; value; rule, words for the valid range; source.
+    Parameters: bad, a bool or array; name; value; rule, words for the valid range; source. Returns
+    None.
     >>> warn_outside(False, "k", 1.4, "1.0 to 2.0", "API 520-I")
     """
     if np.any(bad):

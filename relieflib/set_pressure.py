@@ -240,7 +240,7 @@ def working(mawp_gauge, set_pressure_gauge, installation="single", fire=False, r
     return Working([
         step("mawp_gauge", mawp_gauge, source="given"),
         step("set_pressure_gauge", set_pressure_gauge, source="given"),
-        step("accumulation_limit", limit, f"max({fraction}*MAWP, {floor * PSI:.6g})", source,
+        step("accumulation_limit", limit, f"max({fraction}*MAWP, {floor * PSI:.9g})", source,
              mawp_gauge=mawp_gauge),
         step("accumulated_pressure_gauge", mawp_gauge + limit, "MAWP + dp_acc", source,
              mawp_gauge=mawp_gauge, accumulation_limit=limit),

@@ -212,6 +212,11 @@ CHOICES = {
     "kind": "'conventional', 'balanced', 'pilot' or 'disk'",
     "role": "'first', 'additional' or 'fire supplement'",
     "letter": "orifice letter, D to T",
+    "working": "steps that led to a number",
+    "spare": "True adds a spare valve",
+    "compressible": "True for gas, False for liquid",
+    "curve": "a `PumpCurve`",
+    "flange_class": "150, 300, 600, 900, 1500 or 2500",
     "designation": "inlet size, orifice letter, outlet size, such as '3L4'",
     "unit_set": "'SI' or 'US'",
 }

@@ -1,0 +1,131 @@
+"""Units against NIST SP 811, SciPy's constants and printed conversions."""
+
+import numpy as np
+import pytest
+from scipy import constants as c
+
+from relieflib import units
+from relieflib.errors import InputError
+from relieflib.units import from_si, to_si
+
+# SciPy's CODATA and exact definitions
+SCIPY = [
+    (1, "psi", "pressure difference", c.psi), (1, "atm", "pressure difference", c.atm),
+    (1, "bar", "pressure difference", c.bar),
+    (1, "kg/cm2", "pressure difference", c.g * 1e4), (1, "lb/h", "mass flow", c.lb / 3600),
+    (1, "gpm", "volume flow", c.gallon / 60), (1, "bbl/d", "volume flow", c.bbl / 86400),
+    (1, "in2", "area", c.inch**2), (1, "ft2", "area", c.foot**2), (1, "ft", "length", c.foot),
+    (1, "Btu/h", "power", c.Btu / 3600), (1, "Btu/lb", "specific energy", c.Btu / c.lb),
+    (1, "kcal/kg", "specific energy", c.calorie_IT * 1e3), (1, "lbf", "force", c.lbf),
+    (1, "lb/ft3", "density", c.lb / c.foot**3), (1, "gal", "volume", c.gallon),
+    (1, "Btu/(lb °F)", "heat capacity", c.Btu / c.lb * 1.8),
+    (1, "Btu/(h ft2)", "heat flux", c.Btu / 3600 / c.foot**2),
+    (1, "Btu/(h ft2 °F)", "heat transfer coefficient", c.Btu / 3600 / c.foot**2 * 1.8),
+    (1, "Btu/(h ft °F)", "thermal conductivity", c.Btu / 3600 / c.foot * 1.8),
+    (1, "lb/(s ft2)", "mass flux", c.lb / c.foot**2), (1, "m3/h", "volume flow", 1 / 3600),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("value, unit, kind, expected", SCIPY)
+def test_factors(value, unit, kind, expected):
+    assert to_si(value, unit, kind) == pytest.approx(expected, rel=1e-7)
+
+
+def test_columns_of_liquid():
+    # NIST SP 811: conventional mmHg 133.3224 Pa, mmH2O 9.80665 Pa, inH2O 249.0889 Pa
+    assert to_si(1, "mmHg", "pressure difference") == pytest.approx(133.3224, abs=5e-5)
+    assert to_si(1, "mmH2O", "pressure difference") == pytest.approx(9.80665, abs=5e-6)
+    assert to_si(1, "inH2O", "pressure difference") == pytest.approx(249.0889, abs=5e-5)
+
+
+def test_constants():
+    assert pytest.approx(c.R * 1e3, rel=1e-9) == units.GAS_CONSTANT
+    assert units.GRAVITY == c.g and units.ATMOSPHERE == c.atm
+
+
+def test_temperatures():
+    # definitions, by SciPy's own converter
+    for unit, name in [("°C", "Celsius"), ("°F", "Fahrenheit"), ("°R", "Rankine"), ("K", "Kelvin")]:
+        for value in (1.0, 100.0, 627.0):
+            expected = c.convert_temperature(value, name, "Kelvin")
+            assert to_si(value, unit, "temperature") == pytest.approx(expected, rel=1e-12)
+
+
+def test_gauge_and_absolute():
+    assert to_si(75, "psig", "pressure") == pytest.approx(75 * c.psi + c.atm)
+    assert to_si(75, "psig", "gauge pressure") == pytest.approx(75 * c.psi)
+    assert to_si(89.7, "psia", "gauge pressure", 14.7 * c.psi) == pytest.approx(75 * c.psi)
+    assert from_si(7e5, "barg", "pressure", atmosphere=0.8e5) == pytest.approx(6.2)
+    assert units.absolute(6.2e5, 0.8e5) == pytest.approx(7e5)
+
+
+def test_standard_volumes():
+    # API 520-I: 379.5 scf/lbmol at 60 F, 14.7 psia; 22.414 Nm3/kmol at 0 C, 101.325 kPa (CODATA)
+    kmol = to_si(1.0, "lbmol/h", "standard volume flow")
+    assert from_si(kmol, "scfh", "standard volume flow") == pytest.approx(379.5, abs=0.05)
+    kmol = to_si(1.0, "kmol/h", "standard volume flow")
+    normal = from_si(kmol, "Nm3/h", "standard volume flow")
+    assert normal == pytest.approx(c.physical_constants[
+        "molar volume of ideal gas (273.15 K, 101.325 kPa)"][0] * 1e3, rel=1e-7)  # fmt: skip
+    ratio = from_si(kmol, "Sm3/h", "standard volume flow") / normal
+    assert ratio == pytest.approx(288.15 / 273.15)
+
+
+def test_specific_gravity_basis():
+    # density of water at 60 F: 999.016 kg/m3, 8.3372 lb/gal (ASTM D1250)
+    assert to_si(1.0, "SG", "density") / c.lb * c.gallon == pytest.approx(8.3372, abs=5e-5)
+
+
+def test_saybolt():
+    # ASTM D2161 through the general library chemicals 1.5.2 (viscosity_converter)
+    library = [(35, 2.712429), (40, 4.249919), (60, 10.332552), (100, 20.515021),
+               (200, 42.900413), (500, 107.894377), (2000, 431.739269)]  # fmt: skip
+    for ssu, cst in library:
+        assert units.saybolt_to_kinematic(ssu) * 1e6 == pytest.approx(cst, abs=5e-7 * cst)
+    ssu = np.array([32.5, 60.0, 200.0, 2000.0, np.nan])
+    back = units.kinematic_to_saybolt(units.saybolt_to_kinematic(ssu[:-1]))
+    np.testing.assert_allclose(back, ssu[:-1], rtol=1e-9)
+    assert np.isnan(units.saybolt_to_kinematic(ssu)[-1])
+
+
+def test_flow_coefficients():
+    # IEC 60534-1: Kv/Cv = 0.865
+    assert to_si(100, "Cv", "flow coefficient") == pytest.approx(86.5)
+
+
+@pytest.mark.parametrize("text, name", [
+    ("PSIG", "psig"), ("bar(g)", "barg"), ("bar g", "barg"), ("kPa abs", "kPaa"),
+    ("kg/cm² g", "kg/cm2g"), ("lb/hr", "lb/h"), ("in²", "in2"), ("degC", "°C"), ("MPaa", "MPaa"),
+    ("Btu/h", "Btu/h"), ("%", "%"), ("", "-"), ("cst", "cSt"), ("USGPM", "gpm"), ("mm2", "mm2"),
+    ("psi gauge", "psig"), ("NM3/H", "Nm3/h"), ("SSU", "SSU"),
+])  # fmt: skip
+def test_spellings(text, name):
+    assert units.unit_name(text) == name
+
+
+@pytest.mark.parametrize("call, words", [
+    (lambda: units.unit_name("furlong"), "not known"),
+    (lambda: to_si(1, "psi", "pressure"), "say gauge or absolute"),
+    (lambda: to_si(1, "bar", "gauge pressure"), "'barg' or 'bara'"),
+    (lambda: to_si(1, "psig", "mass flow"), "does not measure mass flow"),
+    (lambda: to_si(-300, "°C", "temperature"), "absolute zero"),
+    (lambda: to_si(-2, "barg", "pressure"), "absolute zero"),
+    (lambda: to_si("1,5", "bara", "pressure"), "must be a number"),
+    (lambda: units.units_of("colour"), "not known"),
+    (lambda: units.absolute(-2e5), "absolute zero"),
+    (lambda: units.absolute(1e5, 0.0), "atmosphere"),
+    (lambda: units.parse_heading("set [furlong]"), "not known"),
+    (lambda: units.saybolt_to_kinematic(20.0), "begin at 32"),
+])  # fmt: skip
+def test_refused(call, words):
+    with pytest.raises(InputError, match=words):
+        call()
+
+
+def test_every_unit_round_trips():
+    for kind in units.SI_UNIT:
+        for unit in units.units_of(kind):
+            value = 137.5
+            back = from_si(to_si(value, unit, kind), unit, kind)
+            assert back == pytest.approx(value, rel=1e-9), (kind, unit)
+            assert units.unit_name(unit) == unit

@@ -1,0 +1,98 @@
+"""The project's files agree with each other: dependencies, README commands, light import, lint."""
+
+import re
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+# conda-forge names that differ from the package index's
+CONDA = {"coolprop": "CoolProp"}
+
+
+def test_environment_lists_the_same_as_pyproject():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    wanted = {*project["dependencies"], *project["optional-dependencies"]["test"]}
+    wanted.add("python" + project["requires-python"])
+    text = (ROOT / "environment.yml").read_text(encoding="utf-8")
+    listed = re.findall(r"^  - (\S+)$", text.split("dependencies:")[1], re.M)
+    assert sorted(listed) == sorted(wanted)
+    assert all("<" in entry and ">=" in entry for entry in listed), "bounds and caps"
+
+
+def test_readme_opens_with_the_job_and_carries_the_caution():
+    title, job = README.split("\n\n")[:2]
+    assert title.startswith("# ") and not job.startswith(("#", "-", "|", "!"))
+    assert "licensed" in README and "local code" in README
+
+
+def test_readme_names_every_notebook():
+    notebooks = {p.name for p in (ROOT / "notebooks").glob("*.ipynb")}
+    assert notebooks and all(name in README for name in notebooks)
+    assert set(re.findall(r"notebooks/(\d\d-[a-z-]+\.ipynb)", README)) <= notebooks
+
+
+def test_ci_reads_the_test_command_out_of_readme():
+    command = re.search(r"<!-- test command -->\s*```\w*\n(.+?)\n```", README, re.S).group(1)
+    assert "pytest" in command and "[test]" in command and "venv" in command
+    assert "<!-- test command -->" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+
+
+def test_import_is_light():
+    code = "import sys, relieflib, relieflib.sizing, relieflib.causes.closed_outlet; print(*sys.modules)"
+    loaded = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True
+    )
+    heavy = {"pandas", "matplotlib", "ipywidgets", "CoolProp", "scipy.interpolate", "fluids"}
+    assert not heavy & set(loaded.stdout.split())
+
+
+def test_physics_never_imports_what_notebooks_need():
+    for path in (ROOT / "relieflib").rglob("*.py"):
+        text = path.read_text(encoding="utf-8")
+        if "notebook" not in path.parts:
+            assert not re.search(
+                r"^\s*(import|from) (ipywidgets|matplotlib|IPython)", text, re.M
+            ), path
+        if path.name != "properties.py":
+            assert not re.search(r"^\s*(import|from) CoolProp", text, re.M), path
+        assert len(text.splitlines()) <= 420, f"{path.name} is no thin module any more"
+
+
+FLOORS = [
+    {"errors", "units", "symbols"}, {"geometry", "properties", "set_pressure", "working", "tables"},
+    {"nozzle"}, {"devices", "orifices"}, {"sizing"}, {"causes", "lines", "valve_flow"},
+    {"slips", "summary", "datasheet", "datasheet_checks", "plant", "credible"}, {"notebook"},
+    {"__main__"},
+]  # fmt: skip
+
+
+def test_floors():
+    level = {name: i for i, names in enumerate(FLOORS) for name in names}
+    base = ROOT / "relieflib"
+    for path in base.rglob("*.py"):
+        room = path.relative_to(base).parts[0].removesuffix(".py")
+        if room == "__init__":
+            continue
+        text = path.read_text(encoding="utf-8")
+        for used in re.findall(r"^from relieflib\.(\w+)|^import relieflib\.(\w+)", text, re.M):
+            used = used[0] or used[1]
+            assert level[used] <= level[room], f"{path.relative_to(base)} imports {used}"
+        for names in re.findall(r"^from relieflib import (.+)$", text, re.M):
+            for used in re.findall(r"\w+", names.split(" as ")[0]):
+                assert level.get(used, 0) <= level[room], f"{path.relative_to(base)} imports {used}"
+
+
+def test_lint():
+    for what in (["check"], ["format", "--check"]):
+        done = subprocess.run(
+            [sys.executable, "-m", "ruff", *what, "-q", "relieflib", "tests", "notebooks"],
+            cwd=ROOT, capture_output=True, text=True,
+        )  # fmt: skip
+        if "No module named ruff" in done.stderr:
+            pytest.fail("ruff is part of the test extra")
+        assert done.returncode == 0, done.stdout + done.stderr
