@@ -6,7 +6,13 @@ import numpy as np
 
 
 class InputError(ValueError):
-    """An impossible or unusable value, named with its unit and what is allowed."""
+    """An impossible or unusable value, named with its unit and what is allowed.
+
+    Where one value of a quantity is at fault, `name`, `value` (SI) and `rule` hold it, so that a
+    panel can say it in the units its reader sees.
+    """
+
+    name = value = rule = None
 
 
 class ValidityWarning(UserWarning):
@@ -37,7 +43,9 @@ def refuse(bad, name, value, rule):
     if bad.ndim:
         index = first[0] if len(first) == 1 else first
         where = f" ({int(bad.sum())} of {bad.size} values; first at index {index})"
-    raise InputError(f"{name} = {shown}: {rule}{where}")
+    error = InputError(f"{name} = {shown}: {rule}{where}")
+    error.name, error.value, error.rule = name, float(value[first]), rule
+    raise error
 
 
 def warn_outside(bad, name, value, rule, source):

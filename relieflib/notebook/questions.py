@@ -1,0 +1,243 @@
+"""Questions with check, hint and solution; numbers that differ by participant; an answer key.
+
+q = Question("1", "What area does ... need at {pressure}?", compute, inputs,
+             answer="required_area", hint="...", solution="...")
+q.ask()              # the text with this participant's numbers
+attempt = None       # (value, "mm2") once the reader has tried
+q.check(attempt)     # not attempted / right / wrong and the most likely slip
+"""
+
+import hashlib
+import json
+import os
+import warnings
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from relieflib.errors import InputError, ValidityWarning
+from relieflib.slips import explain, find_slips
+from relieflib.summary import write_whole
+from relieflib.symbols import symbol
+from relieflib.units import ATMOSPHERE, to_si
+
+
+def my_work():
+    """Folder of what a reader makes: `my-work` here, or where RELIEFLIB_MY_WORK points."""
+    return Path(os.environ.get("RELIEFLIB_MY_WORK", "my-work"))
+
+
+@dataclass(frozen=True)
+class Varies:
+    """A number that differs by participant: low to high in SI, rounded in the display unit.
+
+    The rounding takes the step, in the display unit of the SI set. Participant 0 has `base`.
+    """
+
+    base: float
+    low: float
+    high: float
+    step: float = 1.0
+
+
+def varied(varies, name, key, participant):
+    """The SI value of a `Varies` for a participant: the same on every machine.
+
+    Parameters: varies; name, quantity; key of the question; participant, int, 0 for the base.
+    Returns float. Source: SHA-256 of key, name and participant, so no library's random numbers.
+    >>> v = Varies(10e5, 5e5, 15e5, 0.5)
+    >>> varied(v, "set_pressure_gauge", "q", 0), round(varied(v, "set_pressure_gauge", "q", 7))
+    (1000000.0, 700000)
+    """
+    if participant == 0:
+        return varies.base
+    digest = hashlib.sha256(f"{key}|{name}|{participant}".encode()).digest()
+    part = int.from_bytes(digest[:8], "big") / 2**64
+    row = symbol(name)
+    shown = row.show(varies.low) + part * (row.show(varies.high) - row.show(varies.low))
+    return row.read(round(shown / varies.step) * varies.step)
+
+
+class Feedback:
+    """What a check says: `verdict` 'not attempted', 'right' or 'wrong', and the words."""
+
+    def __init__(self, verdict, words):
+        self.verdict, self.words = verdict, words
+
+    def __repr__(self):
+        sign = {"right": "✓ right", "wrong": "✗ not yet", "not attempted": "… not attempted"}
+        return f"{sign[self.verdict]}: {self.words}"
+
+
+@dataclass(frozen=True)
+class Question:
+    """A question whose answer is a number of a quantity, or a word (a letter, yes or no).
+
+    key, unique in its notebook; text with the inputs' names in braces; compute(**inputs) gives
+    the answer in SI (or the word); inputs, name -> SI value, `Varies` or any other thing; answer,
+    the quantity's name, or None for a word; hint and solution, text; tolerance, relative.
+    """
+
+    key: str
+    text: str
+    compute: Callable
+    inputs: dict
+    answer: str | None
+    hint: str
+    solution: str
+    tolerance: float = 0.01
+    participant: int = 0
+    book: str = ""
+    extra_slips: tuple = field(default=())
+
+    def data(self, participant=None):
+        """The inputs in SI for a participant."""
+        number = self.participant if participant is None else participant
+        return {
+            name: varied(v, name, self.book + self.key, number) if isinstance(v, Varies) else v
+            for name, v in self.inputs.items()
+        }
+
+    def right(self, participant=None):
+        """The right answer in SI, or the word."""
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", ValidityWarning)
+            return self.compute(**self.data(participant))
+
+    def _shown(self, unit_set="SI"):
+        shown = {}
+        for name, value in self.data().items():
+            try:
+                row = symbol(name)
+                unit = row.display_unit(unit_set)
+                number = f"{row.show(value, unit_set):.5g}"
+                shown[name] = number if unit == "-" else f"{number} {unit}"
+                    f" {unit}" if unit != "-" else ""
+                )
+            except (InputError, TypeError):
+                shown[name] = str(value)
+        return shown
+
+    def ask(self):
+        """The text with this participant's numbers."""
+        return _Text(f"Question {self.key}. " + self.text.format(**self._shown()))
+
+    def show_hint(self):
+        """The hint."""
+        return _Text(f"Hint {self.key}. {self.hint}")
+
+    def show_solution(self):
+        """The way to the answer, and the answer with this participant's numbers."""
+        return _Text(f"Solution {self.key}. {self.solution} Answer: {self._answer_text()}.")
+
+    def _answer_text(self, participant=None):
+        right = self.right(participant)
+        if self.answer is None:
+            return str(right)
+        row = symbol(self.answer)
+        units = [row.display_unit("SI"), row.display_unit("US")]
+        texts = [f"{row.show(right, s):.4g} {u}" for s, u in zip(("SI", "US"), units)]
+        return texts[0] if units[0] == units[1] else " = ".join(texts)
+
+    def check(self, attempt):
+        """Judge an attempt: None, a word, or (value, unit); returns `Feedback`, never raises."""
+        if attempt is None or attempt == (None, None) or attempt == "":
+            kept = kept_answers().get(self._name())
+            return Feedback("not attempted", _not_attempted(kept, self.answer))
+        feedback = self._judge(attempt)
+        keep_answer(self._name(), {"attempt": str(attempt), "verdict": feedback.verdict})
+        return feedback
+
+    def _name(self):
+        return f"{self.book}/{self.key}/{self.participant}"
+
+    def _judge(self, attempt):
+        right = self.right()
+        if self.answer is None:
+            same = str(attempt).strip().casefold() == str(right).casefold()
+            return Feedback("right", f"{right}.") if same else Feedback(
+                "wrong", f"'{attempt}' is not it. Try show_hint().")  # fmt: skip
+        try:
+            stated = self._read(attempt)
+        except InputError as error:
+            return Feedback("wrong", f"this can't be read: {error}.")
+        if abs(stated - right) <= self.tolerance * abs(right) + 1e-12 * abs(stated):
+            return Feedback("right", f"{self._answer_text()}.")
+        return Feedback("wrong", self._diagnosis(stated, right))
+
+    def _read(self, attempt):
+        if not isinstance(attempt, tuple) or len(attempt) != 2:
+            unit = symbol(self.answer).display_unit()
+            raise InputError(f"write the value with its unit: (12.3, '{unit}')")
+        value, unit = attempt
+        atmosphere = self.data().get("atmosphere", ATMOSPHERE)
+        return to_si(value, unit, symbol(self.answer).kind, atmosphere)
+
+    def _diagnosis(self, stated, right):
+        kind = symbol(self.answer).kind
+        atmosphere = self.data().get("atmosphere", ATMOSPHERE)
+        if "pressure" in kind and kind != "pressure difference":
+            for sign, words in ((-1, "gauge was given for absolute"), (1, "absolute for gauge")):
+                if abs(stated - right - sign * atmosphere) <= self.tolerance * abs(right):
+                    return f"It is off by one atmosphere: {words}."
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", ValidityWarning)
+            found = find_slips(stated, self.compute, self.data(), name=self.answer,
+                               tolerance=min(self.tolerance, 0.005))  # fmt: skip
+        size = "too large" if stated > right else "too small"
+        return f"the number is {size}. {explain(found)}"
+
+
+def _not_attempted(kept, answer):
+    if kept:
+        return f"last time you gave {kept['attempt']}, which was {kept['verdict']}."
+    return ("replace None by your value with its unit, such as (12.3, 'mm2')"
+            if answer else "replace None by your answer in quotes") + ", and run the cell."  # fmt: skip
+
+
+class _Text(str):
+    def __repr__(self):
+        return str(self)
+
+
+def kept_answers():
+    """Answers kept in the folder of `my_work`; empty when there are none.
+
+    Returns dict. A file that can't be read is set aside as `answers.broken.json`, not lost.
+    """
+    path = my_work() / "answers.json"
+    if not path.exists():
+        return {}
+    try:
+        answers = json.loads(path.read_text(encoding="utf-8"))
+        if isinstance(answers, dict):
+            return answers
+    except (ValueError, OSError):
+        pass
+    aside, number = path.with_name("answers.broken.json"), 1
+    while aside.exists():
+        aside, number = path.with_name(f"answers.broken-{number}.json"), number + 1
+    path.rename(aside)
+    return {}
+
+
+def keep_answer(name, answer):
+    """Keep an answer on disk, so that a kernel restart does not lose it.
+
+    Parameters: name, 'book/key/participant'; answer, dict of str. Returns None.
+    """
+    path = my_work() / "answers.json"
+    path.parent.mkdir(parents=True, exist_ok=True)
+    answers = kept_answers() | {name: answer}
+    write_whole(path, json.dumps(answers, indent=1, ensure_ascii=False))
+
+
+def answer_key(questions, participants):
+    """Table of right answers for an instructor: a row a participant, a column a question.
+
+    Parameters: questions, list of `Question`; participants, iterable of int. Returns DataFrame.
+    """
+    import pandas as pd
+
+    rows = {n: {q.key: q._answer_text(n) for q in questions} for n in participants}
+    return pd.DataFrame.from_dict(rows, orient="index").rename_axis("participant")

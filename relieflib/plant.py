@@ -1,0 +1,275 @@
+"""Read a plant from a TOML file: items by tag, every value in SI.
+
+The file writes each value with its unit ('12.5 barg'); what an attribute is called here says what
+it is: SI, absolute pressure unless the name ends in `_gauge`.
+"""
+
+import re
+import tomllib
+from pathlib import Path
+from types import SimpleNamespace
+
+from relieflib.errors import InputError
+from relieflib.symbols import SYMBOLS
+from relieflib.units import ATMOSPHERE, to_si
+
+# Keys beside those of the table of symbols -> kind of quantity; "text" and "number" have no unit.
+_KINDS = {
+    "text": "name service coolprop fluid phase from to pump bus agitator_bus orientation head_type"
+    " reaction condenser reboiler hot_fluid hot_side cold_fluid suction discharge upstream"
+    " downstream upstream_class downstream_class pipe_class fails nominal_size host protects kind"
+    " designation sized_for destination",
+    "number": "latitude trays tubes inlet_elbows outlet_elbows reflux_ratio FL xT k Z",
+    "gauge pressure": "rating_gauge lowest_pressure_gauge highest_pressure_gauge hot_mawp_gauge"
+    " return_pressure_gauge bottom_pressure_gauge hot_pressure_gauge cold_mawp_gauge"
+    " cold_pressure_gauge suction_pressure_gauge discharge_pressure_gauge"
+    " highest_suction_pressure_gauge suction_mawp_gauge upstream_pressure_gauge"
+    " downstream_pressure_gauge design_vacuum_gauge set_vacuum_gauge",
+    "temperature": "ambient_temperature highest_ambient_temperature operating_temperature"
+    " return_temperature bottom_temperature feed_temperature hot_in hot_out cold_in cold_out"
+    " host_temperature test_temperatures",
+    "temperature difference": "adiabatic_rise",
+    "mass flow": "maximum_mass_flow normal_mass_flow dosing_mass_flow hydrogen methane propane"
+    " naphtha",
+    "volume flow": "highest_filling highest_emptying",
+    "length": "inside_diameter outside_diameter equivalent_length knock_out_drum_diameter"
+    " knock_out_drum_length tip_diameter stack_height normal_level high_level feed_elevation"
+    " tube_outside_diameter tube_inside_diameter tube_length height inlet_diameter inlet_length"
+    " outlet_diameter outlet_length",
+    "volume": "volume tray_holdup cold_volume",
+    "area": "jacket_area",
+    "mass": "batch_mass",
+    "time": "batch_time",
+    "power": "duty",
+    "heat flux": "solar_flux",
+    "heat transfer coefficient": "coefficient jacket_coefficient",
+    "heat capacity": "heat_capacity",
+    "flow coefficient": "rated_Kv largest_trim_Kv bypass_Kv forward_Kv",
+    "temperature rate": "test_rates",
+}
+_KIND = {row.name: row.kind for row in SYMBOLS.values()}
+_KIND |= {key: kind for kind, keys in _KINDS.items() for key in keys.split()}
+_RATES = {"K/s": 1.0, "K/min": 1 / 60, "K/h": 1 / 3600}
+_OPERATING = "operating_pressure_gauge operating_temperature"
+_VESSEL = (
+    "service fluid orientation head_type diameter length elevation normal_level high_level"
+    f" mawp_gauge {_OPERATING}"
+)
+_DEVICE = "protects sized_for destination"
+# Section -> keys that an item must have; a key after '?' may be left out.
+SECTIONS = {
+    "fluids": "? coolprop molar_mass k Z density viscosity saturation_pressure critical_pressure",
+    "streams": "service from to fluid phase pressure_gauge temperature maximum_mass_flow hydrogen"
+    " methane propane naphtha ? pump",
+    "headers": "service lowest_pressure_gauge highest_pressure_gauge ? inside_diameter length"
+    " equivalent_length knock_out_drum_diameter knock_out_drum_length tip_diameter stack_height",
+    "utilities": "fluid pressure_gauge highest_pressure_gauge temperature ? return_pressure_gauge"
+    " return_temperature bus",
+    "pipe_classes": "rating_gauge temperature",
+    "vessels": _VESSEL,
+    "columns": f"{_VESSEL} bottom_pressure_gauge bottom_temperature trays tray_holdup"
+    " feed_elevation feed_temperature reflux_ratio condenser reboiler",
+    "reactors": f"{_VESSEL} batch_mass volume batch_time reaction adiabatic_rise heat_capacity"
+    " jacket_area jacket_coefficient agitator_bus dosing_mass_flow test_temperatures test_rates",
+    "tanks": "service fluid diameter height normal_level high_level design_pressure_gauge"
+    f" design_vacuum_gauge {_OPERATING} highest_filling highest_emptying",
+    "exchangers": "service duty area coefficient hot_fluid hot_side hot_mawp_gauge"
+    " hot_pressure_gauge hot_in hot_out cold_fluid cold_mawp_gauge cold_pressure_gauge cold_in"
+    " cold_out tubes tube_outside_diameter tube_inside_diameter tube_length cold_volume",
+    "pumps": "service fluid suction discharge density suction_pressure_gauge"
+    " discharge_pressure_gauge highest_suction_pressure_gauge rated_volume_flow rated_head"
+    " shutoff_head suction_mawp_gauge bus",
+    "control_valves": "service fluid phase upstream downstream upstream_class downstream_class"
+    " upstream_pressure_gauge downstream_pressure_gauge normal_mass_flow rated_Kv largest_trim_Kv"
+    " bypass_Kv FL xT fails",
+    "check_valves": "service upstream downstream nominal_size inside_diameter forward_Kv",
+    "lines": "service fluid upstream downstream pipe_class design_pressure_gauge"
+    f" {_OPERATING} nominal_size inside_diameter outside_diameter length",
+    "ingress": "service host fluid temperature host_temperature mass_flow",
+    "relief_valves": f"{_DEVICE} kind designation set_pressure_gauge elevation inlet_diameter"
+    " inlet_length inlet_elbows outlet_diameter outlet_length outlet_elbows",
+    "rupture_disks": f"{_DEVICE} diameter burst_pressure_gauge elevation",
+    "tank_vents": f"{_DEVICE} set_pressure_gauge set_vacuum_gauge",
+}
+_SITE = "name atmosphere ambient_temperature highest_ambient_temperature solar_flux latitude"
+COMPONENTS = ("hydrogen", "methane", "propane", "naphtha")
+_OWN_TABLES = ("fluids", "streams", "headers", "utilities", "pipe_classes")
+
+
+class Item(SimpleNamespace):
+    """One thing of the plant: `tag`, `section`, and its values in SI as attributes."""
+
+
+class Plant:
+    """A plant: `site`, `fluids`, `streams`, `headers`, `utilities`, `pipe_classes` and `items`.
+
+    `plant["V-101"]` is an item by its tag; `plant.of("pumps")` lists a section in the file's order.
+    """
+
+    def __init__(self, site, sections):
+        self.site = site
+        for name in _OWN_TABLES:
+            setattr(self, name, sections[name])
+        self.items = {
+            tag: item
+            for name, items in sections.items()
+            if name not in _OWN_TABLES
+            for tag, item in items.items()
+        }
+
+    def __getitem__(self, tag):
+        if tag not in self.items:
+            raise InputError(f"tag '{tag}': not in the plant; it has {', '.join(self.items)}")
+        return self.items[tag]
+
+    def __repr__(self):
+        return f"<plant '{self.site.name}': {len(self.items)} items, {len(self.streams)} streams>"
+
+    def of(self, section):
+        """Items of one section of the file, in its order; InputError for another section."""
+        if section in _OWN_TABLES:
+            return list(getattr(self, section).values())
+        if section not in SECTIONS:
+            raise InputError(f"section '{section}': use one of {', '.join(SECTIONS)}")
+        return [item for item in self.items.values() if item.section == section]
+
+    def into(self, tag):
+        """Streams that end at a tag."""
+        return [s for s in self.streams.values() if s.to == tag]
+
+    def out_of(self, tag):
+        """Streams that begin at a tag."""
+        return [s for s in self.streams.values() if s.origin == tag]
+
+    def protecting(self, tag):
+        """Relief valves, rupture disks and tank vents that protect a tag."""
+        return [i for i in self.items.values() if getattr(i, "protects", None) == tag]
+
+
+def demo_plant_path():
+    """Path of the demo plant: beside the package, or in `data/` of this folder or one above.
+
+    Raises InputError where there is none.
+    """
+    here = Path.cwd()
+    for folder in (here, *here.parents, Path(__file__).resolve().parents[1]):
+        path = folder / "data" / "demo_plant.toml"
+        if path.is_file():
+            return path
+    raise InputError("data/demo_plant.toml is not in this folder or above it: give its path")
+
+
+def load_plant(path=None):
+    """The plant that a TOML file describes, by default the demo plant.
+
+    Parameters: path, str or Path, None for the demo plant. Returns `Plant`: every value in SI,
+    pressures absolute unless the name ends in `_gauge`, converted with the site's atmosphere; the
+    key `from` of a stream is called `origin`.
+    Raises InputError naming file, item and key for a missing or unknown key, a value without a
+    unit or with a wrong one, a tag used twice or not in the plant.
+    Source: the file format is ours.
+    >>> plant = load_plant()
+    >>> plant["V-101"].mawp_gauge, plant["PSV-101"].protects
+    (7200000.0, 'P-101')
+    """
+    path = demo_plant_path() if path is None else Path(path)
+    try:
+        data = tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError:
+        raise InputError(f"{path.name}: can't be read") from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise InputError(f"{path.name}: not a TOML file: {error}") from None
+    return _plant(data, path.name)
+
+
+def _plant(data, file):
+    unknown = set(data) - set(SECTIONS) - {"site"}
+    if unknown:
+        raise InputError(f"{file}: section '{min(unknown)}' is not known")
+    site = data.get("site", {})
+    atmosphere = site.get("atmosphere", ATMOSPHERE)
+    if isinstance(atmosphere, str):
+        atmosphere = _value("atmosphere", atmosphere, f"{file}, site", ATMOSPHERE)
+    site = _item("site", "site", site, _SITE, file, atmosphere)
+    sections = {
+        name: {
+            tag: _item(tag, name, values, keys, file, atmosphere)
+            for tag, values in data.get(name, {}).items()
+        }
+        for name, keys in SECTIONS.items()
+    }
+    _check_tags(sections, file)
+    return Plant(site, sections)
+
+
+def _item(tag, section, values, keys, file, atmosphere):
+    where = f"{file}, {section} {tag}" if tag != section else f"{file}, {tag}"
+    if not isinstance(values, dict):
+        raise InputError(f"{where}: must be a table of keys and values")
+    required, _, optional = keys.partition("?")
+    missing = [key for key in required.split() if key not in values]
+    if missing:
+        raise InputError(f"{where}: {', '.join(missing)} is missing")
+    unknown = set(values) - set(required.split()) - set(optional.split())
+    if unknown:
+        raise InputError(f"{where}: key '{min(unknown)}' is not known here")
+    read = {key: _value(key, value, where, atmosphere) for key, value in values.items()}
+    if "from" in read:
+        read["origin"] = read.pop("from")
+    if section == "streams":
+        read["mass_flow"] = sum(read[name] for name in COMPONENTS)
+    return Item(tag=tag, section=section, **read)
+
+
+def _value(key, value, where, atmosphere):
+    kind = _KIND[key]
+    if isinstance(value, list):
+        return [_value(key, one, where, atmosphere) for one in value]
+    if kind in ("number", "dimensionless"):
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise InputError(f"{where}: {key} = {value!r}: must be a number without a unit")
+        return value
+    if not isinstance(value, str):
+        raise InputError(f"{where}: {key} = {value!r}: write it as text, a quantity with its unit")
+    return value if kind == "text" else _quantity(key, value, kind, where, atmosphere)
+
+
+def _quantity(key, text, kind, where, atmosphere):
+    match = re.fullmatch(r"\s*([-+]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?)\s+(\S.*?)\s*", text)
+    if not match:
+        raise InputError(f"{where}: {key} = '{text}': write a number, a space and a unit")
+    number, unit = float(match.group(1)), match.group(2)
+    if kind == "temperature rate":
+        if unit not in _RATES:
+            raise InputError(f"{where}: {key} = '{text}': use {', '.join(_RATES)}")
+        return number * _RATES[unit]
+    try:
+        return to_si(number, unit, kind, atmosphere)
+    except InputError as error:
+        raise InputError(f"{where}: {key} = '{text}': {error}") from None
+
+
+_REFERENCES = {
+    "fluid": "fluids", "hot_fluid": "fluids", "cold_fluid": "fluids", "destination": "headers",
+    "upstream_class": "pipe_classes", "downstream_class": "pipe_classes",
+    "pipe_class": "pipe_classes",
+}  # fmt: skip
+_TAG_KEYS = "origin to pump suction discharge upstream downstream protects host condenser reboiler"
+
+
+def _check_tags(sections, file):
+    """Refuse a tag used twice, or one that points to nothing."""
+    everything = [(name, tag, i) for name, part in sections.items() for tag, i in part.items()]
+    tags = [tag for name, tag, _ in everything if name not in _OWN_TABLES]
+    twice = sorted({tag for tag in tags if tags.count(tag) > 1})
+    if twice:
+        raise InputError(f"{file}: tag '{twice[0]}' is used twice")
+    known = {*tags, *sections["utilities"], "battery limit"}
+    for name, tag, item in everything:
+        targets = {key: set(sections[part]) for key, part in _REFERENCES.items()}
+        targets |= dict.fromkeys(_TAG_KEYS.split(), known)
+        for key, allowed in targets.items():
+            value = getattr(item, key, None)
+            if value is not None and value not in allowed:
+                key = "from" if key == "origin" else key
+                raise InputError(f"{file}, {name} {tag}: {key} = '{value}' is not in the file")
