@@ -6,13 +6,7 @@ import numpy as np
 
 
 class InputError(ValueError):
-    """An impossible or unusable value, named with its unit and what is allowed.
-
-    Where one value of a quantity is at fault, `name`, `value` (SI) and `rule` hold it, so that a
-    panel can say it in the units its reader sees.
-    """
-
-    name = value = rule = None
+    """An impossible or unusable value, named with its unit and what is allowed."""
 
 
 class ValidityWarning(UserWarning):
@@ -43,9 +37,7 @@ def refuse(bad, name, value, rule):
     if bad.ndim:
         index = first[0] if len(first) == 1 else first
         where = f" ({int(bad.sum())} of {bad.size} values; first at index {index})"
-    error = InputError(f"{name} = {shown}: {rule}{where}")
-    error.name, error.value, error.rule = name, float(value[first]), rule
-    raise error
+    raise InputError(f"{name} = {shown}: {rule}{where}")
 
 
 def warn_outside(bad, name, value, rule, source):

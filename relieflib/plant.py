@@ -60,7 +60,7 @@ _DEVICE = "protects sized_for destination"
 SECTIONS = {
     "fluids": "? coolprop molar_mass k Z density viscosity saturation_pressure critical_pressure",
     "streams": "service from to fluid phase pressure_gauge temperature maximum_mass_flow hydrogen"
-    " methane propane naphtha ? pump",
+    " methane propane naphtha ? pump highest_pressure_gauge",
     "headers": "service lowest_pressure_gauge highest_pressure_gauge ? inside_diameter length"
     " equivalent_length knock_out_drum_diameter knock_out_drum_length tip_diameter stack_height",
     "utilities": "fluid pressure_gauge highest_pressure_gauge temperature ? return_pressure_gauge"

@@ -27,7 +27,7 @@ class OwnNumbers:
         fields = widgets.Box(
             [self.item, self.note, self.button], layout=widgets.Layout(flex_flow="row wrap")
         )
-        self.box = widgets.VBox([panel.box, fields, self.said])
+        self.box = widgets.VBox([panel.widget, fields, self.said])
 
     @property
     def path(self):
@@ -42,7 +42,7 @@ class OwnNumbers:
         """
         if not item.strip():
             raise InputError("item: name what is protected")
-        if "relief-old" in self.panel.image._dom_classes:
+        if self.panel.words:
             raise InputError("the panel is out of date: set it to a possible case first")
         row = summary_row(self._sizing_of(self.panel.result), item.strip(), note.strip())
         return append_row(self.path, row)

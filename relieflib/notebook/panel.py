@@ -16,7 +16,7 @@ Complete use, in one cell of a notebook (`table` may use `shown` for the display
 ...     compute, figures.build_flux_against_back_pressure,
 ...     figures.update_flux_against_back_pressure, table)
 >>> panel.sweep(refuses=["flow would reverse"])  # in the next cell; then panel.numbers()
-7 settings tried in SI and US, 5 computed, 2 refused in words
+7 settings tried in SI and US, 6 computed, 1 refused in words
 
 The last expression of the cell is `panel`. The contract of the five parts:
 - controls: list of `quantity`, `choice`, `switch`; their names are the keywords of `compute`;
@@ -41,9 +41,10 @@ import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from PIL import Image
+from traitlets import Unicode
 
 from relieflib.errors import InputError, ValidityWarning
-from relieflib.notebook.controls import choice, pretty_unit, quantity, shown, switch
+from relieflib.notebook.controls import choice, quantity, shown, switch
 from relieflib.symbols import SYMBOLS, UNIT_SETS
 
 __all__ = ["Panel", "Sweep", "choice", "quantity", "shown", "switch"]
@@ -66,6 +67,12 @@ class Sweep:
             f"{self.tried} settings tried in SI and US, {self.computed} computed, "
             f"{self.refused} refused in words"
         )
+
+
+class _Picture(widgets.Image):
+    """An image with a title for screen readers; the browser's side wants a description for it."""
+
+    description = Unicode("").tag(sync=True)
 
 
 class Panel:
@@ -188,7 +195,7 @@ class Panel:
         try:
             self._draw()
         except InputError as error:
-            self._stale(_in_words(str(error), self.unit_set))
+            self._stale(self._in_words(str(error)))
         except Exception as error:
             self._stale(f"fault: {type(error).__name__}: {error}")
 
@@ -216,15 +223,16 @@ class Panel:
             said = self._move(result)
             rows = [(str(label), str(text)) for label, text in self._table(result, self.unit_set)]
             rgba = _painted(self._figure)
-        notes = _sorted_out(caught, self.unit_set)
-        self.result, self.rows, self._rgba, self.words = result, rows, rgba, ""
-        self.notes, self.alt = notes, said if isinstance(said, str) and said else self._alt
-        if not self.alt:
+        notes = self._sorted_out(caught)
+        alt = said if isinstance(said, str) and said else self._alt
+        if not alt:
             raise InputError("alt: the picture needs words for those who can't see it")
+        self.result, self.rows, self._rgba = result, rows, rgba
+        self.words, self.notes, self.alt = "", notes, alt
         self._publish(_png(rgba), self.alt)
 
     def _result(self):
-        """What compute returns; kept with its warnings while the inputs stay, as in a unit switch."""
+        """What compute returns; kept with its warnings while the inputs stay."""
         values = self.values
         if self._computed is None or self._computed[0] != values:
             with warnings.catch_warnings(record=True) as caught:
@@ -241,6 +249,29 @@ class Panel:
             self._artists = self._build(self._figure, result, self.unit_set)
         return self._update(self._artists, result, self.unit_set)
 
+    def _sorted_out(self, caught):
+        """Words of the validity warnings, each once; other warnings go on their way."""
+        notes = []
+        for w in caught:
+            if not issubclass(w.category, ValidityWarning):
+                warnings.warn_explicit(w.message, w.category, w.filename, w.lineno)
+            elif (words := self._in_words(str(w.message))) not in notes:
+                notes.append(words)
+        return notes
+
+    def _in_words(self, text):
+        """A message of the library with the quantity it names in words and in the units on show."""
+        match = _SI_VALUE.match(text)
+        quantity = SYMBOLS.get(match.group(1)) if match else None
+        if quantity is None or (match.group(3) or "-") != quantity.unit:
+            return text
+        try:
+            value = shown(quantity.name, float(match.group(2)), self.unit_set, 6)
+        except ValueError:
+            return text
+        control = self.controls.get(quantity.name)
+        return f"{control.label if control else quantity.meaning} = {value}: {text[match.end() :]}"
+
     def _stale(self, words):
         self.words = words
         self._publish(_png(_veiled(self._rgba)), f"Out of date. {words} Earlier: {self.alt}")
@@ -254,21 +285,22 @@ class Panel:
     def _make_widgets(self):
         layout = widgets.Layout
         self._units = widgets.ToggleButtons(
-            options=list(UNIT_SETS), description="units", style={"button_width": "56px"},
-            tooltips=["bar, °C, kg/h, mm²", "psi, °F, lb/h, in²"], layout=layout(width="auto"),
+            options=list(UNIT_SETS), style={"button_width": "60px"}, layout=layout(width="auto"),
+            tooltips=["bar, °C, kg/h, mm²", "psi, °F, lb/h, in²"],
         )  # fmt: skip
         self._units.observe(self._units_clicked, "value")
+        top = widgets.HBox([widgets.HTML("units"), self._units], layout=layout(grid_gap="12px"))
         grid = widgets.GridBox(
             [control.box for control in self.controls.values()],
-            layout=layout(width="auto", grid_gap="2px 28px",
+            layout=layout(width="auto", margin="10px 0", grid_gap="4px 28px", align_items="flex-end",
                           grid_template_columns="repeat(auto-fill, minmax(320px, 1fr))"),
         )  # fmt: skip
-        self._image = widgets.Image(format="png", layout=layout(max_width="100%", flex="0 1 auto"))
+        self._image = _Picture(format="png", layout=layout(max_width="100%", flex="0 1 auto"))
         self._message = widgets.HTML(layout=layout(width="auto"))
         self._numbers = widgets.HTML(layout=layout(flex="0 1 auto", margin="0 0 0 12px"))
         below = widgets.HBox([self._image, self._numbers],
-                             layout=layout(flex_flow="row wrap", align_items="flex-start"))  # fmt: skip
-        self.widget = widgets.VBox([self._units, grid, self._message, below],
+                             layout=layout(flex_flow="row wrap"))  # fmt: skip
+        self.widget = widgets.VBox([top, grid, self._message, below],
                                    layout=layout(width="auto", padding="0 4px 0 0"))  # fmt: skip
 
     def __repr__(self):
@@ -301,31 +333,6 @@ def _veiled(rgba):
     box = {"facecolor": "white", "edgecolor": _WRONG, "boxstyle": "square,pad=0.6", "lw": 2}
     figure.text(0.5, 0.5, "out of date", ha="center", va="center", fontsize=18, bbox=box)
     return _painted(figure)
-
-
-def _sorted_out(caught, unit_set):
-    """Words of the validity warnings, each once; other warnings go on their way."""
-    notes = []
-    for w in caught:
-        if not issubclass(w.category, ValidityWarning):
-            warnings.warn_explicit(w.message, w.category, w.filename, w.lineno)
-        elif (words := _in_words(str(w.message), unit_set)) not in notes:
-            notes.append(words)
-    return notes
-
-
-def _in_words(text, unit_set):
-    """A message of the library with the quantity it names in words and in the units on show."""
-
-    match = _SI_VALUE.match(text)
-    quantity = SYMBOLS.get(match.group(1)) if match else None
-    if quantity is None or (match.group(3) or "-") != quantity.unit:
-        return text
-    try:
-        value = shown(quantity.name, float(match.group(2)), unit_set, 6)
-    except ValueError:
-        return text
-    return f"{quantity.meaning} = {value}: {text[match.end():]}"
 
 
 def _message(words, notes):

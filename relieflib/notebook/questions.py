@@ -112,8 +112,6 @@ class Question:
                 unit = row.display_unit(unit_set)
                 number = f"{row.show(value, unit_set):.5g}"
                 shown[name] = number if unit == "-" else f"{number} {unit}"
-                    f" {unit}" if unit != "-" else ""
-                )
             except (InputError, TypeError):
                 shown[name] = str(value)
         return shown

@@ -1,0 +1,375 @@
+"""The controls of a panel: a quantity with slider and numeric entry, a choice, a check box.
+
+Each holds its value in SI as the truth. What the widgets show is made from it; only a number that
+a user moves or types is turned back into SI, so that switching units changes no value.
+"""
+
+import html
+import re
+
+import ipywidgets as widgets
+import numpy as np
+
+from relieflib.errors import InputError, finite
+from relieflib.symbols import UNIT_SETS, latex_of, symbol
+
+_TO_ASCII = str.maketrans({"\N{MINUS SIGN}": "-", "\N{NO-BREAK SPACE}": " "})
+
+
+def digits(value, count=6):
+    """A number in words short enough for an entry: up to `count` figures, no power of ten.
+
+    Parameters: value, number; count of significant figures. Returns str.
+    >>> digits(1234567.8), digits(14.503773773), digits(0.00001)
+    ('1234570', '14.5038', '1e-05')
+    """
+    rounded = float(f"{value:.{count}g}")
+    if rounded == 0 or not np.isfinite(rounded) or not 1e-4 <= abs(rounded) < 1e10:
+        return f"{rounded:g}"
+    return np.format_float_positional(rounded, trim="-")
+
+
+def pretty_unit(unit):
+    """A unit as it is printed: raised figures, nothing for a plain number.
+
+    >>> pretty_unit("kg/(m2 s)"), pretty_unit("-")
+    ('kg/(m² s)', '')
+    """
+    unit = re.sub(r"(?<=[a-z])2", "²", unit)
+    return "" if unit == "-" else re.sub(r"(?<=[a-z])3", "³", unit)
+
+
+def shown(name, value, unit_set="SI", count=4):
+    """A quantity in the display unit of a unit set, as text.
+
+    Parameters: name in the table of symbols; value in SI; unit_set; count of figures. Returns str.
+    Raises InputError for an unknown name or unit set.
+    >>> shown("mass_flux", 1869.34, "US"), shown("required_area", 3.699e-3)
+    ('382.9 lb/(s ft²)', '3699 mm²')
+    """
+    quantity = symbol(name)
+    number = digits(quantity.show(value, unit_set), count)
+    return f"{number} {pretty_unit(quantity.display_unit(unit_set))}".strip()
+
+
+def symbol_html(name):
+    """The symbol of a quantity as HTML: P1 gives P with a lowered 1.
+
+    >>> symbol_html("liquid_density"), symbol_html("pressure")
+    ('<i>&rho;</i><sub>l</sub>', '<i>P</i><sub>1</sub>')
+    """
+    head, _, low = latex_of(symbol(name).symbol).partition("_{")
+    head = f"&{head[1:]};" if head.startswith("\\") else html.escape(head)
+    low = html.escape(low.removesuffix("}"))
+    return f"<i>{head}</i>" + (f"<sub>{low}</sub>" if low else "")
+
+
+def tidy_step(step):
+    """The nearest 1, 2 or 5 times a power of ten.
+
+    >>> [round(tidy_step(x), 9) for x in (14.1, 0.7, 36.0)]
+    [10.0, 0.5, 50.0]
+    """
+    power = 10.0 ** np.floor(np.log10(step))
+    ladder = power * np.array([1.0, 2.0, 5.0, 10.0])
+    return float(ladder[np.argmin(np.abs(np.log(ladder / step)))])
+
+
+class Control:
+    """What all controls share. `value` is in SI; `words` says what is wrong with what was typed."""
+
+    def __init__(self, name, label, start):
+        self.name, self.label, self.start, self.value = name, label, start, start
+        self.unit_set, self.words, self.changed = UNIT_SETS[0], "", lambda: None
+        self._quiet = False
+        self.caption = widgets.HTML(layout=widgets.Layout(width="auto"))
+
+    def write(self):
+        """Make the widgets show the value; what they report back meanwhile is not listened to."""
+        quiet, self._quiet = self._quiet, True
+        try:
+            self._write()
+        finally:
+            self._quiet = quiet
+
+    def heard(self, change):
+        """What the browser sent: take it, or say in `words` why not, and tell the panel."""
+        if self._quiet:
+            return
+        self.words, held = "", self._quiet
+        self._quiet = True
+        try:
+            self._take(change)
+        except InputError as error:
+            self.words = str(error)
+        finally:
+            self._quiet = held
+        self.changed()
+
+    def put(self, value):
+        """Set the value in SI. Raises InputError for one that the control does not allow."""
+        self.value, self.words = self.checked(value), ""
+        self.write()
+
+    def show_in(self, unit_set):
+        """Show the same value in another unit set; a text that could not be read is dropped."""
+        self.unit_set, self.words = unit_set, ""
+        self.write()
+
+    def state(self):
+        """All that a user could see; `restore` brings it back."""
+        return self.value, self.words, self._typed()
+
+    def restore(self, state):
+        """Bring back a `state`, also one with an unreadable text in it."""
+        self.value, self.words, typed = state
+        self.write()
+        self._quiet = True
+        self._retype(typed)
+        self._quiet = False
+
+    def _typed(self):
+        return None
+
+    def _retype(self, text):
+        pass
+
+    def _caption(self, head, tail=""):
+        small = f"<span style='opacity:.75'>{html.escape(tail)}</span>"
+        self.caption.value = (
+            f"<div style='line-height:1.25;overflow-wrap:anywhere'>{head} {small}</div>"
+        )
+
+    def _box(self, *row):
+        line = widgets.HBox(row, layout=widgets.Layout(width="auto", align_items="center"))
+        layout = widgets.Layout(width="auto", overflow="hidden", margin="0 0 2px 0")
+        return widgets.VBox([self.caption, line], layout=layout)
+
+
+class Quantity(Control):
+    """A slider and a numeric entry for one quantity; see `quantity`."""
+
+    def __init__(self, name, start, low, high, label=None, step=None):
+        self.quantity = symbol(name)
+        self.low, self.high = (float(x) for x in finite(low=low, high=high))
+        if not self.low < self.high:
+            raise InputError(f"{name}: low = {low:g} must be below high = {high:g}")
+        if step is not None and not 0 < step <= self.high - self.low:
+            raise InputError(f"{name}: step = {step:g} must be above 0 and fit the limits")
+        self._step = step
+        super().__init__(name, label or self.quantity.meaning, None)
+        self.start = self.value = self.checked(start)
+        self._make()
+        self.write()
+
+    def _make(self):
+        wide = widgets.Layout(flex="1 1 auto", width="auto", min_width="90px")
+        # whole positions: a slider of floats reports the nearest step when it is only shown
+        self.slider = widgets.IntSlider(min=0, max=1, readout=False, layout=wide)
+        self.entry = widgets.Text(
+            continuous_update=False, tooltip=f"{self.label}: type a number",
+            layout=widgets.Layout(flex="0 0 auto", width="92px"),
+        )  # fmt: skip
+        self.unit = widgets.HTML(layout=widgets.Layout(flex="0 0 auto", min_width="58px"))
+        self.slider.observe(self.heard, "value")
+        self.entry.observe(self.heard, "value")
+        self.box = self._box(self.slider, self.entry, self.unit)
+
+    def checked(self, value):
+        """The value as float. Raises InputError when it is no number or outside the limits."""
+        number = finite(**{self.name: value})
+        unit = self.quantity.unit.replace("-", "")
+        if number.ndim or np.isnan(number):
+            raise InputError(f"{self.name} = {value!r}: must be one number")
+        if not self.low <= number <= self.high:
+            raise InputError(
+                f"{self.name} = {float(number):.6g} {unit}".rstrip()
+                + f": this panel takes {self.low:.6g} to {self.high:.6g} {unit}".rstrip()
+            )
+        return float(number)
+
+    def settings(self):
+        """Low end, middle and high end, for `Panel.sweep`."""
+        return [self.low, 0.5 * (self.low + self.high), self.high]
+
+    def text(self, count=6):
+        """The value in the present display unit."""
+        return shown(self.name, self.value, self.unit_set, count)
+
+    def _show(self, value):
+        return self.quantity.show(value, self.unit_set)
+
+    def _grid(self, low, high):
+        """First number the slider stops at, its step, and how many steps follow.
+
+        The ends move inwards to whole steps, so that it stops at tidy numbers.
+        """
+        step = tidy_step((high - low) / 100.0)
+        if self._step is not None:
+            step = self._step * (high - low) / (self.high - self.low)
+            step = float(f"{step:.6g}") if self.unit_set == UNIT_SETS[0] else tidy_step(step)
+        first, last = np.ceil(low / step - 1e-9), np.floor(high / step + 1e-9)
+        if first < last:
+            return float(first * step), step, int(last - first)
+        return low, high - low, 1
+
+    def _position(self, position):
+        """Displayed number at a position of the slider, free of binary dust."""
+        return float(digits(self._first + position * self._step_shown, 9))
+
+    def _write(self):
+        low, high = self._show(self.low), self._show(self.high)
+        self._first, self._step_shown, count = self._grid(low, high)
+        position = (self._show(self.value) - self._first) / self._step_shown
+        with self.slider.hold_sync():
+            self.slider.max = count
+            self.slider.value = round(min(max(position, 0), count))
+        self.entry.value = digits(self._show(self.value))
+        unit = pretty_unit(self.quantity.display_unit(self.unit_set))
+        self.unit.value = html.escape(unit)
+        self._caption(f"{symbol_html(self.name)} &nbsp;{html.escape(self.label)}",
+                      f"({digits(low)} to {digits(high)})")  # fmt: skip
+
+    def _take(self, change):
+        moved = change["owner"] is self.slider
+        number = self._position(change["new"]) if moved else self._number(change["new"])
+        if digits(number) != digits(self._show(self.value)):
+            self.value = self._inside(number)
+        self.write()
+
+    def _number(self, text):
+        text = str(text).translate(_TO_ASCII).strip()
+        if not text:
+            raise InputError(f"{self.label}: the cell is empty; type a number")
+        try:
+            number = float(text.replace("_", "x"))
+        except ValueError:
+            hint = "; write a decimal point and no comma" if "," in text else ""
+            raise InputError(f"{self.label}: '{text}' is not a number{hint}") from None
+        if not np.isfinite(number):
+            raise InputError(f"{self.label}: '{text}' is not a finite number")
+        return number
+
+    def _inside(self, number):
+        """SI value of a displayed number; a limit as it is shown is the limit itself."""
+        low, high = self._show(self.low), self._show(self.high)
+        for limit, end in ((self.low, low), (self.high, high)):
+            if digits(number) == digits(end):
+                return limit
+        if not low <= number <= high:
+            unit = pretty_unit(self.quantity.display_unit(self.unit_set))
+            said = f"{digits(number)} {unit}".strip()
+            raise InputError(
+                f"{self.label} = {said}: this panel takes {digits(low)} to {digits(high)} {unit}"
+                .rstrip()
+            )  # fmt: skip
+        return float(min(max(self.quantity.read(number, self.unit_set), self.low), self.high))
+
+    def _typed(self):
+        return self.entry.value
+
+    def _retype(self, text):
+        self.entry.value = text
+
+
+class Choice(Control):
+    """A list to choose one text from; see `choice`."""
+
+    def __init__(self, name, options, start=None, label=None):
+        self.options = [str(x) for x in options]
+        if len(set(self.options)) != len(self.options) or len(self.options) < 2:
+            raise InputError(f"{name}: give two or more different options")
+        super().__init__(name, label or name.replace("_", " "), self.options[0])
+        self.start = self.value = self.checked(self.options[0] if start is None else start)
+        layout = widgets.Layout(width="auto", flex="1 1 auto")
+        self.list = widgets.Dropdown(options=self.options, tooltip=self.label, layout=layout)
+        self.list.observe(self.heard, "value")
+        self._caption(html.escape(self.label))
+        self.box = self._box(self.list)
+        self.write()
+
+    def checked(self, value):
+        """The option. Raises InputError for another one."""
+        if value not in self.options:
+            raise InputError(f"{self.name} = {value!r}: use one of {', '.join(self.options)}")
+        return value
+
+    def settings(self):
+        """Every option, for `Panel.sweep`."""
+        return list(self.options)
+
+    def text(self, count=6):
+        """The option."""
+        return self.value
+
+    def _write(self):
+        self.list.value = self.value
+
+    def _take(self, change):
+        self.value = self.checked(change["new"])
+
+
+class Switch(Control):
+    """A check box; see `switch`."""
+
+    def __init__(self, name, start=False, label=None):
+        super().__init__(name, label or name.replace("_", " "), start)
+        self.value = self.checked(start)
+        self.tick = widgets.Checkbox(indent=False, description="yes", tooltip=self.label,
+                                     layout=widgets.Layout(width="auto"))  # fmt: skip
+        self.tick.observe(self.heard, "value")
+        self._caption(html.escape(self.label))
+        self.box = self._box(self.tick)
+        self.write()
+
+    def checked(self, value):
+        """True or False. Raises InputError for anything else."""
+        if not isinstance(value, (bool, np.bool_)):
+            raise InputError(f"{self.name} = {value!r}: use True or False")
+        return bool(value)
+
+    def settings(self):
+        """Both, for `Panel.sweep`."""
+        return [False, True]
+
+    def text(self, count=6):
+        """Yes or no."""
+        return "yes" if self.value else "no"
+
+    def _write(self):
+        self.tick.value = self.value
+
+    def _take(self, change):
+        self.value = self.checked(change["new"])
+
+
+def quantity(name, start, low, high, label=None, step=None):
+    """A quantity that a panel varies: a slider and a numeric entry that follow each other.
+
+    Parameters: name in the table of symbols, also the keyword that `compute` takes; start, low,
+    high and step in SI; label, words in place of the table's meaning. Without `step` about a
+    hundred tidy ones; in the US set the nearest 1, 2 or 5 times a power of ten.
+    Raises InputError for an unknown name or a start outside the limits.
+    >>> quantity("temperature", 350.0, 250.0, 600.0).text()
+    '76.85 °C'
+    """
+    return Quantity(name, start, low, high, label, step)
+
+
+def choice(name, options, start=None, label=None):
+    """One text out of several; `compute` gets the text. The first is the start unless given.
+
+    Raises InputError for fewer than two options or a start that is none of them.
+    >>> choice("kind", ["conventional", "balanced"]).value
+    'conventional'
+    """
+    return Choice(name, options, start, label)
+
+
+def switch(name, start=False, label=None):
+    """A check box; `compute` gets True or False.
+
+    >>> switch("fire", label="exterior fire").text()
+    'no'
+    """
+    return Switch(name, start, label)
