@@ -50,10 +50,14 @@ def run(path):
 
 def main(names):
     """Run the notebooks whose name holds one of the names, or all."""
-    paths = [p for p in sorted(HERE.glob("*.ipynb")) if not names or any(n in p.name for n in names)]
+    paths = [
+        p for p in sorted(HERE.glob("*.ipynb")) if not names or any(n in p.name for n in names)
+    ]
     failed = 0
     with tempfile.TemporaryDirectory() as folder:
-        os.environ["RELIEFLIB_MY_WORK"] = folder  # a reader's own answers stay out of the stored run
+        os.environ["RELIEFLIB_MY_WORK"] = (
+            folder  # a reader's own answers stay out of the stored run
+        )
         for path in paths:
             problem = run(path)
             print(f"{path.name}: {'failed' if problem else 'stored'}")

@@ -16,8 +16,12 @@ AREA_SOURCE = {
     "liquid": "API 520-I (2020), 5.8", "two-phase": "API 520-I (2020), Annex C",
     "real fluid": "API 520-I (2020), Annex B", "subcooled": "API 520-I (2020), Annex C",
 }  # fmt: skip
-KV_SOURCE = {10: "API 520-I 10th edition (2020), 5.8", 9: "API 520-I 9th edition, 5.8",
-             7: "API 520-I 7th edition, 3.8"}  # fmt: skip
+KV_SOURCE = {
+    10: "API 520-I 10th edition (2020), 5.8", 9: "API 520-I 9th edition, 5.8",
+    7: "API 520-I 7th edition, 3.8",
+}  # fmt: skip
+KV_EQUATION = {10: "(1 + 170/Re)**-0.5"}
+KV_EQUATION |= dict.fromkeys((7, 9), "1/(0.9935 + 2.878/Re**0.5 + 342.75/Re**1.5)")
 
 
 @dataclass(frozen=True)
@@ -52,6 +56,7 @@ class Sizing:
     factors: dict
     required_area: float
     edition: int = 10
+    reynolds: float | None = None
 
     @cached_property
     def regime(self):
@@ -177,29 +182,29 @@ def size(load, device=None, back_pressure=None, edition=10):
     factors = _factors(stream, device, back)
     refuse(np.asarray(flux) == 0, "back_pressure", back, "equals the relieving pressure: no flow")
     area = W / (_product(factors) * flux)
-    viscosity = getattr(stream, "viscosity", None)
+    viscosity, Re = getattr(stream, "viscosity", None), None
     if viscosity is not None and stream.phase == "liquid":
-        factors["Kv"] = _trial_Kv(area, W, viscosity, edition)
+        Re = _trial_reynolds(area, W, viscosity, edition)
+        factors["Kv"] = liquid_nozzle.viscosity_factor(Re, edition)
         area = area / factors["Kv"]
-    return Sizing(load, device, back, flux, factors, result(area), edition)
+    return Sizing(load, device, back, flux, factors, result(area), edition, Re)
 
 
-def _trial_Kv(area, W, viscosity, edition):
-    """Kv at the trial orifice; where T is too small, at T with the load shared by valves of T."""
+def _trial_reynolds(area, W, viscosity, edition):
+    """Re in the trial orifice; where T is too small, in T with the load shared by valves of T."""
     area, W, mu = np.broadcast_arrays(area, W, np.asarray(viscosity, dtype=float))
     largest = LETTERS[LARGEST]
     trial = np.asarray(next_area(np.maximum(area, np.finfo(float).tiny)))
     for _ in LETTERS:
         valves = np.maximum(np.ceil(area / largest), 1.0)
         flow = np.maximum(W / valves, np.finfo(float).tiny)
-        Kv = np.asarray(
-            liquid_nozzle.viscosity_factor(liquid_nozzle.reynolds(flow, trial, mu), edition)
-        )
+        Re = liquid_nozzle.reynolds(flow, trial, mu)
+        Kv = np.asarray(liquid_nozzle.viscosity_factor(Re, edition))
         small = (area / Kv > trial * (1 + 1e-9)) & (trial < largest)
         if not small.any():
             break
         trial = np.where(small, next_area(trial * (1 + 1e-6)), trial)
-    return result(Kv)
+    return result(Re)
 
 
 def rated_flow(stream, device, area, back_pressure=None, edition=10):
@@ -254,14 +259,11 @@ def _flux_steps(sizing):
 def _area_steps(sizing):
     source = AREA_SOURCE[_kind_of(sizing.load.stream)]
     steps = []
-    if getattr(sizing.load.stream, "viscosity", None) is not None and "Kv" in sizing.factors:
-        steps.append(
-            step(
-                "Kv",
-                sizing.factors["Kv"],
-                source=KV_SOURCE[sizing.edition] + ", at the trial orifice",
-            )
-        )
+    if sizing.reynolds is not None:
+        words = "4 W/(pi D mu) in the trial orifice; " + KV_SOURCE[sizing.edition]
+        steps.append(step("reynolds", sizing.reynolds, source=words))
+        steps.append(step("Kv", sizing.factors["Kv"], KV_EQUATION[sizing.edition],
+                          KV_SOURCE[sizing.edition], reynolds=sizing.reynolds))  # fmt: skip
     product = "*".join(sizing.factors)
     steps.append(
         step(

@@ -35,8 +35,8 @@ class Comparison:
 
     @property
     def areas(self):
-        """Cause -> required area [m2], largest first."""
-        return {s.load.cause: s.required_area for s in self.sizings}
+        """Cause in words -> required area [m2], largest first."""
+        return {s.load.cause.replace("_", " "): s.required_area for s in self.sizings}
 
 
 def compare(sizings):

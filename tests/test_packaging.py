@@ -43,7 +43,7 @@ def test_ci_reads_the_test_command_out_of_readme():
 
 
 def test_import_is_light():
-    code = "import sys, relieflib, relieflib.sizing, relieflib.causes.closed_outlet; print(*sys.modules)"
+    code = "import sys, relieflib.sizing, relieflib.causes.closed_outlet as c; print(*sys.modules)"
     loaded = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True
     )
@@ -66,7 +66,7 @@ def test_physics_never_imports_what_notebooks_need():
 FLOORS = [
     {"errors", "units", "symbols"}, {"geometry", "properties", "set_pressure", "working", "tables"},
     {"nozzle"}, {"devices", "orifices"}, {"sizing"}, {"causes", "lines", "valve_flow"},
-    {"slips", "summary", "datasheet", "datasheet_checks", "plant", "credible"}, {"notebook"},
+    {"slips", "summary", "datasheet", "plant", "credible"}, {"notebook"},
     {"__main__"},
 ]  # fmt: skip
 
@@ -76,11 +76,13 @@ def test_floors():
     base = ROOT / "relieflib"
     for path in base.rglob("*.py"):
         room = path.relative_to(base).parts[0].removesuffix(".py")
+        room = "datasheet" if room.startswith("datasheet") else room
         if room == "__init__":
             continue
         text = path.read_text(encoding="utf-8")
         for used in re.findall(r"^from relieflib\.(\w+)|^import relieflib\.(\w+)", text, re.M):
             used = used[0] or used[1]
+            used = "datasheet" if used.startswith("datasheet") else used
             assert level[used] <= level[room], f"{path.relative_to(base)} imports {used}"
         for names in re.findall(r"^from relieflib import (.+)$", text, re.M):
             for used in re.findall(r"\w+", names.split(" as ")[0]):

@@ -13,6 +13,7 @@ import numpy as np
 from relieflib.errors import InputError, finite
 from relieflib.symbols import UNIT_SETS, latex_of, symbol
 
+_LIMIT_DIGITS = 4
 _TO_ASCII = str.maketrans({"\N{MINUS SIGN}": "-", "\N{NO-BREAK SPACE}": " "})
 
 
@@ -165,7 +166,8 @@ class Quantity(Control):
     def _make(self):
         wide = widgets.Layout(flex="1 1 auto", width="auto", min_width="90px")
         # whole positions: a slider of floats reports the nearest step when it is only shown
-        self.slider = widgets.IntSlider(min=0, max=1, readout=False, layout=wide)
+        self.slider = widgets.IntSlider(min=0, max=1, readout=False, layout=wide,
+                                        tooltip=f"{self.label}: arrow keys move it")  # fmt: skip
         self.entry = widgets.Text(
             continuous_update=False, tooltip=f"{self.label}: type a number",
             layout=widgets.Layout(flex="0 0 auto", width="92px"),
@@ -227,8 +229,8 @@ class Quantity(Control):
         self.entry.value = digits(self._show(self.value))
         unit = pretty_unit(self.quantity.display_unit(self.unit_set))
         self.unit.value = html.escape(unit)
-        self._caption(f"{symbol_html(self.name)} &nbsp;{html.escape(self.label)}",
-                      f"({digits(low)} to {digits(high)})")  # fmt: skip
+        ends = f"({digits(low, _LIMIT_DIGITS)} to {digits(high, _LIMIT_DIGITS)})"
+        self._caption(f"{symbol_html(self.name)} &nbsp;{html.escape(self.label)}", ends)
 
     def _take(self, change):
         moved = change["owner"] is self.slider
@@ -254,15 +256,14 @@ class Quantity(Control):
         """SI value of a displayed number; a limit as it is shown is the limit itself."""
         low, high = self._show(self.low), self._show(self.high)
         for limit, end in ((self.low, low), (self.high, high)):
-            if digits(number) == digits(end):
+            count = 6 if low <= number <= high else _LIMIT_DIGITS
+            if digits(number, count) == digits(end, count):
                 return limit
         if not low <= number <= high:
             unit = pretty_unit(self.quantity.display_unit(self.unit_set))
-            said = f"{digits(number)} {unit}".strip()
-            raise InputError(
-                f"{self.label} = {said}: this panel takes {digits(low)} to {digits(high)} {unit}"
-                .rstrip()
-            )  # fmt: skip
+            ends = f"{digits(low, _LIMIT_DIGITS)} to {digits(high, _LIMIT_DIGITS)} {unit}".rstrip()
+            said = f"{digits(number)} {unit}".rstrip()
+            raise InputError(f"{self.label} = {said}: this panel takes {ends}")
         return float(min(max(self.quantity.read(number, self.unit_set), self.low), self.high))
 
     def _typed(self):

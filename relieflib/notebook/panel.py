@@ -170,6 +170,7 @@ class Panel:
 
     def _try(self, setting, refuses):
         """Draw one setting in both unit sets; the words it was refused with, if they are known."""
+        unit_set = self.unit_set
         try:
             self.set(**setting)
             for unit_set in reversed(UNIT_SETS):
@@ -178,7 +179,7 @@ class Panel:
             met = [words for words in refuses if words in str(error)]
             if isinstance(error, InputError) and met:
                 return met[:1]
-            error.add_note(f"at the setting {setting}, unit set {self.unit_set}")
+            error.add_note(f"at the setting {setting}, unit set {unit_set}")
             raise
         return []
 
@@ -292,11 +293,12 @@ class Panel:
         top = widgets.HBox([widgets.HTML("units"), self._units], layout=layout(grid_gap="12px"))
         grid = widgets.GridBox(
             [control.box for control in self.controls.values()],
-            layout=layout(width="auto", margin="10px 0", grid_gap="4px 28px", align_items="flex-end",
+            layout=layout(width="auto", margin="10px 0 0 0", align_items="flex-end",
+                          grid_gap="4px 28px",
                           grid_template_columns="repeat(auto-fill, minmax(320px, 1fr))"),
         )  # fmt: skip
         self._image = _Picture(format="png", layout=layout(max_width="100%", flex="0 1 auto"))
-        self._message = widgets.HTML(layout=layout(width="auto"))
+        self._message = widgets.HTML(layout=layout(width="auto", min_height="36px"))
         self._numbers = widgets.HTML(layout=layout(flex="0 1 auto", margin="0 0 0 12px"))
         below = widgets.HBox([self._image, self._numbers],
                              layout=layout(flex_flow="row wrap"))  # fmt: skip

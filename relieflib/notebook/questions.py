@@ -198,6 +198,14 @@ class _Text(str):
         return str(self)
 
 
+def ask(*questions):
+    """The texts of several questions, one after the other.
+
+    Parameters: questions, `Question`. Returns text that shows itself.
+    """
+    return _Text("\n".join(q.ask() for q in questions))
+
+
 def kept_answers():
     """Answers kept in the folder of `my_work`; empty when there are none.
 

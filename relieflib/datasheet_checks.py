@@ -1,0 +1,229 @@
+"""The checks of one datasheet row: what it states beside what is recomputed, most serious first.
+
+Tolerance of a stated number: half of its last printed digit, at most 0.5 % of it, and beside it a
+share for what the sheet's other rounded numbers make of it: 1 % of an area or a capacity, 0.2 % of
+a pressure, 0.1 % of a factor; factors read from a chart carry the chart's reading error (0.01 to
+0.02). Limits (set against MAWP) have the half digit alone, area against the load has none.
+"""
+
+import warnings
+from dataclasses import replace
+
+from relieflib.datasheet_factors import CHECKS as FACTOR_CHECKS
+from relieflib.datasheet_fit import CHECKS as FIT_CHECKS
+from relieflib.datasheet_pressures import CHECKS as PRESSURE_CHECKS
+from relieflib.datasheet_recompute import Case, flow_in, mass_flow_of, recompute
+from relieflib.datasheet_verdict import Check, compare, not_given, verdict
+from relieflib.datasheet_why import own_factors, slip_words
+from relieflib.errors import InputError
+from relieflib.orifices import LETTERS, orifice_area
+from relieflib.sizing import AREA_SOURCE, rated_flow
+
+__all__ = ["Case", "Check", "check_row"]
+AREA_CLOSE = 0.01
+
+
+def check_row(row, search=True):
+    """All checks that apply to a row, what differs first, by consequence.
+
+    Parameters: row, `datasheet.Row`; search, False leaves out the search for the slip behind an
+    area that differs, which takes longest. Returns a list of `Check`: verdict 'agrees', 'differs'
+    or 'not given'; severity 1 not protected, 2 may not work as meant, 3 a number to correct,
+    4 to note. Never raises: what can't be worked out is said in the reason.
+    """
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # `recompute` has put them into words
+        case = recompute(row)
+        case.search = search
+        found = [_made(check, case) for check in CHECKS]
+    return sorted((c for c in found if c), key=lambda c: (_ORDER[c.verdict], c.severity))
+
+
+def _made(check, case):
+    try:
+        return check(case)
+    except InputError as error:
+        name = check.__name__.strip("_").replace("check_", "").replace("_", " ")
+        return not_given(name, "", case, reason=str(error))
+
+
+_ORDER = {"differs": 0, "not given": 1, "agrees": 2}
+
+
+def _source(case):
+    return AREA_SOURCE.get(case.row.get("phase"), "API 520-I (2020)")
+
+
+def _assumed(case, words):
+    return "; ".join([w for w in (words, *case.assumed) if w])
+
+
+# --- is the valve big enough? ---------------------------------------------------------------
+
+
+def _protects(case):
+    name, installed, required = "area against the load", case.installed, case.required
+    if required is None or installed is None:
+        what = case.trouble or "neither letter nor orifice area given"
+        return not_given(name, "orifice_area", case, reason=what, severity=1)
+    share = required / installed
+    have, unit = case.in_sheet("required_area", installed, "area")
+    need, _ = case.in_sheet("required_area", required, "area")
+    words = f"{share:.0%} of the area is used"
+    if share > 1:
+        words = f"the valve is too small: it has {1 / share:.1%} of the area that the load needs"
+    return Check(
+        name,
+        verdict(share <= 1 + 1e-9),
+        have,
+        need,
+        unit,
+        0.0,
+        _assumed(case, words),
+        _source(case) + "; API 526",
+        1,
+    )
+
+
+def _required_area(case):
+    words = own_factors(case)
+    found = compare(
+        case, "required area", "required_area", case.required, AREA_CLOSE,
+        source=_source(case), above=(3, "larger than needed"),
+        below=(1, "too small for the load"), trouble=_assumed(case, case.trouble),
+        agrees=_assumed(case, words),
+    )  # fmt: skip
+    if found.verdict != "differs":
+        return found
+    why = words or (slip_words(case) if case.search else "slips were not searched for in this row")
+    return replace(found, reason=_assumed(case, f"{found.reason}. {why}"))
+
+
+def _letter(case):
+    stated, area = case.letter, case.required
+    if stated is None or area is None:
+        own = case.sizing.letter if case.sizing else None
+        return not_given(
+            "letter",
+            "letter",
+            case,
+            recomputed=own or "",
+            severity=2,
+            reason=case.trouble if stated else "no letter given",
+        )
+    own, enough = case.sizing.letter or "larger than T", orifice_area(stated) >= area * (1 - 1e-9)
+    if case.basis == "certified":
+        return Check(
+            "letter",
+            "agrees",
+            stated,
+            own,
+            reason="the area is certified: the letter is "
+            "a name only, see the area against the load",
+            source="API 526",
+            severity=4,
+        )
+    words = "" if own == stated else "a larger one than needed" if enough else "too small a letter"
+    if own == "larger than T":
+        words = "one valve is not enough"
+    return Check(
+        "letter",
+        verdict(enough),
+        stated,
+        own,
+        reason=words,
+        source="API 526, table 1: next letter up",
+        severity=1,
+    )
+
+
+def _letter_for_stated(case):
+    name, cell, letter = (
+        "letter for the stated area",
+        case.row.cells.get("required_area"),
+        case.letter,
+    )
+    if cell is None or letter is None or case.basis == "certified":
+        return not_given(name, "letter", case, severity=4, reason="needs required area and letter")
+    fits = [n for n, a in LETTERS.items() if a >= cell.value - cell.half]
+    good = orifice_area(letter) >= cell.value - cell.half
+    return Check(
+        name,
+        verdict(good),
+        letter,
+        fits[0] if fits else "larger than T",
+        reason="" if good else "the sheet's own area does not fit through its letter",
+        source="API 526, table 1",
+        severity=1,
+    )
+
+
+def _capacity_against_load(case):
+    row, name = case.row, "rated capacity against load"
+    capacity, load = row.cells.get("rated_capacity"), row.cells.get("load")
+    try:
+        if not (capacity and load):
+            raise InputError("needs load and rated capacity")
+        if load.value == 0:
+            raise InputError("load is 0")
+        each, total = mass_flow_of(case, capacity), mass_flow_of(case, load)
+    except InputError as error:
+        return not_given(name, "rated_capacity", case, reason=str(error))
+    valves = row.get("valves", 1.0)
+    good = each * valves >= total * (1 - 1e-9) - (capacity.half / capacity.value) * each * valves
+    need, unit = case.in_sheet(
+        "rated_capacity", flow_in(case, total / valves, capacity.kind), capacity.kind
+    )
+    words = f"{each * valves / total:.0%} of the load passes" + (
+        f" by {valves:g} valves" * (valves > 1)
+    )
+    return Check(
+        name,
+        verdict(good),
+        case.in_sheet("rated_capacity", capacity.value)[0],
+        need,
+        unit,
+        case.half("rated_capacity"),
+        words,
+        "the load must pass at the relieving pressure",
+        1,
+    )
+
+
+def _rated_capacity(case):
+    if case.sizing is None or case.installed is None:
+        reason = case.trouble or "neither letter nor orifice area given"
+        return not_given("rated capacity", "rated_capacity", case, reason=reason)
+    if case.basis == "certified" and not case.row.get("orifice_area"):
+        return not_given(
+            "rated capacity",
+            "rated_capacity",
+            case,
+            severity=3,
+            reason="a certified coefficient needs the actual orifice area",
+        )
+    s = case.sizing
+    own = rated_flow(s.load.stream, s.device, case.installed, s.back_pressure, s.edition)
+    cell = case.row.cells.get("rated_capacity", case.row.cells["load"])
+    try:
+        value, trouble = flow_in(case, own, cell.kind), ""
+    except InputError as error:
+        value, trouble = None, str(error)
+    return compare(
+        case,
+        "rated capacity",
+        "rated_capacity",
+        value,
+        AREA_CLOSE,
+        kind=cell.kind,
+        trouble=trouble,
+        source=_source(case) + ", solved for the flow",
+        above=(1, "more than the area passes at these conditions"),
+        below=(3, "less than the area passes: on the safe side"),
+    )
+
+
+CHECKS = (
+    _protects, _required_area, _letter, _letter_for_stated, _capacity_against_load, _rated_capacity,
+    *PRESSURE_CHECKS, *FACTOR_CHECKS, *FIT_CHECKS,
+)  # fmt: skip

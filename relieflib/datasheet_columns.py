@@ -1,0 +1,354 @@
+"""What a datasheet may hold: its columns with their units and limits, and one cell read into SI."""
+
+import re
+from dataclasses import dataclass, field
+from functools import cache, lru_cache
+from typing import NamedTuple
+
+from relieflib.errors import InputError
+from relieflib.orifices import CLASSES, orifice_area, parse_designation
+from relieflib.tables import rows
+from relieflib.units import (
+    ATMOSPHERE,
+    Heading,
+    from_si,
+    parse_heading,
+    saybolt_to_kinematic,
+    to_si,
+    unit_name,
+    units_of,
+)
+
+_CHOICES = {
+    "installation": {"single": "single", "multiple": "multiple"},
+    "role": {"first": "first", "only": "first", "additional": "additional",
+             "fire supplement": "fire supplement", "supplemental": "fire supplement"},
+    "phase": {"gas": "gas", "vapour": "gas", "vapor": "gas", "steam": "steam", "liquid": "liquid",
+              "two-phase": "two-phase", "two phase": "two-phase"},
+    "device_type": {"conventional": "conventional", "balanced": "balanced", "pilot": "pilot",
+                    "balanced bellows": "balanced", "bellows": "balanced",
+                    "pilot-operated": "pilot", "disk": "disk", "rupture disk": "disk"},
+    "disk_upstream": {"yes": True, "no": False, "none": False},
+    "certified": {"yes": True, "no": False},
+    "basis": {"effective": "effective", "certified": "certified", "actual": "certified"},
+    "regime": {"critical": "choked", "choked": "choked", "subcritical": "subcritical"},
+    "edition": {"7": 7, "9": 9, "10": 10, "7th": 7, "9th": 9, "10th": 10},
+}  # fmt: skip
+BLANK = {"", "-", "--", "—", "–", "n/a", "na", "nil", "tbd", "tba", "not given"}
+_NUMBER = re.compile(r"([+-]?(?:\d+(?:\.(\d*))?|\.(\d+))(?:[eE]([+-]?\d{1,3}))?)\s*(\D.*)?", re.S)
+_DN = {15: "1/2", 20: "3/4", 25: "1", 32: "1-1/4", 40: "1-1/2", 50: "2", 65: "2-1/2", 80: "3",
+       90: "3-1/2", 100: "4", 125: "5", 150: "6", 200: "8", 250: "10", 300: "12", 350: "14",
+       400: "16", 450: "18", 500: "20", 600: "24"}  # fmt: skip  # ISO 6708 to NPS
+MOST_HALF = 0.005  # of a number: '1' or '8' hardly mean 0.5 to 1.5 or 7.5 to 8.5
+LONGEST = 500  # characters of one cell
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of the template; kinds are quantities of `units`, or one word for text."""
+
+    name: str
+    heading: str
+    kinds: tuple
+    low: float | None
+    high: float | None
+    above: bool
+    meaning: str
+
+    @property
+    def numeric(self):
+        """True for a quantity with a unit."""
+        return self.kinds[0] not in _READERS
+
+    def allowed(self, unit=None, kind=None, atmosphere=ATMOSPHERE, above=False):
+        """Words for what a cell may hold, the limit in the sheet's unit; above, the upper one."""
+        if self.name in _CHOICES:
+            return "must be one of " + ", ".join(_CHOICES[self.name])
+        if self.low is None:
+            return "must be a number"
+        kind = kind or self.kinds[0]
+        unit = unit or units_of(kind)[0]
+        low, high = (
+            v
+            if v is None
+            else f"{from_si(v, unit, kind, atmosphere):.5g} {unit}".removesuffix(" -")
+            for v in (self.low, self.high)
+        )
+        if above:
+            return f"must be at most {high}"
+        return f"must be {'above' if self.above else 'at least'} {low}"
+
+
+class Cell(NamedTuple):
+    """One cell: value in SI or as text, and how the sheet wrote it; half its last digit in SI.
+
+    half is at most 0.5 % of the number: spreadsheets drop zeros at the end.
+    """
+
+    value: object
+    text: str
+    unit: str = "-"
+    kind: str = "text"
+    half: float = 0.0
+
+
+@dataclass
+class Row:
+    """One valve of a datasheet: cells by column name, and what could not be read, in words."""
+
+    file: str
+    number: int
+    cells: dict = field(default_factory=dict)
+    unreadable: dict = field(default_factory=dict)
+    atmosphere: float = ATMOSPHERE
+
+    def get(self, name, default=None):
+        """Value of a cell in SI or as text; the default where the cell is empty or missing."""
+        cell = self.cells.get(name)
+        return default if cell is None else cell.value
+
+    def usable(self, *names):
+        """Raise InputError if one of the cells was filled in but could not be read."""
+        for name in names:
+            if name in self.unreadable:
+                raise InputError(f"'{COLUMNS[name].heading}' can't be read")
+
+    @property
+    def tag(self):
+        """Tag, or the row's number where there is none."""
+        return self.get("tag") or f"row {self.number}"
+
+
+def _column(line):
+    name, heading, kinds, limits, meaning = line
+    above, numbers = limits.startswith(">"), limits.lstrip(">").split()
+    low = float(numbers[0]) if numbers else None
+    high = float(numbers[1]) if len(numbers) > 1 else None
+    kinds = tuple(k.strip() for k in kinds.split("/"))
+    return Column(name, heading, kinds, low, high, above, meaning)
+
+
+def shown(text, longest=40):
+    """Text of a file made safe to stand in a sentence: one line, short, no control characters.
+
+    Parameters: text, str; longest, int. Returns str.
+    >>> shown("a\\x1bb" + "c" * 50, 6)
+    'a?bccc...'
+    """
+    text = str(text)
+    clean = "".join(c if c.isprintable() else "?" for c in text[: longest + 1].strip())
+    return clean[:longest] + ("..." if len(text) > longest else "")
+
+
+def read_heading(text):
+    """The column and the unit of a heading; the unit in square or round brackets.
+
+    Parameters: text, str. Returns (Column or None, unit, '-' without one). Raises InputError for
+    an unit that is unknown or of another kind. Headings match whatever their capitals.
+    >>> column, unit = read_heading("Set Pressure (psig)")
+    >>> column.name, unit
+    ('set_pressure_gauge', 'psig')
+    """
+    words, _, unit = str(text).strip().partition("[")
+    if not unit:
+        match = re.fullmatch(r"(.*\S)\s*\(([^()]*(?:\([^()]*\)[^()]*)*)\)", words, re.S)
+        words, unit = match.groups() if match else (words, "")
+    column = _BY_HEADING.get(" ".join(words.split()).casefold())
+    if column is None:
+        return None, "-"
+    heading = (
+        parse_heading(f"{words} [{unit.strip().removesuffix(']')}]") if unit else Heading("", "-")
+    )
+    if column.kinds == ("molar mass",) and not unit:
+        return column, "kg/kmol"  # all its units give the same number
+    if column.numeric and unit:
+        kind_of(column, heading.unit)
+    return column, heading.unit
+
+
+@cache
+def kind_of(column, unit):
+    """Kind of quantity a unit measures in a column.
+
+    Parameters: column, `Column`; unit, str. Returns str. Raises InputError if it measures none.
+    >>> kind_of(COLUMNS["load"], "gpm")
+    'volume flow'
+    """
+    usable = [u for kind in column.kinds for u in units_of(kind)]
+    for kind in column.kinds:
+        if unit in units_of(kind):
+            return kind
+    if unit == "-":
+        raise InputError(f"has no unit: add one in square brackets, {_example(column)}")
+    if column.kinds[0] in ("pressure", "gauge pressure") and unit + "g" in usable:
+        raise InputError(f"unit '{unit}': say gauge or absolute, '{unit}g' or '{unit}a'")
+    raise InputError(f"unit '{unit}' does not measure it; usable: {', '.join(usable)}")
+
+
+def _example(column):
+    units = [u for kind in column.kinds for u in units_of(kind)]
+    usual = [u for u in ("barg", "bara", "°C", "kg/h", "mm2", "cP", "bar", "kg/kmol") if u in units]
+    return f"such as '{column.heading} [{(usual or units)[0]}]'"
+
+
+@cache
+def _line(unit, kind, atmosphere):
+    """Offset and factor of a unit, so that SI = offset + factor * value."""
+    if unit == "SSU":
+        return None
+    if kind == "temperature" or kind.endswith("pressure"):
+        offset = to_si(0.0, unit, kind, atmosphere)
+        return offset, to_si(1.0, unit, kind, atmosphere) - offset
+    return 0.0, to_si(1.0, unit, kind, atmosphere)
+
+
+def shown_in(value, unit, kind, atmosphere):
+    """An SI value in a unit; as `units.from_si`, for the many scalars of a long sheet.
+
+    Parameters: value [SI], float; unit; kind; atmosphere [Pa]. Returns float.
+    >>> round(shown_in(618431.8, "psig", "pressure", 101325.0), 2)
+    75.0
+    """
+    line = _line(unit, kind, atmosphere)
+    return from_si(value, unit, kind) if line is None else (value - line[0]) / line[1]
+
+
+def read_cell(column, text, unit, atmosphere, comma=False):
+    """One cell as a `Cell`, None when it is blank.
+
+    Parameters: column, `Column`; text, str as the file has it; unit of the heading; atmosphere
+    [Pa]; comma, True where the file writes decimal commas. A number may carry its own unit, which
+    then rules: '1800 gpm'. Returns Cell or None. Raises InputError in words for the rest.
+    >>> cell = read_cell(COLUMNS["load"], "1800 gpm", "kg/h", 101325.0)
+    >>> cell.kind, round(cell.value, 4)
+    ('volume flow', 0.1136)
+    """
+    text = text.strip()
+    if text.casefold() in BLANK:
+        return None
+    if len(text) > LONGEST:
+        raise InputError(f"holds {len(text)} characters: at most {LONGEST} are read")
+    reader = _READERS.get(column.kinds[0])
+    if reader:
+        return Cell(reader(column, text), text)
+    return _quantity(column, text, unit, atmosphere, comma)
+
+
+def _quantity(column, text, unit, atmosphere, comma):
+    plain = _plain(text, comma)
+    match = _NUMBER.fullmatch(plain)
+    if not match:
+        raise InputError("is not a number: write digits with a decimal point, such as 12.5")
+    number, whole, part, power, own = match.groups()
+    if own:
+        unit = _unit_name(own)
+    kind = kind_of(column, unit)
+    line = _line(unit, kind, atmosphere)
+    if line is None:
+        if not 32 <= float(number) < 1e7:
+            raise InputError("must be at least 32 SSU and of a usual size")
+        value, factor = _saybolt(float(number)), 0.0
+    else:
+        value, factor = line[0] + line[1] * float(number), line[1]
+    _within(column, value, unit, kind, atmosphere)
+    half = min(_half(whole or part, power), MOST_HALF * abs(float(number)))
+    return Cell(value, text, unit, kind, half * factor)
+
+
+_unit_name = lru_cache(500)(unit_name)
+_saybolt = lru_cache(500)(saybolt_to_kinematic)
+
+
+def _half(decimals, power):
+    """Half of the last printed digit."""
+    return 0.5 * 10.0 ** (int(power or 0) - len(decimals or ""))
+
+
+def _plain(text, comma):
+    """The text with a decimal point; thousands separators and doubtful commas are refused."""
+    text = text.replace("−", "-").replace("\u202f", " ").replace("\xa0", " ")
+    digits = re.match(r"[+-]?[\d.,' ]*", text).group().strip()
+    if re.search(r"\d[ ']\d{3}(?!\d)", digits):
+        raise InputError("has a thousands separator: write the digits without it")
+    if "," not in digits:
+        return text
+    if digits.count(",") > 1 or "." in digits:
+        raise InputError("has a thousands separator: write the digits without it")
+    if not comma:
+        raise InputError(
+            "has a comma that may be decimal or thousands: write a decimal point, or save the file "
+            "with semicolons between columns"
+        )
+    return text.replace(",", ".", 1)
+
+
+def _within(column, value, unit, kind, atmosphere):
+    if column.low is not None:
+        low = value <= column.low if column.above else value < column.low - 1e-9
+        if low or (column.high is not None and value > column.high * (1 + 1e-9)):
+            raise InputError(column.allowed(unit, kind, atmosphere, above=not low))
+
+
+def _choice(column, text):
+    found = _CHOICES[column.name].get(" ".join(text.casefold().split()))
+    if found is None:
+        raise InputError(column.allowed())
+    return found
+
+
+def _class(column, text):
+    match = re.fullmatch(r"(?:class|cl\.?)?\s*(\d{3,4})\s*(?:#|lbs?)?\s*(?:rf|rtj|ff)?", text, re.I)
+    if not match or int(match.group(1)) not in CLASSES:
+        raise InputError(f"must be a flange class: {', '.join(map(str, CLASSES))}")
+    return int(match.group(1))
+
+
+def _letter(column, text):
+    letter = text.upper()
+    try:
+        orifice_area(letter)
+    except InputError as error:
+        raise InputError("must be" + str(error).split(": use", 1)[1]) from None
+    return letter
+
+
+def _designation(column, text):
+    try:
+        return parse_designation(text)
+    except InputError as error:
+        raise InputError(str(error).split(": ", 1)[-1]) from None
+
+
+def _size(column, text):
+    """Nominal pipe size in inches, as a number."""
+    match = re.fullmatch(r"dn\s*(\d+)", text, re.I)
+    if match and int(match.group(1)) in _DN:
+        text = _DN[int(match.group(1))]
+    text = re.sub(r"^nps\s*|\s*(?:in|inch|\"|″)$", "", text.strip(), flags=re.I)
+    try:
+        return inches(text)
+    except (ValueError, ZeroDivisionError):
+        raise InputError("must be a nominal pipe size: 4, 1-1/2 or DN 100") from None
+
+
+def inches(size):
+    """A nominal pipe size as a number, for comparison.
+
+    Parameters: size, str such as '1-1/2'. Returns float. Raises ValueError if it is none.
+    >>> inches("1-1/2"), inches("2.5")
+    (1.5, 2.5)
+    """
+    match = re.fullmatch(r"(?:(\d{1,2})[-\s]+)?(\d)/(\d{1,2})", size)
+    value = float(size) if not match else (float(match[1] or 0) + int(match[2]) / int(match[3]))
+    if not 0 < value <= 60:
+        raise ValueError(size)
+    return value
+
+
+_READERS = {
+    "text": lambda column, text: text, "choice": _choice, "class": _class, "size": _size,
+    "letter": _letter, "designation": _designation,
+}  # fmt: skip
+COLUMNS = {column.name: column for column in map(_column, rows("datasheet_columns")[1])}
+_BY_HEADING = {column.heading.casefold(): column for column in COLUMNS.values()}
+NEEDED = ("tag", "set_pressure_gauge", "phase", "load")

@@ -1,0 +1,216 @@
+"""The check table of a datasheet as rows, text, HTML, CSV and XLSX; text from files made safe."""
+
+import csv
+import html
+import io
+import os
+import textwrap
+from pathlib import Path
+
+from relieflib.datasheet_columns import shown
+from relieflib.datasheet_verdict import SEVERITY, digits
+from relieflib.errors import InputError
+
+HEADINGS = (
+    "file",
+    "row",
+    "tag",
+    "check",
+    "verdict",
+    "stated",
+    "recomputed",
+    "unit",
+    "tolerance",
+    "consequence",
+    "reason",
+    "source",
+)
+CAUTION = (
+    "A teaching and checking aid: sizing decisions belong to a competent, licensed engineer under "
+    "the local code."
+)
+_RUNS = ("=", "+", "-", "@", "\t", "\r", "\n")
+_INDENT = {"initial_indent": 13 * " ", "subsequent_indent": 13 * " "}
+_MARK = {"differs": "#b30000", "agrees": "#00543d", "not given": "#555555"}
+
+
+def as_table(results, only=None):
+    """Checks as a list of dicts of str, one a check; in a row what differs comes first.
+
+    Parameters: results, a `FileCheck` or a list of (Row, list of Check); only, a verdict, a
+    tuple of verdicts or a function of a `Check` that says what to keep. Returns a list of dicts
+    with the keys `HEADINGS`.
+    """
+    wanted = (only,) if isinstance(only, str) else only
+    keep = wanted if callable(wanted) else lambda c: wanted is None or c.verdict in wanted
+    return [_record(row, c) for row, checks in _results(results) for c in checks if keep(c)]
+
+
+def telling(check):
+    """True for what is given, and for what is not given but matters here.
+
+    Parameters: check. Returns bool.
+    """
+    return check.verdict != "not given" or check.severity <= 2
+
+
+def _results(results):
+    return getattr(results, "results", results)
+
+
+def _record(row, check):
+    consequence = SEVERITY[check.severity] if check.verdict == "differs" else ""
+    return {
+        "file": row.file,
+        "row": str(row.number),
+        "tag": shown(row.tag),
+        "check": check.name,
+        "verdict": check.verdict,
+        "stated": shown(digits(check.stated)),
+        "recomputed": digits(check.recomputed),
+        "unit": "" if check.unit == "-" else check.unit,
+        "tolerance": f"{check.tolerance:.2g}" if check.tolerance else "",
+        "consequence": consequence,
+        "reason": shown(check.reason, 600),
+        "source": check.source,
+    }
+
+
+def as_text(results, only=None, width=110):
+    """The check table as plain text for a terminal.
+
+    Parameters: results and only as `as_table`; width in characters, for reasons. Returns str.
+    """
+    lines = []
+    for row, checks in _results(results):
+        records = as_table([(row, checks)], only)
+        count = {v: sum(c.verdict == v for c in checks) for v in ("agrees", "differs", "not given")}
+        lines += [
+            "",
+            f"{shown(row.tag)} (row {row.number}): "
+            + ", ".join(f"{n} {v}" for v, n in count.items()),
+        ]
+        for r in records:
+            numbers = f"stated {r['stated'] or '-'}, recomputed {r['recomputed'] or '-'}"
+            numbers = f"{numbers} {r['unit']}".rstrip()
+            mark = f"  [{r['consequence']}]" if r["consequence"] else ""
+            lines.append(f"  {r['verdict']:<9}  {r['check']}: {numbers}{mark}")
+            if r["reason"]:
+                lines += textwrap.wrap(r["reason"], max(width, 60) - 13, **_INDENT)
+    return "\n".join(lines).strip("\n")
+
+
+def as_html(results, only=None):
+    """The check table as HTML; every text escaped, verdicts in words beside their colour.
+
+    Parameters: results and only as `as_table`. Returns str.
+    """
+    columns = [h for h in HEADINGS if h != "file"]
+    head = "".join(f"<th style='text-align:left'>{h}</th>" for h in columns)
+    body = []
+    for record in as_table(results, only):
+        cells = []
+        for h in columns:
+            style = (
+                f" style='color:{_MARK[record[h]]};font-weight:bold'"
+                if h == "verdict"
+                else (" style='text-align:left'")
+            )
+            cells.append(f"<td{style}>{html.escape(record[h])}</td>")
+        body.append(f"<tr>{''.join(cells)}</tr>")
+    problems = getattr(getattr(results, "reading", None), "problems", ())
+    notes = "".join(f"<li>{html.escape(str(p))}</li>" for p in problems)
+    notes = f"<ul>{notes}</ul>" if notes else ""
+    return (
+        f"{notes}<table><thead><tr>{head}</tr></thead><tbody>{''.join(body)}</tbody></table>"
+        f"<p><small>{CAUTION}</small></p>"
+    )
+
+
+def neutral(text):
+    """A text that no spreadsheet runs as a formula: a quote mark in front where need be.
+
+    Parameters: text, str. Returns str. Numbers such as -3.5 stay.
+    >>> neutral("=1+1"), neutral("-3.5"), neutral("V-101")
+    ("'=1+1", '-3.5', 'V-101')
+    """
+    if text.lstrip(" ").startswith(_RUNS) or text.startswith(_RUNS):
+        try:
+            float(text)
+        except ValueError:
+            return "'" + text
+    return text
+
+
+def export_csv(results, path, overwrite=False, only=None):
+    """Write the check table as CSV (UTF-8 with mark); whole or not at all.
+
+    Parameters: results and only as `as_table`; path; overwrite, True to replace a file. Returns
+    Path. Raises InputError for an existing file or a folder that can't be written to.
+    """
+    text = io.StringIO()
+    writer = csv.writer(text)
+    writer.writerow(HEADINGS)
+    writer.writerows([neutral(r[h]) for h in HEADINGS] for r in as_table(results, only))
+    return _write(path, text.getvalue().encode("utf-8-sig"), overwrite)
+
+
+def export_xlsx(results, path, overwrite=False, only=None):
+    """Write the check table as XLSX, numbers as numbers, nothing as a formula.
+
+    Parameters, Returns and Raises as `export_csv`.
+    """
+    import openpyxl
+    from openpyxl.styles import Font
+
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = "checks"
+    sheet.append(HEADINGS)
+    for cell in sheet[1]:
+        cell.font = Font(bold=True)
+    for record in as_table(results, only):
+        sheet.append([_value(h, record[h]) for h in HEADINGS])
+    for row in sheet.iter_rows(min_row=2):
+        for cell in row:
+            if isinstance(cell.value, str):
+                cell.data_type = "s"
+    sheet.append([CAUTION])
+    sheet.freeze_panes = "A2"
+    for letter, width in zip("ABCDEFGHIJKL", (20, 6, 14, 32, 10, 12, 14, 9, 10, 22, 70, 50)):
+        sheet.column_dimensions[letter].width = width
+    data = io.BytesIO()
+    book.save(data)
+    return _write(path, data.getvalue(), overwrite)
+
+
+def _value(heading, text):
+    if heading in ("row", "stated", "recomputed", "tolerance"):
+        try:
+            number = float(text)
+            return number if abs(number) < 1e300 else neutral(text)
+        except ValueError:
+            pass
+    return neutral(text)
+
+
+def _write(path, data, overwrite):
+    """Write by a neighbour file and a rename, so that a failure leaves the old file."""
+    path = Path(path)
+    if path.exists() and not overwrite:
+        raise InputError(f"{shown(path)}: exists already and was left as it is")
+    draft = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        draft.write_bytes(data)
+        if overwrite:
+            draft.replace(path)
+        else:
+            os.link(draft, path)  # fails if somebody made the file meanwhile
+    except FileExistsError:
+        raise InputError(f"{shown(path)}: exists already and was left as it is") from None
+    except OSError as error:
+        words = (error.strerror or "unknown reason").lower()
+        raise InputError(f"{shown(path)}: can't be written: {words}") from None
+    finally:
+        draft.unlink(missing_ok=True)
+    return path

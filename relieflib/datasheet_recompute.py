@@ -1,0 +1,372 @@
+"""One row of a datasheet sized again from its own inputs: pressures, load, device, area."""
+
+import warnings
+from dataclasses import dataclass, field
+
+from relieflib.datasheet_columns import COLUMNS, Cell, shown_in
+from relieflib.devices import DISK_UPSTREAM, KD, Device
+from relieflib.errors import InputError, ValidityWarning
+from relieflib.nozzle.gas import Gas
+from relieflib.nozzle.liquid import Liquid
+from relieflib.nozzle.steam import Steam, saturation_temperature
+from relieflib.orifices import orifice_area
+from relieflib.set_pressure import accumulation_limit
+from relieflib.sizing import ReliefLoad, size
+from relieflib.symbols import SYMBOLS
+from relieflib.units import units_of
+
+PRESSURE_CLOSE = 2e-3  # of the relieving pressure: 14.7 for 14.696 psi, rounded gauge pressures
+
+
+@dataclass
+class Case:
+    """A row with what sizing makes of it; trouble says in words why there is no sizing."""
+
+    row: object
+    fire: bool = False
+    highest_gauge: float | None = None
+    pressure: float | None = None
+    pressure_basis: str = ""
+    back_pressure: float | None = None
+    inputs: dict = field(default_factory=dict)
+    sizing: object = None
+    trouble: str = ""
+    assumed: list = field(default_factory=list)
+    search: bool = True
+    _units: dict = field(default_factory=dict)
+
+    @property
+    def required(self):
+        """Required area of one valve [m2], None where it can't be recomputed."""
+        return self.sizing.required_area if self.sizing else None
+
+    @property
+    def letter(self):
+        """Letter of the row, from its column or its designation."""
+        named = self.row.get("designation")
+        return self.row.get("letter") or (named.letter if named else None)
+
+    @property
+    def kind(self):
+        """Kind of device, conventional when not said."""
+        return self.row.get("device_type", "conventional")
+
+    @property
+    def basis(self):
+        """'effective' or 'certified': as said, else by Kd and the area beside it."""
+        said, Kd, area = (self.row.get(n) for n in ("basis", "Kd", "orifice_area"))
+        if said:
+            return said
+        own = area and self.letter and abs(area / orifice_area(self.letter) - 1) > 0.01
+        return "certified" if own and Kd and not self.effective_Kd(Kd) else "effective"
+
+    def effective_Kd(self, Kd):
+        """True where a Kd is the standard's effective one for the phase, as printed."""
+        cell = self.row.cells.get("Kd")
+        return abs(Kd - self.standard_Kd) <= max(cell.half if cell else 0.0, 5e-4) + 1e-9
+
+    @property
+    def standard_Kd(self):
+        """Kd of API 520-I for the phase and kind of device."""
+        if self.kind == "disk":
+            return KD["disk"]
+        phase = self.row.get("phase", "gas")
+        loose = phase == "liquid" and self.row.get("certified") is False
+        return KD["liquid, not certified" if loose else phase]
+
+    @property
+    def installed(self):
+        """Area of one valve as chosen [m2]: the letter's, or the actual one on its own basis."""
+        own = self.row.get("orifice_area")
+        if own and (self.basis == "certified" or not self.letter):
+            return own
+        return orifice_area(self.letter) if self.letter else None
+
+    def in_sheet(self, name, value, kind=None):
+        """(number, unit) of an SI value, in the unit the row uses for the column."""
+        cell = self.row.cells.get(name)
+        if cell and cell.kind != "text" and (kind is None or kind == cell.kind):
+            return shown_in(value, cell.unit, cell.kind, self.row.atmosphere), cell.unit
+        kind = kind or SYMBOLS[name].kind
+        unit = self._usual_unit(kind)
+        return shown_in(value, unit, kind, self.row.atmosphere), unit
+
+    def half(self, name):
+        """Half of the last printed digit of a cell, in the sheet's unit."""
+        cell = self.row.cells.get(name)
+        if cell is None or not cell.half:
+            return 0.0
+        return abs(
+            self.in_sheet(name, cell.value + cell.half)[0] - self.in_sheet(name, cell.value)[0]
+        )
+
+    def _usual_unit(self, kind):
+        """Unit the row uses for this kind of quantity elsewhere, else the SI set's."""
+        if kind not in self._units:
+            cells = self.row.cells.values()
+            same = next((c.unit for c in cells if c.kind == kind), None)
+            end = _PRESSURE_ENDS.get(kind)
+            if same is None and end is not None:
+                other = next(
+                    (c for c in cells if c.kind in _PRESSURE_ENDS and c.unit != "Pa"), None
+                )
+                same = other and other.unit.removesuffix("g").removesuffix("a") + end
+                same = same if other and same in units_of(kind) else None
+            self._units[kind] = same or _DISPLAY.get(kind, "-")
+        return self._units[kind]
+
+
+_PRESSURE_ENDS = {"pressure": "a", "gauge pressure": "g", "pressure difference": ""}
+_DISPLAY = {
+    "pressure": "bara", "gauge pressure": "barg", "pressure difference": "bar", "area": "mm2",
+    "temperature": "°C", "mass flow": "kg/h", "volume flow": "m3/h", "density": "kg/m3",
+    "standard volume flow": "Nm3/h",
+}  # fmt: skip
+
+
+def recompute(row):
+    """Size a row again from its own inputs.
+
+    Parameters: row, `datasheet.Row`. Returns `Case`; `trouble` holds one sentence where the
+    inputs do not suffice or are impossible, never an exception. Sources: as `sizing.size`;
+    relieving pressure by API 520-I (2020), 5.4.
+    """
+    case = Case(row, fire="fire" in str(row.get("cause", "")).casefold())
+    try:
+        with warnings.catch_warnings(record=True) as caught:
+            warnings.simplefilter("always")
+            _pressures(case)
+            _inputs(case)
+            _size(case)
+        valid = [w for w in caught if issubclass(w.category, ValidityWarning)]
+        case.assumed += dict.fromkeys(str(w.message) for w in valid)
+    except InputError as error:
+        case.trouble = str(error)
+    return case
+
+
+def _need(row, *names):
+    row.usable(*names)
+    missing = [f"'{COLUMNS[n].heading}'" for n in names if row.get(n) is None]
+    if missing:
+        raise InputError(f"{' and '.join(missing)} not given")
+
+
+def _pressures(case):
+    """Relieving and back pressure: the sheet's own basis, never above what the code allows."""
+    row = case.row
+    row.usable(
+        "mawp_gauge",
+        "set_pressure_gauge",
+        "overpressure_fraction",
+        "accumulation",
+        "installation",
+        "cause",
+    )
+    mawp, set_gauge = row.get("mawp_gauge"), row.get("set_pressure_gauge")
+    installation = row.get("installation", "single")
+    base = mawp or set_gauge
+    limit = base and base + accumulation_limit(base, installation, case.fire)
+    case.highest_gauge = limit if mawp else None
+    gauge, words = _own_basis(row, limit)
+    capped = mawp or row.get("accumulation") is not None
+    if capped and limit and gauge and gauge > limit * (1 + 1e-6):
+        gauge, words = limit, "the highest the code allows; the sheet's own basis is above it"
+    case.pressure = None if gauge is None else gauge + row.atmosphere
+    case.pressure_basis = words
+    case.back_pressure = _back_pressure(case)
+
+
+def _own_basis(row, limit):
+    set_gauge, mawp = row.get("set_pressure_gauge"), row.get("mawp_gauge")
+    over, accumulation = row.get("overpressure_fraction"), row.get("accumulation")
+    stated = row.get("relieving_pressure")
+    if over is not None and set_gauge:
+        return set_gauge * (1 + over), "set pressure and the overpressure allowed"
+    if accumulation is not None and (mawp or set_gauge):
+        base = mawp or set_gauge
+        least = accumulation_limit(base, row.get("installation", "single"))
+        if abs(accumulation - 0.10) < 1e-9 and least > 0.10 * base:
+            return base + least, "mawp and the 3 psi that replace 10 % of a low pressure"
+        return base * (1 + accumulation), f"{'mawp' if mawp else 'set pressure'} and accumulation"
+    if set_gauge and stated and limit:
+        own = set_gauge + accumulation_limit(set_gauge, row.get("installation", "single"))
+        if own <= limit and abs(stated - row.atmosphere - own) <= PRESSURE_CLOSE * stated:
+            return own, "set pressure and 10 %"
+    if mawp:
+        return limit, "mawp and the accumulation the code allows"
+    if stated:
+        return stated - row.atmosphere, "as stated: no mawp or overpressure to work it out from"
+    return limit, "set pressure taken for mawp, and the accumulation the code allows"
+
+
+def _back_pressure(case):
+    row = case.row
+    row.usable("back_pressure", "superimposed_gauge", "variable_gauge", "built_up")
+    total = row.get("back_pressure")
+    if total is not None:
+        return total
+    parts = parts_of_back_pressure(row)
+    if parts is None:
+        case.assumed.append("no back pressure given: atmosphere taken")
+    return row.atmosphere + (parts or 0.0)
+
+
+def parts_of_back_pressure(row):
+    """Sum of the parts of the back pressure [Pa gauge], None where none is given.
+
+    Parameters: row. Returns float or None.
+    """
+    parts = [row.get(n) for n in ("superimposed_gauge", "variable_gauge", "built_up")]
+    return None if all(p is None for p in parts) else sum(p or 0.0 for p in parts)
+
+
+def _inputs(case):
+    """Inputs of the sizing by their names in the table of symbols."""
+    row = case.row
+    _need(row, "phase", "load")
+    if not case.pressure:
+        raise InputError("relieving pressure can't be worked out: give mawp or set pressure")
+    phase = row.get("phase")
+    if phase == "two-phase":
+        raise InputError("two-phase flow is not recomputed here")
+    case.inputs = {
+        "pressure": case.pressure,
+        "back_pressure": case.back_pressure,
+        "atmosphere": row.atmosphere,
+        "valves": row.get("valves", 1.0),
+        "set_pressure_gauge": row.get("set_pressure_gauge"),
+        "mawp_gauge": row.get("mawp_gauge"),
+        "Kd": row.get("Kd") if case.basis == "certified" else None,
+        "Kb": None,
+        "Kw": None,
+        "Kc": _disk_factor(row),
+        **_FLUID[phase](case),
+    }
+    row.usable("valves")
+    case.inputs["mass_flow"] = mass_flow_of(case, row.cells["load"])
+
+
+def _disk_factor(row):
+    row.usable("disk_upstream", "Kc")
+    stated, disk = row.get("Kc"), row.get("disk_upstream")
+    if row.get("device_type") == "disk" or disk is False:
+        return 1.0
+    if disk is None:
+        return stated or 1.0
+    return stated if stated and DISK_UPSTREAM < stated < 1.0 else DISK_UPSTREAM
+
+
+def _gas(case):
+    row = case.row
+    _need(row, "temperature", "molar_mass", "k")
+    row.usable("Z")
+    if row.get("Z") is None:
+        case.assumed.append("Z not given: 1 taken")
+    return {n: row.get(n) for n in ("temperature", "molar_mass", "k")} | {"Z": row.get("Z", 1.0)}
+
+
+def _steam(case):
+    row = case.row
+    row.usable("temperature", "quality")
+    T = row.get("temperature")
+    near = T and abs(T - saturation_temperature(case.pressure)) < _near_saturation(row)
+    return {"temperature": None if near else T, "quality": row.get("quality", 1.0)}
+
+
+def _near_saturation(row):
+    return 0.5 + row.cells["temperature"].half
+
+
+def _liquid(case):
+    row = case.row
+    _need(row, "density")
+    row.usable("viscosity", "certified")
+    viscosity, cell = row.get("viscosity"), row.cells.get("viscosity")
+    if cell and cell.kind == "kinematic viscosity":
+        viscosity = viscosity * row.get("density")
+    return {"density": row.get("density"), "viscosity": viscosity}
+
+
+_FLUID = {"gas": _gas, "steam": _steam, "liquid": _liquid}
+
+
+def mass_flow_of(case, cell):
+    """Load or capacity in kg/s; volume by the density at the inlet, standard volume by M.
+
+    Parameters: case; cell, `Cell` of a flow. Returns float. Raises InputError where density or M
+    is not given.
+    """
+    if cell.kind == "mass flow":
+        return cell.value
+    if cell.kind == "standard volume flow":
+        _need(case.row, "molar_mass")
+        return cell.value * case.row.get("molar_mass")
+    return cell.value * density_of(case)
+
+
+def flow_in(case, mass_flow, kind):
+    """A mass flow [kg/s] as another kind of flow [SI]; the inverse of `mass_flow_of`.
+
+    Parameters: case; mass_flow; kind. Returns float. Raises InputError as `mass_flow_of`.
+    """
+    return mass_flow / mass_flow_of(case, Cell(1.0, "", kind=kind))
+
+
+def density_of(case):
+    """Density at the inlet [kg/m3] from the row's inputs; InputError where it needs a table.
+
+    Parameters: case. Returns float.
+    """
+    if case.row.get("phase") == "gas":
+        i = case.inputs
+        if not i:
+            raise InputError("needs the gas's pressure, temperature, M, k and Z")
+        return Gas(i["pressure"], i["temperature"], i["molar_mass"], i["k"], i["Z"]).density
+    _need(case.row, "density")
+    return case.row.get("density")
+
+
+def _size(case):
+    if case.inputs["mass_flow"] == 0:
+        raise InputError("load is 0: nothing to size")
+    if case.back_pressure >= case.pressure:
+        raise InputError("back pressure is not below the relieving pressure: no flow")
+    row = case.row
+    frame = dict(
+        phase=row.get("phase"),
+        kind=case.kind,
+        edition=row.get("edition", 10),
+        certified=row.get("certified", True),
+    )
+    try:
+        case.sizing = size_inputs(case.inputs, **frame)
+    except InputError as error:
+        name = "Kw" if frame["phase"] == "liquid" else "Kb"
+        if case.kind != "balanced" or row.get(name) is None or "curve" not in str(error):
+            raise
+        case.inputs[name] = row.get(name)
+        case.sizing = size_inputs(case.inputs, **frame)
+        case.assumed.append(f"the typical curve does not reach so far: the sheet's {name} taken")
+
+
+def size_inputs(inputs, phase, kind="conventional", edition=10, certified=True):
+    """`Sizing` of inputs by their names; what the slip finder varies.
+
+    Parameters: inputs, dict in SI: pressure, back_pressure, mass_flow, valves, atmosphere, Kd,
+    Kb, Kw, Kc, set_pressure_gauge and the fluid's; phase 'gas', 'steam' or 'liquid'; kind,
+    edition, certified as `Device`. Returns `Sizing` of one valve. Raises InputError as `size`.
+    """
+    i = inputs
+    if phase == "gas":
+        stream = Gas(i["pressure"], i["temperature"], i["molar_mass"], i["k"], i["Z"])
+    elif phase == "steam":
+        stream = Steam(i["pressure"], i["temperature"], i["quality"], edition)
+    else:
+        stream = Liquid(i["pressure"], i["density"], i["viscosity"])
+    factors = {n: i[n] for n in ("Kd", "Kb", "Kw", "Kc")}
+    device = Device(
+        kind, i["set_pressure_gauge"], **factors, certified=certified, atmosphere=i["atmosphere"]
+    )
+    load = ReliefLoad("datasheet", i["mass_flow"] / i["valves"], stream)
+    return size(load, device, i["back_pressure"], edition)
