@@ -12,7 +12,7 @@ from pathlib import Path
 
 import nbformat
 from nbclient import NotebookClient
-from nbclient.exceptions import CellExecutionError
+from nbclient.exceptions import CellExecutionError, CellTimeoutError, DeadKernelError
 
 HERE = Path(__file__).parent
 VIEW = "application/vnd.jupyter.widget-view+json"
@@ -40,11 +40,11 @@ def run(path):
     )  # fmt: skip
     try:
         client.execute()
-    except CellExecutionError as error:
+    except (CellExecutionError, CellTimeoutError, DeadKernelError) as error:
         return str(error)
     text = nbformat.writes(clean(notebook)) + "\n"
-    if text != path.read_text(encoding="utf-8"):
-        path.write_text(text, encoding="utf-8")
+    if text.encode() != path.read_bytes():
+        path.write_bytes(text.encode())
     return None
 
 
@@ -55,9 +55,8 @@ def main(names):
     ]
     failed = 0
     with tempfile.TemporaryDirectory() as folder:
-        os.environ["RELIEFLIB_MY_WORK"] = (
-            folder  # a reader's own answers stay out of the stored run
-        )
+        # a reader's own answers stay out of the stored run
+        os.environ["RELIEFLIB_MY_WORK"] = folder
         for path in paths:
             problem = run(path)
             print(f"{path.name}: {'failed' if problem else 'stored'}")

@@ -181,7 +181,8 @@ def arrangements(required_area, valves=None, spare=False):
     Parameters: required_area [m2], a number; valves, how many lift together, None for the fewest
     that can and one more; spare, True adds one valve of the largest duty letter. Returns a list
     of `Arrangement`, fewest valves first, then least excess: with n valves, those of one letter
-    and the best mix of two. Raises InputError if the area is not above 0, needs over 8 valves, or more than `valves`.
+    and the best mix of two. Raises InputError if the area is not above 0, needs over 8 valves,
+    or more than `valves`.
     Source: API 526 areas; a spare is as large as the largest duty valve (common practice).
     >>> [str(a) for a in arrangements(38.03 * 6.4516e-4)][:2]
     ['1 x R + 1 x T', '2 x T']

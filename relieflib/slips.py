@@ -10,6 +10,7 @@ from relieflib.errors import InputError
 from relieflib.symbols import SYMBOLS
 from relieflib.units import ATMOSPHERE, FACTORS, WATER_60F, to_si
 
+PAIR_SHARE = 0.2  # of the tolerance, for two slips at once
 AIR = 28.9647  # kg/kmol, dry air (ISO 6976)
 LB = to_si(1.0, "lb", "mass")
 
@@ -155,7 +156,9 @@ def find_slips(stated, compute, inputs, slips=CATALOGUE, tolerance=0.005, name=N
     singles = _found(stated, right, compute, inputs, [(s,) for s in candidates], tolerance)
     if singles:
         return singles
-    return _found(stated, right, compute, inputs, itertools.combinations(candidates, 2), tolerance)
+    pairs = [p for p in itertools.combinations(candidates, 2) if any(slip.change for slip in p)]
+    # a thousand pairs lie close together: only a near hit says something
+    return _found(stated, right, compute, inputs, pairs, tolerance * PAIR_SHARE)
 
 
 def _near(a, b, tolerance):

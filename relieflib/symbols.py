@@ -92,6 +92,8 @@ def latex_of(symbol):
     >>> latex_of("Kd"), latex_of("rho_l"), latex_of("P1")
     ('K_{d}', '\\\\rho_{l}', 'P_{1}')
     """
+    if len(symbol) > 3 and symbol.isupper():  # MAWP, CDTP: words of the trade, no subscript
+        return rf"\mathrm{{{symbol}}}"
     head, _, tail = symbol.partition("_")
     if not tail and head not in _GREEK:
         match = re.fullmatch(r"([A-Za-z])(\w+)", head)
@@ -188,12 +190,83 @@ elevation                     | z        | height above a datum | length
 length                        | L        | length | length
 diameter                      | D        | inside diameter | length
 valves                        | N        | number of valves that lift together | dimensionless
+flow_coefficient              | C        | flow coefficient of a valve, as Kv | flow coefficient
+bypass_coefficient            | C_by     | flow coefficient of the open bypass around a control valve, as Kv | flow coefficient
+total_coefficient             | C_tot    | flow coefficient of all that is open in parallel, as Kv | flow coefficient
+FL                            | FL       | liquid pressure recovery factor of a valve | dimensionless
+xT                            | xT       | pressure drop ratio at which air chokes in a valve | dimensionless
+FF                            | FF       | liquid critical pressure ratio factor | dimensionless
+expansion_factor              | Y        | expansion factor of gas in a valve | dimensionless
+choked_drop                   | dp_ch    | pressure drop at which liquid chokes in a valve | pressure difference
+pressure_drop                 | dp_v     | pressure drop that counts for the flow | pressure difference
+choked_drop_ratio             | x_ch     | pressure drop ratio at which gas chokes in a valve | dimensionless
+pressure_drop_ratio           | x_dp     | pressure drop that counts for the flow over upstream pressure | dimensionless
+upstream_temperature          | Tup      | absolute temperature upstream | temperature
+upstream_density              | rho_up   | density upstream | density
+upstream_flux                 | G_up     | mass flux through the opening that failed | mass flux
+opening_area                  | A_op     | area of the opening that failed | area
+orifice_coefficient           | Co       | coefficient of discharge of the opening that failed | dimensionless
+valve_inflow                  | W_cv     | mass flow through what opened or broke | mass flow
+other_inflow                  | W_oth    | mass flow through the other inlets | mass flow
+gas_inflow                    | W_g      | mass flow of gas coming in | mass flow
+gas_density                   | rho_g    | density of the gas at relieving pressure | density
+vapor_density                 | rho_v    | density of the vapour at relieving pressure | density
+liquid_enthalpy               | h_l      | specific enthalpy of the saturated liquid | specific energy
+hold_up                       | V_h      | volume of liquid held above the outlet | volume
+free_volume                   | V_free   | volume that liquid can still fill | volume
+filled_fraction               | x_fill   | liquid that comes over free volume | dimensionless
+volume_outflow                | q_out    | volume flow that still leaves | volume flow
+time                          | t        | time | time
+volume                        | V        | volume | volume
+heat_rate                     | Q        | heat flow into the fluid | power
+solar_flux                    | q_s      | heat flux of the sun on projected area | heat flux
+absorptivity                  | a_s      | part of the sun's heat that the surface takes up | dimensionless
+expansion_coefficient         | alpha    | coefficient of cubic thermal expansion of the liquid | expansion coefficient
+linear_expansion              | alpha_m  | coefficient of linear thermal expansion of the metal | expansion coefficient
+compressibility               | beta     | isothermal compressibility of the liquid, 1/Pa | dimensionless
+api_gravity                   | d_API    | gravity of an oil in degrees API at 15.6 °C | dimensionless
+temperature_rise              | dT_rise  | rise of temperature | temperature difference
+pressure_rise                 | dp_T     | rise of pressure of a blocked-in liquid | pressure difference
+wall_thickness                | t_w      | thickness of the pipe wall | length
+youngs_modulus                | E        | modulus of elasticity of the metal | pressure difference
+poisson_ratio                 | nu_m     | ratio of lateral to axial strain of the metal | dimensionless
+leak_flow                     | q_l      | volume flow that leaks from the closed section | volume flow
+solar_temperature             | T_sol    | highest temperature the sun brings a line to | temperature
+high_pressure_gauge           | p_HP     | highest pressure of the high-pressure side | gauge pressure
+test_pressure_gauge           | p_test   | corrected hydrotest pressure | gauge pressure
+test_ratio                    | r_test   | hydrotest pressure over MAWP | dimensionless
+stress_ratio                  | r_S      | allowable stress at design over that at test temperature | dimensionless
+tube_inside_diameter          | d_t      | inside diameter of a tube | length
+openings                      | N_op     | number of openings that a break leaves | dimensionless
+check_valve_diameter          | D_cv     | nominal flow diameter of the largest check valve | length
+leak_diameter                 | d_l      | diameter of the opening that a leaking check valve leaves | length
+bottom_pressure               | P_bot    | absolute pressure at the bottom of the vessel | pressure
+bottom_limit                  | P_lim    | absolute pressure that the bottom may reach | pressure
+velocity                      | w        | velocity in the line | velocity
+volume_ratio                  | r_V      | volume of vapour over volume of the liquid it came from | dimensionless
+feed_temperature              | T_f      | absolute temperature at which the volatile liquid comes in | temperature
+boiling_temperature           | T_b      | absolute temperature at which it boils in the host | temperature
+specific_heat_need            | h_need   | heat that brings the liquid to its boiling point and boils it | specific energy
+heat_capacity_rate            | Q_need   | heat flow that boils all that comes in | power
+vapor_flow                    | W_v      | mass flow of vapour made | mass flow
+vapor_volume_flow             | q_v      | volume flow of vapour made, less that of the liquid | volume flow
+host_saturation_pressure      | Ps_h     | absolute vapour pressure of the hot host liquid | pressure
+host_molar_mass               | M_h      | molar mass of the host's vapour | molar mass
+host_vapor_flow               | W_h      | mass flow of host vapour carried along | mass flow
+saturation_ratio              | eta_s    | saturation over inlet pressure of a subcooled liquid | dimensionless
+transition_ratio              | eta_st   | saturation ratio between high and low subcooling | dimensionless
+entropy                       | s        | specific entropy | heat capacity
+throat_density                | rho_t    | density in the nozzle throat | density
+throat_enthalpy               | h_t      | specific enthalpy in the nozzle throat | specific energy
+throat_quality                | x_t      | mass fraction of vapour in the nozzle throat | dimensionless
 """
 SYMBOLS = {}
 for _row in _ROWS.strip().splitlines():
     _name, _symbol, _meaning, _kind = (part.strip() for part in _row.split("|"))
     SYMBOLS[_name] = Symbol(_name, _symbol, _meaning, _kind)
-_SMALL_LENGTHS = {"diameter"}
+_SMALL_LENGTHS = {
+    "diameter", "tube_inside_diameter", "check_valve_diameter", "leak_diameter", "wall_thickness",
+}  # fmt: skip
 _PERCENT = {
     "accumulation", "overpressure_fraction", "back_pressure_fraction", "blowdown", "used",
 }  # fmt: skip
@@ -218,7 +291,15 @@ CHOICES = {
     "curve": "a `PumpCurve`",
     "flange_class": "150, 300, 600, 900, 1500 or 2500",
     "designation": "inlet size, orifice letter, outlet size, such as '3L4'",
+    "source": "Gas, Steam, Liquid, TwoPhase or RealFluid upstream, at its highest pressure",
+    "metal": "a metal of the table pipe_metals",
+    "vapor_pocket": "True where a pocket of gas that can't condense or dissolve always stays",
+    "drained": "True where the line is drained after it is blocked in, under a procedure",
+    "liquid_filled": "True where the low-pressure side is full of liquid",
     "unit_set": "'SI' or 'US'",
+    "engine": "the `properties.Engine` of a fluid",
+    "value": "second value of a state beside its pressure, of the kind named",
+    "fluid": "a name CoolProp knows, or a mixture such as 'Propane[0.6]&n-Butane[0.4]'",
 }
 
 

@@ -228,7 +228,8 @@ def kinematic_to_saybolt(kinematic_viscosity):
 
     Parameters: kinematic_viscosity [m2/s], number or array, above 1.8e-6. Returns float or array
     [SSU]. Raises InputError below 1.8 cSt, where the Saybolt tube measures nothing.
-    Source: ASTM D2161, equation for the Universal viscosity at 100 °F (as in the general library chemicals).
+    Source: ASTM D2161, equation for the Universal viscosity at 100 °F, as in the general library
+    chemicals.
     >>> round(kinematic_to_saybolt(431.7e-6))
     2000
     """

@@ -40,8 +40,8 @@ def update_gauge_and_absolute(artists, result, unit_set="SI"):
         text.set(text=words, x=x)
         text.set_visible(x > 0.045 * high and (high - low) > 0.08 * high or words is texts[0])
     artists["words"][2].set_text(f"absolute = atmosphere + gauge = {absolute}")
-    return (f"A bar of absolute pressure: atmosphere {_shown('atmosphere', atmosphere, unit_set)} "
-            f"plus gauge {_shown('pressure_gauge', gauge, unit_set)} gives {absolute}.")  # fmt: skip
+    parts = _shown("atmosphere", atmosphere, unit_set), _shown("pressure_gauge", gauge, unit_set)
+    return f"A bar of absolute pressure: atmosphere {parts[0]} plus gauge {parts[1]} is {absolute}."
 
 
 MOST_WAYS = 6

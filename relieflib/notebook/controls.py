@@ -59,6 +59,8 @@ def symbol_html(name):
     >>> symbol_html("liquid_density"), symbol_html("pressure")
     ('<i>&rho;</i><sub>l</sub>', '<i>P</i><sub>1</sub>')
     """
+    if latex_of(symbol(name).symbol).startswith("\\mathrm"):
+        return html.escape(symbol(name).symbol)
     head, _, low = latex_of(symbol(name).symbol).partition("_{")
     head = f"&{head[1:]};" if head.startswith("\\") else html.escape(head)
     low = html.escape(low.removesuffix("}"))
@@ -230,7 +232,9 @@ class Quantity(Control):
         unit = pretty_unit(self.quantity.display_unit(self.unit_set))
         self.unit.value = html.escape(unit)
         ends = f"({digits(low, _LIMIT_DIGITS)} to {digits(high, _LIMIT_DIGITS)})"
-        self._caption(f"{symbol_html(self.name)} &nbsp;{html.escape(self.label)}", ends)
+        said = self.label.startswith(self.quantity.symbol)  # 'MAWP' needs no 'MAWP' before it
+        head = "" if said else f"{symbol_html(self.name)} &nbsp;"
+        self._caption(head + html.escape(self.label), ends)
 
     def _take(self, change):
         moved = change["owner"] is self.slider

@@ -15,6 +15,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import numpy as np
+
 from relieflib.errors import InputError, ValidityWarning
 from relieflib.slips import explain, find_slips
 from relieflib.summary import write_whole
@@ -140,10 +142,13 @@ class Question:
     def check(self, attempt):
         """Judge an attempt: None, a word, or (value, unit); returns `Feedback`, never raises."""
         if attempt is None or attempt == (None, None) or attempt == "":
-            kept = kept_answers().get(self._name())
+            kept = last_answer(self._name())
             return Feedback("not attempted", _not_attempted(kept, self.answer))
         feedback = self._judge(attempt)
-        keep_answer(self._name(), {"attempt": str(attempt), "verdict": feedback.verdict})
+        try:
+            keep_answer(self._name(), {"attempt": str(attempt), "verdict": feedback.verdict})
+        except OSError as error:  # a full disk, a read-only folder: the verdict still counts
+            feedback.words += f" (Not kept: {error.strerror or error}.)"
         return feedback
 
     def _name(self):
@@ -152,6 +157,7 @@ class Question:
     def _judge(self, attempt):
         right = self.right()
         if self.answer is None:
+            attempt = {True: "yes", False: "no"}[attempt] if isinstance(attempt, bool) else attempt
             same = str(attempt).strip().casefold() == str(right).casefold()
             return Feedback("right", f"{right}.") if same else Feedback(
                 "wrong", f"'{attempt}' is not it. Try show_hint().")  # fmt: skip
@@ -169,14 +175,18 @@ class Question:
             raise InputError(f"write the value with its unit: (12.3, '{unit}')")
         value, unit = attempt
         atmosphere = self.data().get("atmosphere", ATMOSPHERE)
-        return to_si(value, unit, symbol(self.answer).kind, atmosphere)
+        stated = to_si(value, unit, symbol(self.answer).kind, atmosphere)
+        if np.ndim(stated) or not np.isfinite(stated):
+            raise InputError(f"{value!r} is not one number")
+        return stated
 
     def _diagnosis(self, stated, right):
         kind = symbol(self.answer).kind
         atmosphere = self.data().get("atmosphere", ATMOSPHERE)
+        near = min(self.tolerance * abs(right), 0.2 * atmosphere)
         if "pressure" in kind and kind != "pressure difference":
             for sign, words in ((-1, "gauge was given for absolute"), (1, "absolute for gauge")):
-                if abs(stated - right - sign * atmosphere) <= self.tolerance * abs(right):
+                if abs(stated - right - sign * atmosphere) <= near:
                     return f"It is off by one atmosphere: {words}."
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", ValidityWarning)
@@ -189,8 +199,10 @@ class Question:
 def _not_attempted(kept, answer):
     if kept:
         return f"last time you gave {kept['attempt']}, which was {kept['verdict']}."
-    return ("replace None by your value with its unit, such as (12.3, 'mm2')"
-            if answer else "replace None by your answer in quotes") + ", and run the cell."  # fmt: skip
+    example = (
+        "your value with its unit, such as (12.3, 'mm2')" if answer else "your answer in quotes"
+    )
+    return f"replace None by {example}, and run the cell."
 
 
 class _Text(str):
@@ -207,7 +219,7 @@ def ask(*questions):
 
 
 def kept_answers():
-    """Answers kept in the folder of `my_work`; empty when there are none.
+    """Answers kept in the folder of `my_work`, name -> list of attempts; empty when there are none.
 
     Returns dict. A file that can't be read is set aside as `answers.broken.json`, not lost.
     """
@@ -216,9 +228,9 @@ def kept_answers():
         return {}
     try:
         answers = json.loads(path.read_text(encoding="utf-8"))
-        if isinstance(answers, dict):
+        if isinstance(answers, dict) and all(_is_kept(kept) for kept in answers.values()):
             return answers
-    except (ValueError, OSError):
+    except ValueError:
         pass
     aside, number = path.with_name("answers.broken.json"), 1
     while aside.exists():
@@ -227,15 +239,32 @@ def kept_answers():
     return {}
 
 
-def keep_answer(name, answer):
-    """Keep an answer on disk, so that a kernel restart does not lose it.
+def _is_kept(kept):
+    return isinstance(kept, list) and all(
+        isinstance(a, dict) and {"attempt", "verdict"} <= set(a) for a in kept
+    )
 
-    Parameters: name, 'book/key/participant'; answer, dict of str. Returns None.
+
+def last_answer(name):
+    """The last attempt kept under a name, or None; a folder that can't be read holds none."""
+    try:
+        return (kept_answers().get(name) or [None])[-1]
+    except OSError:
+        return None
+
+
+def keep_answer(name, answer):
+    """Keep an answer on disk after those given before, so that a kernel restart does not lose it.
+
+    Parameters: name, 'book/key/participant'; answer, dict of str. Returns None. Raises OSError
+    where the folder can't be written; what was kept before then still stands.
     """
     path = my_work() / "answers.json"
     path.parent.mkdir(parents=True, exist_ok=True)
-    answers = kept_answers() | {name: answer}
-    write_whole(path, json.dumps(answers, indent=1, ensure_ascii=False))
+    answers = kept_answers()
+    if answers.get(name, [None])[-1] != answer:
+        answers[name] = [*answers.get(name, []), answer]
+        write_whole(path, json.dumps(answers, indent=1, ensure_ascii=False))
 
 
 def answer_key(questions, participants):

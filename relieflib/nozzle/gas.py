@@ -58,7 +58,8 @@ def mass_flux(pressure, temperature, molar_mass, k, Z=1.0, back_pressure=0.0):
 def _flux(P, T, M, k, Z, back):
     """G = P sqrt(M/(Z R T)) psi(r), with r held at the critical ratio when choked."""
     m = (k - 1.0) / k
-    log_r = np.log(np.maximum(back / P, (2.0 / (k + 1.0)) ** (1.0 / m)))
+    with np.errstate(divide="ignore"):  # no back pressure: log 0, and the critical ratio rules
+        log_r = np.maximum(np.log(back / P), np.log(2.0 / (k + 1.0)) / m)
     # r^(2/k) (1 - r^m) with expm1: exact as r goes to 1 and as k goes to 1
     psi2 = -2.0 / m * np.exp(2.0 / k * log_r) * np.expm1(m * log_r)
     return P * np.sqrt(M / (Z * GAS_CONSTANT * T) * psi2)

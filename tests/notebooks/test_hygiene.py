@@ -127,8 +127,8 @@ def test_refresh_strips_what_a_machine_leaves(tmp_path):
     spec = importlib.util.spec_from_file_location("refresh", ROOT / "notebooks" / "refresh.py")
     refresh = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(refresh)
-    book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("1", outputs=[
-        nbformat.v4.new_output("display_data", {refresh.VIEW: {}, "text/plain": "x"})])])  # fmt: skip
+    output = nbformat.v4.new_output("display_data", {refresh.VIEW: {}, "text/plain": "x"})
+    book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("1", outputs=[output])])
     book.metadata["widgets"], book.cells[0].metadata["execution"] = {}, {"started": "now"}
     text = nbformat.writes(refresh.clean(book))
     assert "widget" not in text and "started" not in text

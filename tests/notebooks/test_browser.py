@@ -1,0 +1,236 @@
+"""A hand on the keyboard: a real browser on a real JupyterLab runs a notebook and moves a panel.
+
+Skipped where no Chromium is found, unless RELIEFLIB_REQUIRE_BROWSER=1 (as in CI): then it fails.
+"""
+
+import json
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from pathlib import Path
+
+import nbformat
+import pytest
+
+ROOT = Path(__file__).parents[2]
+TOKEN = "for-this-test-alone"
+CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "chrome"))), None)
+QUIET = (
+    "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
+    "--disable-component-update --disable-sync"
+).split()
+CELLS = [
+    """from relieflib.nozzle.gas import Gas
+from relieflib.notebook import figures
+from relieflib.notebook.panel import Panel, quantity, shown
+def compute(pressure, back_pressure):
+    stream = Gas(pressure, 350.0, 44.1, 1.13, 0.9)
+    return {"stream": stream, "back_pressure": back_pressure,
+            "mass_flux": stream.mass_flux(back_pressure)}
+def table(result, unit_set):
+    return [("flux", shown("mass_flux", result["mass_flux"], unit_set))]""",
+    """panel = Panel([quantity("pressure", 10e5 / 3 + 5e5, 2e5, 50e5, label="inlet pressure"),
+               quantity("back_pressure", 1e5, 0.0, 20e5, label="back pressure")], compute,
+              figures.build_flux_against_back_pressure,
+              figures.update_flux_against_back_pressure, table)
+panel""",
+]
+
+
+def free_port():
+    with socket.socket() as s:
+        s.bind(("127.0.0.1", 0))
+        return s.getsockname()[1]
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    """Copies of the notebooks, so that autosave touches no stored one, and a small one of ours."""
+    folder = tmp_path_factory.mktemp("lab")
+    for path in (ROOT / "notebooks").glob("*.ipynb"):
+        shutil.copy(path, folder)
+    cells = [nbformat.v4.new_code_cell(text) for text in CELLS]
+    book = nbformat.v4.new_notebook(cells=cells)
+    book.metadata.kernelspec = {"name": "python3", "display_name": "Python 3"}
+    for name in ("keyboard", "still", "narrow"):  # a copy, so a fresh kernel, for each test
+        nbformat.write(book, folder / f"{name}.ipynb")
+    return folder
+
+
+@pytest.fixture(scope="module")
+def server(folder, tmp_path_factory):
+    if CHROMIUM is None:
+        if os.environ.get("RELIEFLIB_REQUIRE_BROWSER") == "1":
+            pytest.fail("RELIEFLIB_REQUIRE_BROWSER is set, but no Chromium is found")
+        pytest.skip("no Chromium found")
+    port, home = free_port(), tmp_path_factory.mktemp("jupyter")
+    env = os.environ | {
+        "PYTHONPATH": f"{ROOT}{os.pathsep}{os.environ.get('PYTHONPATH', '')}",
+        **{k: str(home / k) for k in ("JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "IPYTHONDIR",
+           "JUPYTER_RUNTIME_DIR", "JUPYTERLAB_WORKSPACES_DIR", "JUPYTERLAB_SETTINGS_DIR")},
+    }  # fmt: skip
+    command = [
+        sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root",
+        "--ServerApp.ip=127.0.0.1", f"--ServerApp.port={port}", "--ServerApp.port_retries=0",
+        f"--IdentityProvider.token={TOKEN}", f"--ServerApp.root_dir={folder}",
+        "--LabApp.news_url=", "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
+        "--LabApp.extension_manager=readonly",
+    ]  # fmt: skip
+    with open(home / "log", "w") as log:
+        process = subprocess.Popen(command, env=env, stdout=log, stderr=subprocess.STDOUT)
+    try:
+        address = f"http://127.0.0.1:{port}"
+        wait(lambda: get(address, "api"), 60, lambda: (home / "log").read_text())
+        yield address
+    finally:
+        process.terminate()
+        process.wait(30)
+
+
+@pytest.fixture
+def page(server):
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=QUIET)
+        page = browser.new_page(viewport={"width": 1300, "height": 1000})
+        page.set_default_timeout(30_000)
+        page.problems = []
+        page.on("pageerror", lambda error: page.problems.append(str(error)))
+        yield page
+        browser.close()
+
+
+def get(address, path):
+    try:
+        with urllib.request.urlopen(f"{address}/{path}?token={TOKEN}", timeout=5) as reply:
+            return json.load(reply)
+    except OSError:
+        return None
+
+
+def wait(condition, seconds=20, words=lambda: ""):
+    end = time.monotonic() + seconds
+    while not condition():
+        assert time.monotonic() < end, words() or "waited too long"
+        time.sleep(0.05)
+
+
+def open_and_run(page, server, name):
+    """Open a notebook, Run All, and wait until every code cell has a number."""
+    page.goto(f"{server}/lab/tree/{name}?token={TOKEN}&reset")
+    page.wait_for_selector("text=/Python 3.*\\| Idle/")
+
+    def ready():
+        kernels = [s["kernel"] for s in get(server, "api/sessions") or [] if s["path"] == name]
+        return kernels and kernels[0]["execution_state"] == "idle" and kernels[0]["connections"]
+
+    wait(ready)
+    page.click(".lm-MenuBar-itemLabel:has-text('Run')")
+    page.click(".lm-Menu-item[data-command='runmenu:run-all']")
+    page.wait_for_selector(".jp-CodeCell .jp-InputPrompt:text-matches('^\\\\[1\\\\]')")
+    busy = ".jp-InputPrompt:text-matches('^\\\\[\\\\*\\\\]')"
+    wait(lambda: page.locator(busy).count() == 0 and ready(), 60)
+    page.wait_for_selector("img.widget-image")
+    wait(lambda: page.locator("img.widget-image").first.evaluate("e => e.naturalWidth") > 100)
+
+
+def numbers(page):
+    return page.locator(".widget-html-content table").first.inner_text()
+
+
+def picture(page):
+    """The address of the picture: a new one for each picture that arrives."""
+    return page.locator("img.widget-image").first.get_attribute("src")
+
+
+def words(page):
+    said = page.locator(".widget-html-content div[role=status]")
+    return said.first.inner_text() if said.count() else ""
+
+
+def entry(page, index):
+    return page.locator(".widget-text input").nth(index)
+
+
+def test_panel_by_keyboard(page, server):
+    open_and_run(page, server, "keyboard.ipynb")
+    assert page.locator(".jp-OutputArea-output.jp-mod-error, .jupyter-widgets-error").count() == 0
+    # a start between two positions of the slider stands as it was given
+    assert entry(page, 0).input_value() == "8.33333" and "kg/(m² s)" in numbers(page)
+    assert "Mass flux against" in page.locator("img.widget-image").first.get_attribute("title")
+
+    # the slider, by keyboard
+    before, seen = numbers(page), picture(page)
+    page.locator(".noUi-handle").first.focus()
+    page.keyboard.press("ArrowRight")
+    wait(lambda: numbers(page) != before and picture(page) != seen)
+    page.keyboard.press("End")
+    wait(lambda: entry(page, 0).input_value() == "50")
+    page.keyboard.press("Home")
+    wait(lambda: entry(page, 0).input_value() == "2")
+
+    # the entry, by keyboard; an impossible combination in words; recovery
+    entry(page, 1).fill("5")
+    entry(page, 1).press("Enter")
+    wait(lambda: "flow would reverse" in words(page))
+    assert "Out of date" in words(page) and "out of date" in numbers(page)
+    assert "back pressure = 5 bara" in words(page)
+    entry(page, 0).fill("nonsense")
+    entry(page, 0).press("Enter")
+    wait(lambda: "'nonsense' is not a number" in words(page))
+    entry(page, 0).fill("10")
+    entry(page, 0).press("Enter")
+    wait(lambda: words(page) == "" and "out of date" not in numbers(page))
+
+    # the unit switch, there and back: the same numbers to the last figure
+    in_si = numbers(page), entry(page, 0).input_value(), entry(page, 1).input_value()
+    page.locator("button:text-is('US')").first.press("Enter")
+    wait(lambda: entry(page, 0).input_value() == "145.038" and "lb/(s ft²)" in numbers(page))
+    page.locator("button:text-is('SI')").first.press("Enter")
+    wait(lambda: entry(page, 0).input_value() == "10")
+    wait(lambda: numbers(page) == in_si[0])
+    assert entry(page, 1).input_value() == in_si[2]
+    assert page.problems == []
+
+
+def test_nothing_moves_by_itself(page, server):
+    # a slider that reports its nearest step would change inputs when it is merely shown
+    open_and_run(page, server, "still.ipynb")
+    for _ in range(3):
+        for name in ("US", "SI"):
+            page.locator(f"button:text-is('{name}')").first.press("Enter")
+            page.wait_for_timeout(150)
+    page.wait_for_timeout(500)
+    assert entry(page, 0).input_value() == "8.33333"
+    assert entry(page, 1).input_value() == "1"
+
+
+def test_a_narrow_page_cuts_no_label(page, server):
+    open_and_run(page, server, "narrow.ipynb")
+    for width in (1300, 700):
+        page.set_viewport_size({"width": width, "height": 1000})
+        page.wait_for_timeout(500)
+        cut = page.locator(".widget-gridbox .widget-html-content").evaluate_all(
+            "es => es.filter(e => e.scrollWidth > e.clientWidth + 1).length"
+        )
+        assert cut == 0
+        wide = page.locator("img.widget-image").first.evaluate("e => e.clientWidth")
+        assert 300 < wide < width
+
+
+def test_a_stored_notebook(page, server, folder):
+    name = next(p.name for p in sorted(folder.glob("[0-9]*.ipynb")) if "Panel(" in p.read_text())
+    open_and_run(page, server, name)
+    assert page.locator(".jupyter-widgets-error").count() == 0
+    before = page.locator(".widget-html-content").all_inner_texts()
+    page.locator(".noUi-handle").first.focus()
+    for key in ("Home", "End"):
+        page.keyboard.press(key)
+        wait(lambda: page.locator(".widget-html-content").all_inner_texts() != before)
+        assert "fault:" not in words(page)
+    assert page.problems == []
