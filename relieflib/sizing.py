@@ -111,8 +111,13 @@ class Sizing:
         return Working([*self.load.working, *_flux_steps(self), *_area_steps(self)])
 
 
+_REAL = {"gas": "real fluid", "two-phase": "two-phase", "liquid": "subcooled"}
+
+
 def _kind_of(stream):
     """Phase under which the standard lists Kd and the area equation."""
+    if stream.phase == "real fluid":
+        return _REAL[stream.inlet_kind]
     if stream.phase == "two-phase" and np.all(getattr(stream, "liquid_inlet", False)):
         return "subcooled"
     return stream.phase

@@ -72,6 +72,10 @@ class Symbol:
             raise InputError(f"unit set '{unit_set}': use one of {', '.join(UNIT_SETS)}")
         if self.name in _SMALL_LENGTHS:
             return ("mm", "in")[UNIT_SETS.index(unit_set)]
+        if self.name in _LARGE_AREAS:
+            return ("m2", "ft2")[UNIT_SETS.index(unit_set)]
+        if self.name in _AIR_FLOWS:
+            return ("m3/h", "ft3/h")[UNIT_SETS.index(unit_set)]
         if self.name in _PERCENT:
             return "%"
         return _DISPLAY[self.kind][UNIT_SETS.index(unit_set)]
@@ -131,6 +135,7 @@ margin                        | dp_mar   | margin between operating and set pres
 static_head                   | dp_stat  | pressure of the liquid column | pressure difference
 temperature                   | T1       | absolute temperature at the valve inlet while relieving | temperature
 throat_temperature            | Tt       | temperature in the nozzle throat | temperature
+from_boiling                  | dT_b     | temperature above boiling of a gas, below boiling of a liquid | temperature difference
 mass_flow                     | W        | mass flow to be relieved | mass flow
 inflow                        | W_in     | mass flow coming in at relieving pressure | mass flow
 outflow                       | W_out    | mass flow that still leaves through outlets that stay open | mass flow
@@ -259,6 +264,98 @@ entropy                       | s        | specific entropy | heat capacity
 throat_density                | rho_t    | density in the nozzle throat | density
 throat_enthalpy               | h_t      | specific enthalpy in the nozzle throat | specific energy
 throat_quality                | x_t      | mass fraction of vapour in the nozzle throat | dimensionless
+wetted_area                   | A_w      | inside surface of the vessel that liquid touches | area
+exposed_area                  | A_e      | surface of a gas-filled vessel in the fire | area
+level                         | h_L      | height of the liquid | length
+fire_level                    | h_f      | height of the liquid that a fire heats | length
+fire_height                   | z_f      | height above the pool up to which fire counts | length
+normal_level                  | h_n      | height of the liquid in normal operation | length
+tray_holdup                   | V_tr     | volume of liquid on one tray | volume
+trays                         | N_tr     | number of trays | dimensionless
+piping_allowance              | x_p      | surface of piping in the fire as a fraction of the vessel's | dimensionless
+environment_factor            | F        | environment factor of the fire equation | dimensionless
+fire_constant                 | C_f      | constant of the fire equation, W for the first m2 | dimensionless
+conductance                   | U_i      | thermal conductance of insulation | heat transfer coefficient
+conductivity                  | lambda_i | thermal conductivity of insulation at its mean temperature | thermal conductivity
+insulation_thickness          | t_i      | thickness of the insulation | length
+vessel_temperature            | T_v      | absolute temperature of the vessel under its insulation | temperature
+step_heat                     | h_s      | heat for each kilogram of vapour in a step of boiling | specific energy
+expulsion_heat                | h_e      | heat that drives one kilogram out at constant pressure | specific energy
+vaporized                     | x_v      | mass fraction of the liquid that has boiled away | dimensionless
+heat_capacity                 | c_P      | heat capacity at constant pressure | heat capacity
+start_temperature             | T_0      | absolute temperature at the start | temperature
+end_temperature               | T_e      | absolute temperature at the end | temperature
+mole_fractions                | x_m      | mole fractions of a mixture | dimensionless
+mass                          | m        | mass of the contents | mass
+metal_mass                    | m_w      | mass of the wall | mass
+metal_heat_capacity           | c_w      | heat capacity of the wall | heat capacity
+normal_temperature            | T_n      | absolute temperature in normal operation | temperature
+wall_temperature              | T_w      | absolute temperature of the wall | temperature
+gas_factor                    | F_u      | factor of the printed area equation of a gas-filled vessel | dimensionless
+fire_temperature              | T_fire   | absolute temperature of the fire | temperature
+strength                      | S_u      | strength of the wall at its temperature | pressure difference
+hot_temperature               | T_h      | absolute temperature of the heating side | temperature
+coefficient                   | U        | overall heat transfer coefficient | heat transfer coefficient
+surface                       | A_x      | heat transfer surface of an exchanger | area
+heat_capacity_flow            | C_h      | mass flow times heat capacity of the heating side, W/K | dimensionless
+fouling_resistance            | r_foul   | thermal resistance of fouling, m2 K/W | dimensionless
+reboiler_duty                 | Q_reb    | heat flow of the reboiler at relieving pressure | power
+other_duty                    | Q_oth    | other heat flow into the column at relieving pressure | power
+feed_deficit                  | Q_def    | heat that the feed takes up at relieving pressure | power
+bottoms_heat                  | Q_bot    | heat that products carry away above that of the feed | power
+remaining_cooling             | Q_rem    | heat flow that is still taken out | power
+net_heat                      | Q_net    | heat flow left to make vapour | power
+normal_duty                   | Q_n      | heat flow in normal operation | power
+lost_duty                     | Q_lost   | heat flow no longer taken out | power
+natural_fraction              | x_nat    | part of an air cooler's duty that stays with the fans stopped | dimensionless
+louvre_closed                 | x_lou    | 1 with the louvres closed, 0 with them open | dimensionless
+vapor_inflow                  | W_vin    | mass flow of vapour that comes to the condenser at relieving pressure | mass flow
+condensed                     | W_con    | mass flow of vapour that still condenses | mass flow
+noncondensable_flow           | W_nc     | mass flow of gas that does not condense | mass flow
+event_load                    | W_ev     | mass flow of all valves that lift together in one event | mass flow
+fuel_flow                     | W_fuel   | mass flow of fuel with its valve wide open | mass flow
+heating_value                 | h_fuel   | lower heating value of the fuel | specific energy
+efficiency                    | eta_f    | part of the fuel's heat that reaches the fluid | dimensionless
+normal_absorption             | Q_abs    | heat flow taken up in normal operation without boiling | power
+reaction_heat                 | q_r      | heat of reaction for each kilogram of batch, W/kg | dimensionless
+set_rate                      | r_set    | rate of temperature rise at set pressure, K/s | dimensionless
+peak_rate                     | r_max    | rate of temperature rise at the highest allowed pressure, K/s | dimensionless
+set_temperature               | T_set    | absolute temperature at which set pressure is reached | temperature
+peak_temperature              | T_max    | absolute temperature at the highest allowed pressure | temperature
+reactor_volume                | V_r      | volume of the reactor | volume
+batch_mass                    | m_0      | mass of the batch when the vent opens | mass
+gas_volume_flow               | q_gas    | peak volume flow of permanent gas at relieving conditions | volume flow
+test_mass                     | m_t      | mass of the sample in the calorimeter | mass
+test_volume                   | V_t      | gas volume of the calorimeter | volume
+test_temperature              | T_t      | absolute temperature of the gas in the calorimeter | temperature
+pressure_rate                 | r_P      | rate of pressure rise in the calorimeter, Pa/s | dimensionless
+phi_factor                    | phi      | heat capacity of sample and cell over that of the sample | dimensionless
+test_temperatures             | T_i      | absolute temperatures of a calorimeter run | temperature
+test_rates                    | r_i      | rates of temperature rise of a calorimeter run, K/s | dimensionless
+adiabatic_rise                | dT_ad    | rise of temperature with the whole heat of reaction | temperature difference
+vapor_inlet_flux              | G_v      | mass flux of vapour through an ideal nozzle | mass flux
+tank_volume                   | V_tank   | volume of the tank, m3 | dimensionless
+filling                       | q_in     | largest volume flow into the tank | volume flow
+emptying                      | q_em     | largest volume flow out of the tank | volume flow
+liquid_breathing              | q_liq    | volume flow of air for moving liquid, at 0 °C and 1 atm | volume flow
+thermal_breathing             | q_th     | volume flow of air for warming or cooling, at 0 °C and 1 atm | volume flow
+breathing                     | q_air    | volume flow of air to be vented, at 0 °C and 1 atm | volume flow
+volatility_factor             | x_vol    | volume flow out for each volume of liquid in | dimensionless
+latitude_factor               | Y_lat    | factor of warming by latitude | dimensionless
+cooling_factor                | C_lat    | factor of cooling by latitude and vapour pressure | dimensionless
+insulation_factor             | R_i      | reduction of thermal breathing by insulation | dimensionless
+insulated_area                | A_ins    | insulated part of the tank's surface | area
+tank_area                     | A_tot    | surface of shell and roof of the tank | area
+inside_coefficient            | h_in     | heat transfer coefficient inside the tank | heat transfer coefficient
+latitude                      | lat      | latitude in degrees, north or south | dimensionless
+venting_temperature           | T_vent   | absolute temperature of the vapour that is vented | temperature
+vent_area                     | A_vent   | flow area of an open vent | area
+discharge_coefficient         | K_vent   | coefficient of discharge of an open vent | dimensionless
+shell_length                  | L_sh     | length of shell between stiffeners | length
+collapse_pressure             | dp_cr    | outside pressure at which a thin shell buckles | pressure difference
+inert_pressure                | P_in     | absolute pressure of the gas that does not condense, hot | pressure
+wetted_areas                  | A_wi     | inside surfaces that liquid touches, of each vessel | area
+environment_factors           | F_i      | environment factor of each vessel | dimensionless
 """
 SYMBOLS = {}
 for _row in _ROWS.strip().splitlines():
@@ -267,6 +364,10 @@ for _row in _ROWS.strip().splitlines():
 _SMALL_LENGTHS = {
     "diameter", "tube_inside_diameter", "check_valve_diameter", "leak_diameter", "wall_thickness",
 }  # fmt: skip
+_LARGE_AREAS = {
+    "wetted_area", "wetted_areas", "exposed_area", "surface", "insulated_area", "tank_area",
+}  # fmt: skip
+_AIR_FLOWS = {"liquid_breathing", "thermal_breathing", "breathing"}
 _PERCENT = {
     "accumulation", "overpressure_fraction", "back_pressure_fraction", "blowdown", "used",
 }  # fmt: skip
@@ -300,6 +401,30 @@ CHOICES = {
     "engine": "the `properties.Engine` of a fluid",
     "value": "second value of a state beside its pressure, of the kind named",
     "fluid": "a name CoolProp knows, or a mixture such as 'Propane[0.6]&n-Butane[0.4]'",
+    "vessel": "a `geometry.Vessel`",
+    "mixture": "a `boiling.Mixture`",
+    "steps": "how many steps",
+    "last": "fraction of the moles that is gone at the end",
+    "protection": "a word of the table protection_factor",
+    "adequate_drainage": "True with adequate drainage and prompt fire fighting",
+    "connected": "True for vessels open to each other that share a valve",
+    "plant": "a `plant.Plant`",
+    "event": "a `power_and_air_failure.Event`",
+    "loads": "relief loads by valve",
+    "louvres_shut": "True where the louvres of an air cooler shut",
+    "inside": "coefficient inside the vessel, W/(m2 K), or a `FreeConvection`",
+    "batch": "a `runaway_reaction.Batch`",
+    "venting": "'vapor' or 'homogeneous': what leaves the vessel",
+    "volatile": "True for a liquid of vapour pressure above 5 kPa, or stored above 40 °C",
+    "stored_warm": "True for a vapour pressure above that of hexane, or stored at 25 °C and more",
+    "orientation": "'horizontal', 'vertical' or 'spherical'",
+    "tank": "a `tank_breathing.Tank`",
+    "case": "a `exterior_fire_gas.FireCase`",
+    "consequences": "list of `power_and_air_failure.Consequence`",
+    "direction": "'out' or 'in'",
+    "credit": "a word of the table emergency_credit",
+    "lost": "set of words for what has failed",
+    "pinch": "True for a condensing heating side",
 }
 
 

@@ -60,11 +60,15 @@ def test_physics_never_imports_what_notebooks_need():
             ), path
         if path.name != "properties.py":
             assert not re.search(r"^\s*(import|from) CoolProp", text, re.M), path
-        assert len(text.splitlines()) <= 420, f"{path.name} is no thin module any more"
+        if path.name != "symbols.py":  # a table of data, a row a quantity
+            assert len(text.splitlines()) <= 420, f"{path.name} is no thin module any more"
 
 
 FLOORS = [
-    {"errors", "units", "symbols"}, {"geometry", "properties", "set_pressure", "working", "tables"},
+    {"errors", "units", "symbols"}, {
+        "geometry", "properties", "fluid_flash", "fluid_limits", "boiling", "exchanger",
+        "set_pressure", "working", "tables",
+    },
     {"nozzle"}, {"devices", "orifices"}, {"sizing"}, {"causes", "lines", "valve_flow"},
     {"slips", "summary", "datasheet", "plant", "credible"}, {"notebook"},
     {"__main__"},

@@ -1,5 +1,8 @@
 """Small charts of single notebooks, in pairs of build and update as in `figures`."""
 
+import numpy as np
+
+from relieflib.errors import InputError
 from relieflib.notebook.figures import BLUE, GREY, INK, NORMAL, SMALL, VERMILLION, _get, _shown
 from relieflib.symbols import symbol
 
@@ -91,3 +94,107 @@ def update_arrangements(artists, result, unit_set="SI"):
     artists["ax"].set(xlim=(0, 1.05 * show(most, unit_set)))
     artists["ax"].set_xlabel(f"area that lifts together, {unit}", fontsize=NORMAL)
     return f"Required {_shown('area', area, unit_set)}; ways to install it: {'; '.join(said)}."
+
+
+POINTS = 70
+
+
+def build_isentrope(figure, result, unit_set="SI"):
+    """Mass flux along the isentrope against throat pressure, its highest value marked.
+
+    Parameters: figure, empty; result with stream, a `RealFluid` of scalars, its throat and
+    back_pressure [Pa]. Returns the artists.
+    """
+    ax = figure.add_axes((0.11, 0.15, 0.85, 0.78))
+    ax.spines[["top", "right"]].set_visible(False)
+    ax.tick_params(labelsize=SMALL)
+    artists = {
+        "ax": ax,
+        "curve": ax.plot([], [], color=BLUE, lw=2)[0],
+        "throat": ax.plot([], [], color=VERMILLION, marker="D", ms=9, ls="none", zorder=5)[0],
+        "back": ax.axvline(0, color=GREY, ls="--", lw=1.2),
+        "words": ax.text(0, 0, "", fontsize=SMALL, va="bottom", ha="center"),
+        "back words": ax.text(0, 0.02, " back pressure", fontsize=SMALL, color=GREY,
+                              transform=ax.get_xaxis_transform()),
+    }  # fmt: skip
+    update_isentrope(artists, result, unit_set)
+    return artists
+
+
+def update_isentrope(artists, result, unit_set="SI"):
+    """Move the curve of `build_isentrope`; returns the alt text."""
+    stream, throat, back = (_get(result, n) for n in ("stream", "throat", "back_pressure"))
+    P1 = stream.state.pressure
+    grid, flux = _along(stream, throat.pressure, P1)
+    low = grid[0]
+    a, P, G = artists, symbol("pressure"), symbol("mass_flux")
+    a["curve"].set_data(P.show(grid, unit_set), G.show(flux, unit_set))
+    here = P.show(throat.pressure, unit_set), G.show(throat.mass_flux, unit_set)
+    a["throat"].set_data([here[0]], [here[1]])
+    a["back"].set_xdata([P.show(back, unit_set)] * 2)
+    a["back words"].set_x(P.show(back, unit_set))
+    a["ax"].set(xlim=(P.show(low, unit_set), P.show(P1, unit_set)),
+                ylim=(0, 1.25 * G.show(flux.max(), unit_set)))  # fmt: skip
+    a["back"].set_visible(back >= low)
+    a["back words"].set_visible(back >= low)
+    a["ax"].set_xlabel(f"pressure in the throat, {P.display_unit(unit_set)}", fontsize=NORMAL)
+    a["ax"].set_ylabel(f"density times velocity, {G.display_unit(unit_set)}", fontsize=NORMAL)
+    state = "chokes" if throat.choked else "back pressure rules"
+    text = f"{state}: {_shown('throat_pressure', throat.pressure, unit_set)}"
+    span = a["ax"].get_xlim()
+    side = "left" if here[0] < span[0] + 0.3 * (span[1] - span[0]) else "right"
+    side = side if here[0] < span[0] + 0.7 * (span[1] - span[0]) else "right"
+    a["words"].set(text=text, x=here[0], y=1.05 * here[1], ha=side)
+    shown = _shown("mass_flux", throat.mass_flux, unit_set)
+    return f"Flux along the isentrope against throat pressure. It {text}, {shown}."
+
+
+def _along(stream, throat_pressure, P1):
+    """Pressures and fluxes from below the throat up; from the throat where it would be solid."""
+    for low in (0.7 * throat_pressure, throat_pressure):
+        grid = np.unique(np.append(np.linspace(low, P1, POINTS), throat_pressure))
+        try:
+            return grid, stream.flux_along(grid)
+        except InputError:
+            if low == throat_pressure:
+                raise
+
+
+def lines(figure, x, curves, x_words, y_words):
+    """A plain chart of a few curves, told apart by marker and line beside colour.
+
+    Parameters: figure, empty; x, 1-D array; curves, {words: 1-D array}; words of the axes.
+    Returns the figure.
+    """
+    ax = figure.add_axes((0.11, 0.15, 0.85, 0.78))
+    ax.spines[["top", "right"]].set_visible(False)
+    ax.tick_params(labelsize=SMALL)
+    styles = [(BLUE, "-", ""), (VERMILLION, "--", "o"), (INK, ":", "s"), (GREY, "-.", "^")]
+    for (words, y), (color, line, marker) in zip(curves.items(), styles):
+        ax.plot(x, y, color=color, ls=line, marker=marker, ms=5, lw=1.8, label=words)
+    ax.set_xlabel(x_words, fontsize=NORMAL)
+    ax.set_ylabel(y_words, fontsize=NORMAL)
+    ax.legend(fontsize=SMALL, frameon=False)
+    return figure
+
+
+def error_map(figure, reduced_temperature, reduced_pressure, error):
+    """Map of an error in percent over reduced temperature and pressure; each cell says its number.
+
+    Parameters: figure, empty; reduced_temperature (columns), reduced_pressure (rows), 1-D;
+    error [%], 2-D, NaN where there is no gas. Returns the figure.
+    """
+    ax = figure.add_axes((0.10, 0.15, 0.86, 0.80))
+    most = max(5.0, float(np.nanmax(np.abs(error))))
+    ax.imshow(error, cmap="PuOr", vmin=-most, vmax=most, aspect="auto", origin="lower")
+    for i, j in np.ndindex(error.shape):
+        if not np.isnan(error[i, j]):
+            dark = abs(error[i, j]) > 0.65 * most
+            ax.text(j, i, f"{error[i, j]:+.0f}".replace("-0", "0"), ha="center", va="center", fontsize=SMALL,
+                    color="white" if dark else INK)  # fmt: skip
+    ax.set_xticks(range(len(reduced_temperature)), [f"{v:.2f}" for v in reduced_temperature])
+    ax.set_yticks(range(len(reduced_pressure)), [f"{v:.2f}" for v in reduced_pressure])
+    ax.tick_params(labelsize=SMALL)
+    ax.set_xlabel("temperature over critical temperature", fontsize=NORMAL)
+    ax.set_ylabel("pressure over critical pressure", fontsize=NORMAL)
+    return figure

@@ -131,6 +131,16 @@ def test_a_position_that_is_only_shown_changes_nothing(nozzle):
     assert control.value == 350.0 and len(nozzle.calls) == calls
 
 
+def test_the_number_on_show_typed_again_keeps_every_bit():
+    n = Nozzle(set_pressure_gauge=1_000_000.3)
+    assert n.panel.controls["set_pressure_gauge"].entry.value == "10"
+    n.type("set_pressure_gauge", "10.0")
+    assert n.panel.values["set_pressure_gauge"] == 1_000_000.3
+    n.type("set_pressure_gauge", "10.1")
+    n.type("set_pressure_gauge", "10")
+    assert n.panel.values["set_pressure_gauge"] == 10e5
+
+
 def test_a_limit_typed_as_it_is_shown_is_the_limit(nozzle):
     nozzle.click("US")
     for text in ("725.2", "725.189"):  # 50 bar is 725.1887 psi, shown as 725.2
