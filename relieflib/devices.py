@@ -43,7 +43,8 @@ def balanced_Kb(back_pressure_fraction, overpressure_fraction):
     )
     _check_curve(x)
     # rounded pressures of a 10 % case come out a little below it
-    refuse(over < 0.095, "overpressure_fraction", over, "the curves begin at 10 %")
+    low = over < 0.095  # guard
+    refuse(low, "overpressure_fraction", over, "the curves begin at 10 %")
     table, x, over = numbers("kb_balanced"), *np.broadcast_arrays(100.0 * x, 100.0 * over)
     k10, k16, k21 = (interpolate(x, table[:, 0], table[:, i]) for i in (1, 2, 3))
     low = k10 + (k16 - k10) * np.clip((over - 10.0) / 6.0, 0.0, 1.0)

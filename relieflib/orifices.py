@@ -189,7 +189,9 @@ def arrangements(required_area, valves=None, spare=False):
     """
     area = float(positive(required_area=required_area))
     fewest = max(1, math.ceil(area / _AREAS[-1] - 1e-9))
-    refuse(fewest > 8, "required_area", area, "needs more than 8 valves of the largest letter")
+    refuse(
+        fewest > 8, "required_area", area, "needs more than 8 valves of the largest letter"
+    )  # guard
     found = []
     for n in (fewest, fewest + 1) if valves is None else (valves,):
         found += _of_count(area, n, spare)

@@ -64,6 +64,8 @@ def coefficients(source, every):
     lines, seen = source.splitlines(), set()
     for where, node in finder.found:
         plain = isinstance(node.value, int) and node.value in (1, 2, 3)
+        if isinstance(node.value, int) and node.value in (7, 9, 10):  # editions
+            continue
         if NOT_COEFFICIENT.search(lines[node.lineno - 1]) or (plain and not every):
             continue
         if not every and where in seen and where != "module":

@@ -118,7 +118,7 @@ def mass_flux(pressure, temperature=None, quality=1.0, back_pressure=0.0, editio
 def _check_superheat(P, temperature, x):
     T = positive(temperature=temperature)
     refuse(x < 1.0, "quality", x, "belongs to saturated steam: leave out the temperature")
-    low = T < saturation_temperature(P) - 0.5
+    low = T < saturation_temperature(P) - 0.5  # guard: rounded temperatures
     refuse(low, "temperature", T, "is below saturation at this pressure: this is not steam")
 
 
@@ -170,7 +170,7 @@ class Steam:
         """The steps from the state to the mass flux, as a `Working`."""
         KN = high_pressure_factor(self.pressure)
         equation = "(0.1906*P1/psi - 1000)/(0.2292*P1/psi - 1061)".replace("psi", f"{PSI:.9g}")
-        above = np.max(np.nan_to_num(self.pressure)) > 1500.0 * PSI
+        above = bool(np.any(np.asarray(KN) != 1.0))
         lines = [
             step(
                 "KN",

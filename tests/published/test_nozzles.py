@@ -148,6 +148,20 @@ def test_steam_saturation():
         )
 
 
+def test_limits_of_steam():
+    # IAPWS: triple point 611.657 Pa, IF97 from 611.213 Pa; critical point 22.064 MPa, 647.096 K
+    assert steam.saturation_temperature(22.064e6) == pytest.approx(647.096, abs=1e-3)
+    assert steam.saturation_temperature(612.0) == pytest.approx(273.16, abs=0.01)
+    for P in (611.0, 22.07e6):
+        with pytest.raises(InputError, match="no saturation"):
+            steam.saturation_temperature(P)
+    # dry saturated steam chokes at 0.577, superheated at 0.546 (k 1.135 and 1.3, closed form)
+    for T, chokes, not_choked in [(None, 0.577, 0.578), (600.0, 0.545, 0.547)]:
+        assert steam.mass_flux(10e5, T, back_pressure=chokes * 10e5) > 0
+        with pytest.raises(InputError, match="choked"):
+            steam.mass_flux(10e5, T, back_pressure=not_choked * 10e5)
+
+
 def _isentropic_flux(P, T=None, x=None):
     """Choked equilibrium flux by IAPWS-IF97: max over the throat of rho sqrt(2 (h0 - h))."""
     one = iapws.IAPWS97(P=P / 1e6, T=T) if T else iapws.IAPWS97(P=P / 1e6, x=x)

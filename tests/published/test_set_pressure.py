@@ -104,6 +104,8 @@ def test_reseat_and_margin():
     np.testing.assert_allclose(margin, psig(np.array([10.0, 6.0])), rtol=1e-9)
     np.testing.assert_allclose(fraction, [0.10, 0.06], rtol=1e-9)
     assert closes.tolist() == [True, False]
+    # 7 % by default: 92.95 psig is just below the reseat pressure of 100 psig, 93.05 is not
+    assert [sp.operating_margin(psig(100), psig(p))[2] for p in (92.95, 93.05)] == [True, False]
 
 
 def test_weakest_part_with_liquid_head():

@@ -6,7 +6,7 @@ import pytest
 from scipy.integrate import quad
 
 from relieflib.errors import InputError, ValidityWarning
-from relieflib.nozzle import gas, liquid, two_phase
+from relieflib.nozzle import liquid, two_phase
 from relieflib.nozzle.two_phase import TwoPhase
 from relieflib.properties import State, critical_pressure, saturation_pressure
 from relieflib.units import from_si, to_si
@@ -28,7 +28,7 @@ TABLE = np.array([
 def test_critical_ratio_and_flux():
     w, eta, G, fit = TABLE.T
     assert np.abs(two_phase.critical_ratio(w) - eta).max() < 1e-6
-    assert np.abs(two_phase.mass_flux(1.0, 1.0, w) / G - 1).max() < 3e-6
+    assert np.abs(two_phase.mass_flux(1.0, 1.0, w) - G).max() < 5.1e-7  # half of the last digit
     assert np.abs(two_phase.explicit_critical_ratio(w) - fit).max() < 6e-7
     # the fit is a check only: its authors' claim, to three decimals
     assert np.abs(two_phase.explicit_critical_ratio(w) - two_phase.critical_ratio(w)).max() < 3e-4
@@ -96,13 +96,14 @@ def test_printed_example_of_a_flashing_inlet():
     r_c = stream.critical_ratio()
     assert r_c == pytest.approx(0.66, abs=0.005)
     assert from_si(0.66 * P, "psia", "pressure") == pytest.approx(53.26, abs=0.005)
-    G = from_si(stream.mass_flux(back), "lb/(s ft2)", "mass flux")
+    # its US constant 68.09 is sqrt(144 x 32.174) = 68.066 rounded up
+    G = from_si(stream.mass_flux(back), "lb/(s ft2)", "mass flux") * 68.09 / np.sqrt(144 * 32.174)
     assert G * 0.66 / r_c == pytest.approx(594.1, abs=0.3)
     # metric column, 0.66 again: 2900 kg/(s m2); area 37.8 in2 with Kd 0.85
     assert stream.mass_flux(back) * 0.66 / r_c == pytest.approx(2900, abs=5)
     A = 477430 / 3600 / (0.85 * G * 0.66 / r_c) * 144
     assert pytest.approx(37.8, abs=0.05) == A
-    assert G == pytest.approx(590.805, abs=0.02)  # exact eta_c, worked out outside
+    assert G == pytest.approx(590.805, abs=5e-3)  # exact eta_c, worked out outside
 
 
 def test_printed_example_of_a_subcooled_liquid():
@@ -115,7 +116,9 @@ def test_printed_example_of_a_subcooled_liquid():
     assert stream.critical_ratio() == stream.saturation_ratio and stream.liquid_inlet
     G = stream.mass_flux(to_si(24.7, "psia", "pressure"))
     # 100 gpm, Kd 0.65: 0.208 in2; 7560.47 lb/(s ft2) worked out outside from its equation
-    assert from_si(G, "lb/(s ft2)", "mass flux") == pytest.approx(7560.47, rel=2e-4)
+    # with its constant 96.3, which is sqrt(2 x 144 x 32.174) = 96.260 rounded up
+    US = from_si(G, "lb/(s ft2)", "mass flux") * 96.3 / np.sqrt(288 * 32.174)
+    assert pytest.approx(7560.47, abs=0.05) == US
     W = to_si(100.0, "gpm", "volume flow") * rho
     assert from_si(W / (0.65 * G), "in2", "area") == pytest.approx(0.208, abs=5e-4)
     # metric column: omega_s 8.515 with 511.3 and 262.7 kg/m3; 134.5 mm2
@@ -131,12 +134,12 @@ def test_non_flashing_gas_and_liquid():
     assert stream.omega == pytest.approx(0.571429, abs=5e-7)
     assert stream.critical_ratio() == pytest.approx(0.532955, abs=1e-6)
     assert stream.mass_flux() / np.sqrt(1e6 * 200) == pytest.approx(0.705033, abs=1e-6)
-    # all gas: omega = 1/k is tangent to P v^k = const at the inlet; 1 % at choking for k 1.1 to 1.4
-    for k in (1.1, 1.4):
-        P, rho = 1e6, 10.0
-        G = TwoPhase.non_flashing(P, rho, 1.0, k).mass_flux()
-        exact = np.sqrt(k * P * rho * (2 / (k + 1)) ** ((k + 1) / (k - 1)))
-        assert pytest.approx(exact, rel=0.02) == G and gas.critical_ratio(k) > 0
+    # all gas: v = 1/k (P1/P - 1) + 1 is tangent to P v^k = const at the inlet, and exact as k goes
+    # to 1; at k 1.4 it gives 2.8 % too little
+    P, rho, k = 1e6, 10.0, np.array([1.001, 1.01, 1.4])
+    G = TwoPhase.non_flashing(P, rho, 1.0, k).mass_flux()
+    exact = np.sqrt(k * P * rho * (2 / (k + 1)) ** ((k + 1) / (k - 1)))
+    assert np.all(np.abs(G / exact - 1) < [1e-4, 1e-3, 0.03])
     assert two_phase.omega_non_flashing(0.5, 1.005) == pytest.approx(0.5 / 1.005)
 
 

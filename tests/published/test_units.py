@@ -43,6 +43,46 @@ def test_constants():
     assert units.GRAVITY == c.g and units.ATMOSPHERE == c.atm
 
 
+# The rest by their definitions: prefixes, minutes, hours, days, 60 F/60 F and the calorie.
+DEFINED = [
+    ("kPa", "pressure difference", 1e3), ("MPa", "pressure difference", 1e6),
+    ("mbar", "pressure difference", 100), ("kg/h", "mass flow", 1 / 3600),
+    ("t/h", "mass flow", 1e3 / 3600), ("g/s", "mass flow", 1e-3), ("lb/s", "mass flow", c.lb),
+    ("lb/min", "mass flow", c.lb / 60), ("L/min", "volume flow", 1e-3 / 60),
+    ("L/s", "volume flow", 1e-3), ("ft3/h", "volume flow", c.foot**3 / 3600),
+    ("ft3/min", "volume flow", c.foot**3 / 60), ("kmol/h", "standard volume flow", 1 / 3600),
+    ("lbmol/h", "standard volume flow", c.lb / 3600), ("mm2", "area", 1e-6),
+    ("cm2", "area", 1e-4), ("mm", "length", 1e-3), ("cm", "length", 1e-2),
+    ("in", "length", c.inch), ("L", "volume", 1e-3), ("ft3", "volume", c.foot**3),
+    ("bbl", "volume", c.bbl), ("g/cm3", "density", 1e3),
+    ("ft3/lb", "specific volume", c.foot**3 / c.lb), ("cP", "viscosity", 1e-3),
+    ("mPa s", "viscosity", 1e-3), ("lb/(ft s)", "viscosity", c.lb / c.foot),
+    ("cSt", "kinematic viscosity", 1e-6), ("mm2/s", "kinematic viscosity", 1e-6),
+    ("ft2/s", "kinematic viscosity", c.foot**2), ("kW", "power", 1e3), ("MW", "power", 1e6),
+    ("MMBtu/h", "power", 1e6 * c.Btu / 3600), ("kcal/h", "power", 1e3 * c.calorie_IT / 3600),
+    ("GJ/h", "power", 1e9 / 3600), ("kW/m2", "heat flux", 1e3), ("kJ/kg", "specific energy", 1e3),
+    ("kJ/(kg K)", "heat capacity", 1e3), ("kcal/(kg K)", "heat capacity", 1e3 * c.calorie_IT),
+    ("Btu in/(h ft2 °F)", "thermal conductivity", c.Btu * c.inch / 3600 / c.foot**2 * 1.8),
+    ("kg/(h mm2)", "mass flux", 1e6 / 3600), ("lb/(h in2)", "mass flux", c.lb / 3600 / c.inch**2),
+    ("ft/s", "velocity", c.foot), ("1/°F", "expansion coefficient", 1.8), ("t", "mass", 1e3),
+    ("lb", "mass", c.lb), ("min", "time", 60), ("h", "time", 3600), ("kN", "force", 1e3),
+    ("%", "dimensionless", 0.01), ("°F", "temperature difference", 1 / 1.8),
+    ("°R", "temperature difference", 1 / 1.8), ("g/mol", "molar mass", 1),
+    ("lb/lbmol", "molar mass", 1),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("unit, kind, expected", DEFINED)
+def test_definitions(unit, kind, expected):
+    assert to_si(1, unit, kind) == pytest.approx(expected, rel=1e-9)
+
+
+def test_flow_ratios():
+    minute = to_si(1, "scfm", "standard volume flow") / to_si(1, "scfh", "standard volume flow")
+    day = to_si(1, "MMscfd", "standard volume flow") / to_si(1, "scfh", "standard volume flow")
+    assert minute == pytest.approx(60) and day == pytest.approx(1e6 / 24)
+
+
 def test_temperatures():
     # definitions, by SciPy's own converter
     for unit, name in [("°C", "Celsius"), ("°F", "Fahrenheit"), ("°R", "Rankine"), ("K", "Kelvin")]:
