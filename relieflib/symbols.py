@@ -135,7 +135,7 @@ margin                        | dp_mar   | margin between operating and set pres
 static_head                   | dp_stat  | pressure of the liquid column | pressure difference
 temperature                   | T1       | absolute temperature at the valve inlet while relieving | temperature
 throat_temperature            | Tt       | temperature in the nozzle throat | temperature
-from_boiling                  | dT_b     | temperature above boiling of a gas, below boiling of a liquid | temperature difference
+equilibrium_quality           | x_eq     | inlet between boiling liquid (0) and dry vapour (1); below 0 subcooled, above 1 superheated | dimensionless
 mass_flow                     | W        | mass flow to be relieved | mass flow
 inflow                        | W_in     | mass flow coming in at relieving pressure | mass flow
 outflow                       | W_out    | mass flow that still leaves through outlets that stay open | mass flow
@@ -356,6 +356,13 @@ collapse_pressure             | dp_cr    | outside pressure at which a thin shel
 inert_pressure                | P_in     | absolute pressure of the gas that does not condense, hot | pressure
 wetted_areas                  | A_wi     | inside surfaces that liquid touches, of each vessel | area
 environment_factors           | F_i      | environment factor of each vessel | dimensionless
+strength_20                   | S_20     | minimum tensile strength of the wall at 20 °C | pressure difference
+clean_coefficient             | U_cl     | overall heat transfer coefficient of the clean surface | heat transfer coefficient
+gas_fraction                  | y_gas    | mole fraction of gas that does not condense | dimensionless
+cooling_temperature           | T_c      | absolute mean temperature of the cooling side | temperature
+test_rate                     | r_t      | rate of temperature rise in the calorimeter, K/s | dimensionless
+reaction_order                | n_r      | order of the reaction | dimensionless
+highest_pressure              | P_max    | highest absolute pressure allowed | pressure
 """
 SYMBOLS = {}
 for _row in _ROWS.strip().splitlines():
@@ -419,12 +426,12 @@ CHOICES = {
     "stored_warm": "True for a vapour pressure above that of hexane, or stored at 25 °C and more",
     "orientation": "'horizontal', 'vertical' or 'spherical'",
     "tank": "a `tank_breathing.Tank`",
-    "case": "a `exterior_fire_gas.FireCase`",
+    "case": "an `exterior_fire_gas.FireCase`",
     "consequences": "list of `power_and_air_failure.Consequence`",
     "direction": "'out' or 'in'",
     "credit": "a word of the table emergency_credit",
     "lost": "set of words for what has failed",
-    "pinch": "True for a condensing heating side",
+    "valve": "tag of a relief valve",
 }
 
 
