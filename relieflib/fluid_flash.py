@@ -39,9 +39,9 @@ def composition(fluid):
 
 
 def flash_mixture(engine, kind, pressure, value):
-    """Bring a mixture to a pressure and an enthalpy or entropy, by way of its dome.
+    """Bring a mixture to a pressure and an enthalpy, entropy or quality, by way of its dome.
 
-    Parameters: engine; kind 'enthalpy' or 'entropy'; pressure [Pa]; value [J/kg or J/(kg K)];
+    Parameters: engine; kind 'enthalpy', 'entropy' or 'quality' (by mass); pressure [Pa]; value;
     floats. Returns None. Between bubble and dew point the vapour fraction is found by trial, which
     holds where CoolProp's own flash fails; elsewhere CoolProp searches one phase. ValueError where
     it finds nothing. Source: CoolProp (HEOS).
@@ -49,7 +49,7 @@ def flash_mixture(engine, kind, pressure, value):
     from scipy.optimize import brentq
 
     state, CP = engine.state, engine.CP
-    get = state.hmass if kind == "enthalpy" else state.smass
+    get = {"enthalpy": state.hmass, "entropy": state.smass, "quality": engine.mass_quality}[kind]
 
     def miss(fraction):
         state.update(CP.PQ_INPUTS, pressure, fraction)

@@ -5,6 +5,7 @@ is a name that CoolProp knows ('Propane') or a mixture by mole fractions that ad
 ('Propane[0.6]&n-Butane[0.4]'). Specific values are per kg; quality is the mass fraction of vapour.
 """
 
+import atexit
 import difflib
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
@@ -72,10 +73,12 @@ class Engine:
 
     def update(self, kind, pressure, value):
         """Bring the CoolProp state to a pressure and a second value."""
+        if self.pure and abs(pressure / self.Pc - 1) < 1e-7:
+            pressure = self.Pc * (1 + 1e-7)  # CoolProp's searches fail right at the critical one
         pair = getattr(self.CP, _PAIRS[kind])
         a, b = (value, pressure) if kind == "enthalpy" else (pressure, value)
         try:
-            if self.pure or kind in ("temperature", "quality"):
+            if self.pure or kind == "temperature":
                 self.state.update(pair, a, b)
             else:
                 flash_mixture(self, kind, pressure, value)
@@ -94,18 +97,6 @@ class Engine:
             return q
         y = self.state.mole_fractions_vapor()
         return q * float(np.dot(y, self.masses)) / self.M
-
-    def saturation(self, pressure, quality):
-        """Bring the state onto or into the dome at a mass quality."""
-        if self.pure or quality in (0.0, 1.0):  # guard: saves a search
-            return self.update("quality", pressure, quality)
-        from scipy.optimize import brentq
-
-        def miss(q):
-            self.update("quality", pressure, q)
-            return self.mass_quality() - quality
-
-        return self.update("quality", pressure, brentq(miss, 0.0, 1.0, xtol=1e-13))
 
     def boiling(self, temperature):
         """Vapour (bubble) pressure at a temperature."""
@@ -140,6 +131,9 @@ def engine_of(fluid):
     273.16
     """
     return Engine(fluid)
+
+
+atexit.register(engine_of.cache_clear)  # CoolProp complains of states that outlive it
 
 
 def critical_pressure(fluid):
@@ -284,7 +278,7 @@ class State:
         if np.isnan(pressure) or np.isnan(value):
             return (np.nan,) * 5 + ("unknown",)
         state = engine.state
-        _bring(engine, kind, pressure, value)
+        engine.update(kind, float(pressure), float(value))
         T = state.T()
         check_range(engine, T)
         quality = engine.mass_quality()
@@ -303,7 +297,7 @@ class State:
                 if single_phase and not np.isnan(x[i]):
                     out[i] = engine.saturated(x[i], rho[i], T[i], get)
                 else:
-                    _bring(engine, kind, P[i], values[i])
+                    engine.update(kind, float(P[i]), float(values[i]))
                     out[i] = get(engine.state)
             except ValueError as error:
                 raise InputError(
@@ -340,8 +334,7 @@ class State:
     @cached_property
     def n(self):
         """Isentropic exponent of the real fluid, rho c^2/P [-]; NaN between phases."""
-        c = np.asarray(self.sound_speed)
-        return result(np.asarray(self.density) * c**2 / self.pressure)
+        return self._each(lambda s: s.rhomass() * s.speed_sound() ** 2 / s.p(), single_phase=True)
 
     @cached_property
     def sound_speed(self):
@@ -412,10 +405,3 @@ class State:
         """True for liquid short of boiling: below the critical temperature, no vapour."""
         words = np.asarray(self.phase)
         return result(np.isin(words.astype(str), ("liquid", "supercritical liquid")))
-
-
-def _bring(engine, kind, pressure, value):
-    if kind == "quality":
-        engine.saturation(float(pressure), float(value))
-    else:
-        engine.update(kind, float(pressure), float(value))

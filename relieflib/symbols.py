@@ -363,6 +363,8 @@ cooling_temperature           | T_c      | absolute mean temperature of the cool
 test_rate                     | r_t      | rate of temperature rise in the calorimeter, K/s | dimensionless
 reaction_order                | n_r      | order of the reaction | dimensionless
 highest_pressure              | P_max    | highest absolute pressure allowed | pressure
+emergency_set_gauge           | p_em     | set pressure of the emergency vent | gauge pressure
+emergency_overpressure        | x_em     | overpressure of the emergency vent as a fraction of its set pressure | dimensionless
 """
 SYMBOLS = {}
 for _row in _ROWS.strip().splitlines():

@@ -20,7 +20,7 @@ from pathlib import Path
 ROOT = Path(__file__).parents[1]
 MODULES = [
     "set_pressure", "nozzle/gas", "nozzle/steam", "nozzle/liquid", "nozzle/two_phase",
-    "nozzle/real_fluid", "devices", "orifices", "sizing", "units", "geometry", "properties",
+    "nozzle/real_fluid", "nozzle/isentrope", "fluid_flash", "devices", "orifices", "sizing", "units", "geometry", "properties",
     *(f"causes/{p.stem}" for p in sorted((ROOT / "relieflib/causes").glob("[a-z]*.py"))),
     *(f"lines/{p.stem}" for p in sorted((ROOT / "relieflib/lines").glob("[a-z]*.py"))),
     "valve_flow",
@@ -53,7 +53,7 @@ class Finder(ast.NodeVisitor):
         self.visit(node.value)
 
     def visit_Constant(self, node):
-        if type(node.value) in (int, float) and node.value not in (0, True, False):
+        if type(node.value) in (int, float) and type(node.value) is not bool and node.value != 0:
             self.found.append((self.where, node))
 
 

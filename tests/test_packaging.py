@@ -66,7 +66,7 @@ def test_physics_never_imports_what_notebooks_need():
 
 FLOORS = [
     {"errors", "units", "symbols"}, {
-        "geometry", "properties", "fluid_flash", "fluid_limits", "boiling", "exchanger",
+        "geometry", "properties", "fluid_flash", "boiling", "exchanger",
         "set_pressure", "working", "tables",
     },
     {"nozzle"}, {"devices", "orifices"}, {"sizing"}, {"causes", "lines", "valve_flow"},

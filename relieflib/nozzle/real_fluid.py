@@ -324,7 +324,7 @@ class RealFluid:
     def _at(self, pressure):
         """Density and enthalpy at pressures on the isentropes; NaN for NaN."""
         lines, P = np.broadcast_arrays(self._lines, np.asarray(pressure))
-        rows = [(np.nan,) * 2 if np.isnan(p) else line.point(float(p))[:2]
+        rows = [(np.nan, np.nan) if np.isnan(p) else line.point(float(p))[:2]
                 for line, p in zip(lines.flat, P.flat)]  # fmt: skip
         return [result(column.reshape(P.shape)) for column in np.array(rows).T]
 

@@ -148,7 +148,8 @@ def _choke(w, eta_s):
     for _ in range(200):
         z = np.exp(u)
         miss = (w - 1.0) ** 2 / (2.0 * w) * z**2 - 2.0 * (w - 1.0) * z + w * u + 1.5 * w
-        change = (miss - 1.0 / eta_s) * w / (w - (w - 1.0) * z) ** 2
+        slope = (w - (w - 1.0) * z) ** 2 / w  # guard: another only takes more steps
+        change = (miss - 1.0 / eta_s) / slope
         u = u - change
         if not np.any(np.abs(change) > 1e-14):
             break

@@ -1,5 +1,6 @@
 """Real-fluid nozzle and fluid states against IF97, quadrature, closed forms and outside values."""
 
+import CoolProp
 import iapws
 import numpy as np
 import pytest
@@ -72,7 +73,7 @@ STATES = [
 def test_inlet_properties_worked_out_outside(fluid, bar, T, Z, k, ratio, n):
     s = State(fluid, bar * 1e5, T)
     assert [s.Z, s.k, s.heat_capacity_ratio, s.n] == pytest.approx([Z, k, ratio, n], rel=1e-5)
-    # the misuse that the numbers warn of: cp/cv of the real state is no exponent of the gas equation
+    # the misuse: cp/cv of the real state is no exponent of the gas equation
     G = RealFluid(fluid, bar * 1e5, T).mass_flux()
     G_k, G_n = (gas._flux(bar * 1e5, T, s.molar_mass, e, s.Z, 0.0) for e in (s.k, s.n))
     G_ratio = gas._flux(bar * 1e5, T, s.molar_mass, s.heat_capacity_ratio, s.Z, 0.0)
@@ -90,6 +91,7 @@ def test_saturated_vapour_has_properties_of_its_own_phase():
 
 def if97_flux(pressure, entropy, enthalpy):
     """Highest flux along an isentrope of IAPWS-IF97: other equations, other search."""
+
     def loss(p):
         s = iapws.IAPWS97(P=p / 1e6, s=entropy / 1e3)
         return -s.rho * np.sqrt(2 * max(enthalpy - s.h * 1e3, 0.0))
@@ -105,8 +107,9 @@ def test_water_against_IF97(bar, T, x):
     P = bar * 1e5
     inlet = iapws.IAPWS97(P=bar / 10, **({"x": x} if T is None else {"T": T}))
     G = if97_flux(P, inlet.s * 1e3, inlet.h * 1e3)
-    # IF97 departs from IAPWS-95 by up to 1e-4 in the volumes of both phases
-    assert real_fluid.mass_flux("Water", P, temperature=T, quality=x) == pytest.approx(G, rel=4e-4)
+    # The two formulations differ: 1e-4 in volume, 2e-4 in vapour pressure, whose slope is the flux
+    # of boiling liquid (5e-4 found at 40 bar, below 1e-4 in the others)
+    assert real_fluid.mass_flux("Water", P, temperature=T, quality=x) == pytest.approx(G, rel=1e-3)
 
 
 def test_states_of_water_against_IF97():
@@ -121,10 +124,11 @@ def test_states_of_water_against_IF97():
         assert ours.heat_capacity_ratio == pytest.approx(other.cp / other.cv, rel=3e-3)
     low, high = iapws.IAPWS97(P=1.0, x=0), iapws.IAPWS97(P=1.0, x=1)
     assert pr.latent_heat("Water", 1e6) == pytest.approx((high.h - low.h) * 1e3, rel=1e-4)
-    assert pr.saturation_temperature("Water", 1e6) == pytest.approx(low.T, abs=2e-3)
-    assert State("Water", 1e6, 500.0).saturation_temperature == pytest.approx(low.T, abs=2e-3)
-    assert pr.saturation_pressure("Water", low.T) == pytest.approx(1e6, rel=1e-4)
-    assert State("Water", 3e6, low.T).saturation_pressure == pytest.approx(1e6, rel=1e-4)
+    # vapour pressures of IF97 and IAPWS-95 agree to 0.02 %, 8 mK here
+    assert pr.saturation_temperature("Water", 1e6) == pytest.approx(low.T, abs=0.01)
+    assert State("Water", 1e6, 500.0).saturation_temperature == pytest.approx(low.T, abs=0.01)
+    assert pr.saturation_pressure("Water", low.T) == pytest.approx(1e6, rel=2.5e-4)
+    assert State("Water", 3e6, low.T).saturation_pressure == pytest.approx(1e6, rel=2.5e-4)
     s = State("Water", 1e6, quality=0.3)
     assert s.liquid.density == pytest.approx(low.rho, rel=1e-4)
     assert s.vapor.density == pytest.approx(high.rho, rel=1e-4)
@@ -154,7 +158,10 @@ def test_flux_by_integration_of_volume(fluid, P, kind):
     kinks = [p for p in phase_changes(fluid, s, P) if p > t.pressure * (1 + 1e-9)]
     work = quad(lambda p: 1 / point(p, s)[0], t.pressure, P, points=kinks or None, epsrel=1e-8,
                 limit=60)[0]  # fmt: skip
-    assert point(t.pressure, s)[0] * np.sqrt(2 * work) == pytest.approx(t.mass_flux, rel=1e-6)
+    assert point(t.pressure, s)[0] * np.sqrt(2 * work) == pytest.approx(
+        t.mass_flux,
+        rel=1e-5 if "&" in fluid else 1e-6,  # phase equilibrium found to about 1e-6
+    )
     assert t.temperature == pytest.approx(point(t.pressure, s)[2], rel=1e-12)
 
 
@@ -184,7 +191,8 @@ def test_ideal_gas_limit():
         error.append(abs(t.mass_flux / G - 1))
         back = real_fluid.mass_flux("Argon", P, 0.8 * P, 300.0)
         assert back == pytest.approx(
-            gas.mass_flux(P, 300.0, pr.molar_mass("Argon"), 5 / 3, 1.0, 0.8 * P), rel=1e-3)
+            gas.mass_flux(P, 300.0, pr.molar_mass("Argon"), 5 / 3, 1.0, 0.8 * P), rel=1e-3
+        )
     assert error[2] < 1e-5 and error[0] > 5 * error[1] > 20 * error[2]
     assert t.pressure / P == pytest.approx(gas.critical_ratio(5 / 3), rel=3e-4)
     s = State("Argon", 1e3, 300.0)
@@ -192,7 +200,8 @@ def test_ideal_gas_limit():
     assert s.density == pytest.approx(1e3 * s.molar_mass / (GAS_CONSTANT * 300.0), rel=2e-5)
     assert s.specific_volume * s.density == pytest.approx(1.0, rel=1e-14)
     # heat that drives one kg out, cp T for an ideal gas
-    assert s.expulsion_heat == pytest.approx(s.heat_capacity * 300.0, rel=3e-5)
+    s = State("Argon", 100.0, 300.0)
+    assert s.expulsion_heat == pytest.approx(s.heat_capacity * 300.0, rel=1e-5)
 
 
 def test_incompressible_limit():
@@ -241,7 +250,7 @@ def test_heat_that_drives_out_a_kilogram():
 
 
 def test_phase_changes_are_on_the_saturation_line():
-    bubble, = phase_changes("Propane", 1400.0, 40e5)
+    (bubble,) = phase_changes("Propane", 1400.0, 40e5)
     assert State("Propane", bubble, quality=0.0).entropy == pytest.approx(1400.0, rel=1e-9)
     # n-dodecane is a drying fluid: its isentrope leaves the dome, and saturated vapour superheats
     s = State("n-Dodecane", 10e5, quality=0.9).entropy
@@ -252,21 +261,26 @@ def test_phase_changes_are_on_the_saturation_line():
 
 
 def test_mixtures():
-    # one component written as a mixture's two halves behaves as itself; a mixture lies between
+    # a mixture lies between its components
     G = [real_fluid.mass_flux(f, 10e5, temperature=400.0) for f in ("Propane", MIX, "n-Butane")]
     assert G[0] < G[1] < G[2]
     bubble, dew = (State(MIX, 10e5, quality=q) for q in (0.0, 1.0))
     assert bubble.temperature < dew.temperature
     middle = State(MIX, 10e5, quality=0.4)
     assert middle.quality == pytest.approx(0.4, abs=1e-9)  # by mass, not by mole
+    phases = CoolProp.AbstractState("HEOS", "Propane&n-Butane")
+    phases.set_mole_fractions([0.6, 0.4])
+    phases.update(CoolProp.PT_INPUTS, 10e5, middle.temperature)
+    low, high = phases.saturated_liquid_keyed_output, phases.saturated_vapor_keyed_output
+    ends = [get(CoolProp.iHmass) for get in (low, high)]
+    lever = (middle.enthalpy - ends[0]) / (ends[1] - ends[0])
+    assert lever == pytest.approx(0.4, abs=1e-6)  # lever rule on the enthalpies of the two phases
     back = State(MIX, 10e5, enthalpy=middle.enthalpy)
     assert [back.temperature, back.quality, back.density] == pytest.approx(
-        [middle.temperature, 0.4, middle.density], rel=1e-6)
+        [middle.temperature, 0.4, middle.density], rel=1e-6
+    )
     again = State(MIX, 10e5, entropy=middle.entropy)
     assert again.temperature == pytest.approx(middle.temperature, rel=1e-7)
-    # volumes and enthalpies of the parts add: lever rule on the phases' own compositions
-    h = bubble.enthalpy + 0.4 * (dew.enthalpy - bubble.enthalpy)
-    assert middle.enthalpy == pytest.approx(h, rel=0.02)
     t = real_fluid.throat(MIX, 10e5, quality=0.0)
     P = np.linspace(0.5, 1.0, 40) * 10e5
     flux = RealFluid(MIX, 10e5, quality=0.0).flux_along(P)
@@ -306,7 +320,7 @@ def test_mixtures():
     (lambda: pr.latent_heat("Propane", 0.953 * pr.critical_pressure("Propane")), "expulsion_heat"),
     (lambda: pr.latent_heat(MIX, 0.903 * pr.critical_pressure(MIX)), "expulsion_heat"),
     (lambda: State(MIX, 0.903 * pr.critical_pressure(MIX), quality=0.5), "90%"),
-    (lambda: State("R245fa", 1e5, 280.0).viscosity, "CoolProp does not give"),
+    (lambda: State("Neon", 1e5, 350.0).viscosity, "CoolProp does not give"),
     (lambda: real_fluid.mass_flux("Water", 1e6, 1.1e6, 500.0), "flow would reverse"),
     (lambda: real_fluid.mass_flux("CarbonDioxide", 7e5, quality=0.1), "before it chokes"),
     (lambda: real_fluid.short_nozzle_flux("Water", 40e5, 11e5, 0.1005), "above 0.1 m"),
