@@ -43,8 +43,8 @@ def _to_flare(s, x, y, tag, right=184, flare_y=20):
 
 
 def _control_valve():
-    s = Sketch(210, 100, "Sketch. High-pressure separator V-101 on the left; its level valve LV-101 "
-               "stands wide open with its bypass, and gas blows into low-pressure separator V-102, "
+    s = Sketch(210, 100, "Sketch. High-pressure separator V-101 on the left; its level valve "
+               "LV-101 stands wide open with its bypass, and gas blows into low-pressure separator V-102, "
                "whose valve PSV-104 leads to the flare.")  # fmt: skip
     vertical_vessel(s, 30, 60, 22, 44)
     s.label(30, 62, "V-101\n72 barg")
@@ -81,8 +81,8 @@ def _expansion():
 
 
 def _tube():
-    s = Sketch(200, 88, "Sketch. High-pressure gas runs through the tubes of exchanger E-101; one tube "
-               "is broken at the tubesheet. The shell carries cooling water and bears rupture disk "
+    s = Sketch(200, 88, "Sketch. High-pressure gas runs through the tubes of exchanger E-101; one "
+               "tube is broken at the tubesheet. The shell carries cooling water and bears rupture disk "
                "PSE-102, which leads to the flare.")  # fmt: skip
     exchanger(s, 90, 36, 64, 22)
     pipe(s, (20, 36), (58, 36))
@@ -150,7 +150,7 @@ def _ingress():
     s.label(98, 48, "C-101", ha="left")
     pipe(s, (18, 18), (70, 18))
     block_valve(s, 46, 18)
-    s.label(38, 26, "water, 25 °C")
+    s.label(38, 26, "water")
     s.label(98, 18, "naphtha, 190 °C", ha="left")
     pipe(s, (80, 84), (80, 91), arrow=False, relief=True)
     _to_flare(s, 80, 94.4, "PSV-106", right=172)
