@@ -20,7 +20,8 @@ from pathlib import Path
 ROOT = Path(__file__).parents[1]
 MODULES = [
     "set_pressure", "nozzle/gas", "nozzle/steam", "nozzle/liquid", "nozzle/two_phase",
-    "nozzle/real_fluid", "nozzle/isentrope", "fluid_flash", "devices", "orifices", "sizing", "units", "geometry", "properties",
+    "nozzle/real_fluid", "nozzle/isentrope", "fluid_flash",
+    "devices", "orifices", "sizing", "units", "geometry", "properties",
     *(f"causes/{p.stem}" for p in sorted((ROOT / "relieflib/causes").glob("[a-z]*.py"))),
     *(f"lines/{p.stem}" for p in sorted((ROOT / "relieflib/lines").glob("[a-z]*.py"))),
     "valve_flow",

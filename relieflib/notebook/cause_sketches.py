@@ -18,6 +18,37 @@ from relieflib.notebook.sketch import (
     vertical_vessel,
 )
 
+ALT = {
+    "control_valve_opens": (
+        "Sketch. High-pressure separator V-101 on the left; its level valve LV-101 stands "
+        "wide open with its bypass, and gas blows into low-pressure separator V-102, whose "
+        "valve PSV-104 leads to the flare."
+    ),
+    "hydraulic_expansion": (
+        "Sketch. A line full of propane between two closed block valves lies in the sun; a "
+        "small relief valve, PSV-108, stands on it and leads to the flare."
+    ),
+    "tube_rupture": (
+        "Sketch. High-pressure gas runs through the tubes of exchanger E-101; one tube is "
+        "broken at the tubesheet. The shell carries cooling water and bears rupture disk "
+        "PSE-102, which leads to the flare."
+    ),
+    "reverse_flow": (
+        "Sketch. Feed pump P-101 has stopped; high-pressure separator V-101 pushes back "
+        "through two check valves in series towards feed drum V-100, whose valve PSV-100 "
+        "leads to the flare."
+    ),
+    "overfilling": (
+        "Sketch. Low-pressure separator V-102 has filled up with liquid because its outlet "
+        "LV-102 is shut; liquid reaches valve PSV-104 on top and the disposal line."
+    ),
+    "volatile_ingress": (
+        "Sketch. Water from the utility hose station is let into the hot bottom of "
+        "depropaniser C-101 through a block valve; it boils at once. PSV-106 on top leads to "
+        "the flare."
+    ),
+}
+
 
 def cause_sketch(cause):
     """Sketch of the demo plant's equipment in one cause.
@@ -43,9 +74,7 @@ def _to_flare(s, x, y, tag, right=184, flare_y=20):
 
 
 def _control_valve():
-    s = Sketch(210, 100, "Sketch. High-pressure separator V-101 on the left; its level valve "
-               "LV-101 stands wide open with its bypass, and gas blows into low-pressure separator V-102, "
-               "whose valve PSV-104 leads to the flare.")  # fmt: skip
+    s = Sketch(210, 100, ALT["control_valve_opens"])
     vertical_vessel(s, 30, 60, 22, 44)
     s.label(30, 62, "V-101\n72 barg")
     pipe(s, (30, 38), (30, 24), (100, 24))
@@ -62,8 +91,7 @@ def _control_valve():
 
 
 def _expansion():
-    s = Sketch(200, 84, "Sketch. A line full of propane between two closed block valves lies in the "
-               "sun; a small relief valve, PSV-108, stands on it and leads to the flare.")  # fmt: skip
+    s = Sketch(200, 84, ALT["hydraulic_expansion"])
     pipe(s, (14, 30), (150, 30))
     for x in (36, 126):
         block_valve(s, x, 30, closed=True)
@@ -81,9 +109,7 @@ def _expansion():
 
 
 def _tube():
-    s = Sketch(200, 88, "Sketch. High-pressure gas runs through the tubes of exchanger E-101; one "
-               "tube is broken at the tubesheet. The shell carries cooling water and bears rupture disk "
-               "PSE-102, which leads to the flare.")  # fmt: skip
+    s = Sketch(200, 88, ALT["tube_rupture"])
     exchanger(s, 90, 36, 64, 22)
     pipe(s, (20, 36), (58, 36))
     pipe(s, (122, 36), (160, 36))
@@ -101,9 +127,7 @@ def _tube():
 
 
 def _reverse():
-    s = Sketch(210, 92, "Sketch. Feed pump P-101 has stopped; high-pressure separator V-101 pushes "
-               "back through two check valves in series towards feed drum V-100, whose valve "
-               "PSV-100 leads to the flare.")  # fmt: skip
+    s = Sketch(210, 92, ALT["reverse_flow"])
     horizontal_vessel(s, 44, 48, 46, 20, level=46)
     s.label(44, 42, "V-100  5 barg")
     pipe(s, (44, 38), (44, 22), (80, 22), arrow=False)
@@ -126,9 +150,7 @@ def _reverse():
 
 
 def _overfilling():
-    s = Sketch(190, 96, "Sketch. Low-pressure separator V-102 has filled up with liquid because its "
-               "outlet LV-102 is shut; liquid reaches valve PSV-104 on top and the disposal "
-               "line.")  # fmt: skip
+    s = Sketch(190, 96, ALT["overfilling"])
     pipe(s, (14, 50), (52, 50))
     s.label(30, 56, "liquid comes in")
     horizontal_vessel(s, 78, 44, 52, 26, level=56.9)
@@ -143,9 +165,7 @@ def _overfilling():
 
 
 def _ingress():
-    s = Sketch(190, 108, "Sketch. Water from the utility hose station is let into the hot bottom of "
-               "depropaniser C-101 through a block valve; it boils at once. PSV-106 on top leads "
-               "to the flare.")  # fmt: skip
+    s = Sketch(190, 108, ALT["volatile_ingress"])
     column(s, 80, 46, 20, 76, trays=7, level=24)
     s.label(98, 48, "C-101", ha="left")
     pipe(s, (18, 18), (70, 18))

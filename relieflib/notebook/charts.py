@@ -190,8 +190,9 @@ def error_map(figure, reduced_temperature, reduced_pressure, error):
     for i, j in np.ndindex(error.shape):
         if not np.isnan(error[i, j]):
             dark = abs(error[i, j]) > 0.65 * most
-            ax.text(j, i, f"{error[i, j]:+.0f}".replace("-0", "0"), ha="center", va="center", fontsize=SMALL,
-                    color="white" if dark else INK)  # fmt: skip
+            words = f"{error[i, j]:+.0f}".replace("-0", "0")
+            ink = "white" if dark else INK
+            ax.text(j, i, words, ha="center", va="center", fontsize=SMALL, color=ink)
     ax.set_xticks(range(len(reduced_temperature)), [f"{v:.2f}" for v in reduced_temperature])
     ax.set_yticks(range(len(reduced_pressure)), [f"{v:.2f}" for v in reduced_pressure])
     ax.tick_params(labelsize=SMALL)
