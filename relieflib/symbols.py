@@ -365,6 +365,67 @@ reaction_order                | n_r      | order of the reaction | dimensionless
 highest_pressure              | P_max    | highest absolute pressure allowed | pressure
 emergency_set_gauge           | p_em     | set pressure of the emergency vent | gauge pressure
 emergency_overpressure        | x_em     | overpressure of the emergency vent as a fraction of its set pressure | dimensionless
+K                             | K        | loss coefficient of a fitting or of all of a line, in velocity heads | dimensionless
+velocity_heads                | N_v      | velocity heads lost in a pipe, friction and fittings | dimensionless
+friction_factor               | f        | Darcy friction factor | dimensionless
+pipe_reynolds                 | Re_p     | pipe Reynolds number | dimensionless
+relative_roughness            | e_D      | roughness of the pipe wall over inside diameter | dimensionless
+roughness                     | e_w      | roughness of the pipe wall | length
+mach                          | Ma       | local speed over the speed of sound | dimensionless
+next_diameter                 | D_2      | inside diameter after a change of bore | length
+bore                          | D_b      | bore of a valve in the line | length
+pipe_flux                     | G_p      | mass flux in the pipe | mass flux
+line_Z                        | Z_l      | compressibility factor in the line | dimensionless
+end_pressure                  | P_e      | absolute pressure beyond the end of the line | pressure
+header_pressure               | P_h      | absolute pressure in the header or around an open end while relieving | pressure
+choke_pressure                | P_ch     | absolute pressure at which the flow leaves a bore choked | pressure
+exit_pressure                 | P_x      | absolute static pressure in the bore at its end | pressure
+start_pressure                | P_st     | absolute static pressure in the bore at its start | pressure
+outlet_pressure               | P_o      | absolute pressure at the valve's outlet flange while relieving | pressure
+stagnation_temperature        | T_st     | absolute temperature of the flow at rest in the line | temperature
+exit_mach                     | Ma_x     | local speed over that of sound at the end of a bore | dimensionless
+start_mach                    | Ma_s     | local speed over that of sound at the start of a bore | dimensionless
+mach_parameter                | q_M      | square of pressure over mass flux and sound speed | dimensionless
+volume_a                      | a_v      | specific volume as pressure grows, a of v = a + b/P | specific volume
+volume_b                      | b_v      | slope of specific volume, b of v = a + b/P, J/kg | specific energy
+line_density                  | rho_L    | density of the liquid in the line | density
+inlet_loss                    | dp_in    | pressure lost for good in the inlet line | pressure difference
+loss_before                   | dp_bef   | pressure lost in the bores before | pressure difference
+inlet_limit                   | dp_lim   | pressure that the inlet line may lose | pressure difference
+loss_limit                    | x_lim    | inlet loss allowed, as a fraction of set pressure | dimensionless
+loss_fraction                 | x_in     | inlet loss as a fraction of set pressure | dimensionless
+largest_K                     | K_max    | largest loss coefficient that the limit allows | dimensionless
+valve_pressure                | P_v      | absolute pressure left at the valve's inlet | pressure
+area_ratio                    | A_r      | orifice area over area of the line's bore | dimensionless
+opening_time                  | t_o      | time in which a valve opens | time
+sound_speed                   | c_s      | speed of sound | velocity
+blowdown_margin               | x_mar    | margin kept below the blowdown, as a fraction of set | dimensionless
+blowdown_pressure             | dp_bd    | pressure drop that the valve's blowdown leaves for loss and wave | pressure difference
+wave_pressure                 | dp_w     | deepest dip of pressure as the valve opens | pressure difference
+acoustic_length               | L_ac     | longest line whose loss and wave stay within the blowdown | length
+variable_superimposed_gauge   | p_var    | highest variable superimposed back pressure, above the constant one | gauge pressure
+built_up                      | dp_bu    | built-up back pressure | pressure difference
+back_limit                    | dp_bl    | highest back pressure that the kind of valve takes | pressure difference
+total_back                    | dp_tot   | total back pressure above the atmosphere | pressure difference
+outlet_temperature            | T_o      | absolute temperature of the flow behind the valve | temperature
+flange_rating_gauge           | p_fl     | working pressure of the outlet flange | gauge pressure
+seal_depth                    | z_s      | depth that the end of the line dips into a liquid | length
+seal_density                  | rho_s    | density of the seal's liquid | density
+exit_velocity                 | w_x      | velocity at the end of the line | velocity
+exit_area                     | A_ex     | area of the open end | area
+exit_pressure_gauge           | p_x      | static pressure in the bore at the open end | gauge pressure
+reaction_force                | F_r      | reaction force of the discharge | force
+design_force                  | F_d      | static force with the dynamic load factor | force
+dynamic_load_factor           | DLF      | effect of a suddenly applied force over that of a steady one | dimensionless
+period                        | t_p      | natural period of the valve on its pipe | time
+arm                           | L_arm    | distance from the run pipe to the centre of the outlet pipe | length
+second_moment                 | I_p      | second moment of area of the inlet pipe, m4 | dimensionless
+outside_diameter              | D_o      | outside diameter of a pipe | length
+distance                      | r_d      | distance from the open end | length
+pressure_ratio_out            | r_out    | absolute pressure upstream over that around the open end | dimensionless
+noise_ordinate                | L_fig    | ordinate of the noise figure, dB | dimensionless
+sound_level_30                | L_30     | sound pressure level at 30 m, dB | dimensionless
+sound_level                   | L_p      | sound pressure level, dB | dimensionless
 """
 SYMBOLS = {}
 for _row in _ROWS.strip().splitlines():
@@ -434,6 +495,24 @@ CHOICES = {
     "credit": "a word of the table emergency_credit",
     "lost": "set of words for what has failed",
     "valve": "tag of a relief valve",
+    "nps": "nominal pipe size such as '4' or '1-1/2'",
+    "schedule": "schedule of a pipe, such as '40', '10S' or 'XS'",
+    "line": "a `lines.line.Line`",
+    "run": "a `lines.line.Run`",
+    "cut": "True for a run of each part",
+    "flow": "'adiabatic' or 'isothermal' for gas in a line",
+    "sizing": "a `sizing.Sizing`",
+    "check": "an `InletCheck` or `OutletCheck`",
+    "side": "'inlet' or 'outlet'",
+    "modulating": "True for a valve that opens only as far as the load needs",
+    "remote_sensing": "True for a pilot that senses the pressure of the vessel",
+    "limit": "what a value is held against, of its own unit",
+    "bad": "bool or array of bool",
+    "words": "what is said where it holds",
+    "line_fluid": "`Adiabatic`, `Expanding` or `Incompressible`",
+    "place": "what `outlet` knows of the line's end",
+    "pieces": "the runs of a line",
+    "stations": "the stations along a line",
 }
 
 

@@ -69,7 +69,7 @@ FLOORS = [
         "geometry", "properties", "fluid_flash", "boiling", "exchanger",
         "set_pressure", "working", "tables",
     },
-    {"nozzle"}, {"devices", "orifices"}, {"sizing"}, {"causes", "lines", "valve_flow"},
+    {"nozzle"}, {"devices", "orifices"}, {"sizing"}, {"causes", "lines", "valve_flow", "reactor"},
     {"slips", "summary", "datasheet", "plant", "credible"}, {"notebook"},
     {"__main__"},
 ]  # fmt: skip

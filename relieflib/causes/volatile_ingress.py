@@ -1,0 +1,146 @@
+"""Water into hot oil, or light hydrocarbon into hot liquid: it boils at once.
+
+Why a valve is often no answer (API 521 (2020), 4.4.6; 5th edition 5.9): one volume of water gives
+some 1400 (by that text) to 1700 volumes of steam at atmospheric pressure within moments, the
+amount is not known, and the pressure may rise faster than a valve opens (`time_to_limit`). No
+relief device is then normally provided; the entry is prevented by design: no water connection, or
+double block and bleed; no pockets where water can collect; drains and steam traps; lines kept hot;
+draining and slow heating at start-up. Where the inflow is limited, as by a leaking tube, the load
+can be worked out, which is what this module does.
+"""
+
+import numpy as np
+
+from relieflib.errors import not_negative, positive, refuse, result
+from relieflib.sizing import ReliefLoad
+from relieflib.working import Working, step
+
+SOURCE = "API 521 (2020), 4.4.6"
+
+
+def volume_ratio(liquid_density, vapor_density):
+    """Volume of vapour made from one volume of liquid.
+
+    Parameters: liquid_density as it comes in, vapor_density at the host's pressure [kg/m3]; arrays
+    broadcast. Returns float or array [-]. Raises InputError if one is not above 0 or the vapour is
+    denser. Source: densities; API 521 (2020), 4.4.6 speaks of about 1400 for water at 1 atm.
+    >>> round(volume_ratio(997.05, 0.59766))
+    1668
+    """
+    rho_l, rho_v = positive(liquid_density=liquid_density, vapor_density=vapor_density)
+    refuse(rho_v > rho_l, "vapor_density", rho_v, "is above that of the liquid")
+    return result(rho_l / rho_v)
+
+
+def boils(relieving_pressure, saturation_pressure, host_saturation_pressure=0.0):
+    """True where the liquid that comes in boils in the hot host.
+
+    Parameters: relieving_pressure of the host; saturation_pressure of the liquid at the host's
+    temperature; host_saturation_pressure of the host itself, for liquids that do not mix, such as
+    water and oil, whose vapour pressures add; 0 for liquids that mix [Pa absolute]; arrays
+    broadcast. Returns bool or array; NaN gives True. Raises InputError if a pressure is not above
+    0. Validity: two liquids that do not dissolve in each other. Source: Dalton's law.
+    >>> boils(20e5, 12.6e5), boils(20e5, 12.6e5, 15.3e5)
+    (False, True)
+    """
+    P, Ps = positive(relieving_pressure=relieving_pressure, saturation_pressure=saturation_pressure)
+    return result(~(Ps + not_negative(host_saturation_pressure=host_saturation_pressure) <= P))
+
+
+def heat_need(liquid_heat_capacity, feed_temperature, boiling_temperature, latent_heat):
+    """Heat that warms one kilogram of the liquid to its boiling point and boils it.
+
+    Parameters: liquid_heat_capacity [J/(kg K)]; feed_temperature, boiling_temperature at the
+    host's pressure [K]; latent_heat there [J/kg]; arrays broadcast. Returns J/kg. Raises
+    InputError if one is not above 0 or the feed is above its boiling point. Validity: no
+    superheat of the vapour. Source: heat balance.
+    >>> heat_need(4190.0, 313.15, 473.15, 1.94e6)
+    2610400.0
+    """
+    c, T_f, T_b, h_v = positive(
+        liquid_heat_capacity=liquid_heat_capacity, feed_temperature=feed_temperature,
+        boiling_temperature=boiling_temperature, latent_heat=latent_heat,
+    )  # fmt: skip
+    refuse(
+        T_f > T_b, "feed_temperature", T_f, "is above the boiling point: it flashes as it enters"
+    )
+    return result(c * (T_b - T_f) + h_v)
+
+
+def relief_load(inflow, stream, specific_heat_need, heat_rate=None, working=()):
+    """Load of a vessel into which a volatile liquid comes at a known rate.
+
+    Parameters: inflow of the liquid [kg/s]; stream, its vapour at relieving pressure;
+    specific_heat_need [J/kg] from `heat_need`; heat_rate that the host can give [W], None where
+    it can boil all that comes in; working, steps that led to the inflow. Arrays broadcast. Returns
+    `ReliefLoad`: what boils, limited by inflow or by heat. Raises InputError for a negative flow
+    or a heat need not above 0. Validity: contact as good as the heat rate says; host vapour that
+    is carried along comes on top (`host_vapor`). Source: API 521 (2020), 4.4.6; heat balance.
+    >>> from relieflib.nozzle.gas import Gas
+    >>> relief_load(0.1, Gas(20e5, 485.0, 18.015, 1.3), 2.6e6, heat_rate=1.3e5).mass_flow
+    0.05
+    """
+    W, need = not_negative(inflow=inflow), positive(specific_heat_need=specific_heat_need)
+    wanted = result(W * need)
+    steps = [step("heat_capacity_rate", wanted, "W_in*h_need", "boils all that comes in",
+                  inflow=inflow, specific_heat_need=specific_heat_need)]  # fmt: skip
+    if heat_rate is None:
+        flow = result(W * 1.0)
+        last = step("mass_flow", flow, "W_in", SOURCE + ": all boils", inflow=inflow)
+    else:
+        flow = result(np.minimum(W, not_negative(heat_rate=heat_rate) / need))
+        last = step("mass_flow", flow, "min(W_in, Q/h_need)", SOURCE, inflow=inflow,
+                    heat_rate=heat_rate, specific_heat_need=specific_heat_need)  # fmt: skip
+    return ReliefLoad("volatile_ingress", flow, stream, Working([*working, *steps, last]))
+
+
+def vapor_volume(inflow, liquid_density, vapor_density):
+    """Volume that boiling makes each second, less that of the liquid itself.
+
+    Parameters: inflow that boils [kg/s]; liquid_density, vapor_density [kg/m3]; arrays broadcast.
+    Returns m3/s. Raises InputError as `volume_ratio`. Source: densities.
+    >>> round(vapor_volume(1.0, 1000.0, 10.0), 3)
+    0.099
+    """
+    volume_ratio(liquid_density, vapor_density)
+    rho_l, rho_v = positive(liquid_density=liquid_density, vapor_density=vapor_density)
+    return result(not_negative(inflow=inflow) * (1.0 / rho_v - 1.0 / rho_l))
+
+
+def host_vapor(vapor_flow, relieving_pressure, host_saturation_pressure, host_molar_mass,
+               molar_mass):  # fmt: skip
+    """Host vapour that the vapour of a liquid that does not mix with it carries along.
+
+    Parameters: vapor_flow of the liquid that came in [kg/s]; relieving_pressure and
+    host_saturation_pressure at the host's temperature [Pa absolute]; host_molar_mass, molar_mass
+    of the incoming liquid [kg/kmol]; arrays broadcast. Returns kg/s. Raises InputError where the
+    host alone would boil at that pressure. Validity: saturated with host vapour and the heat for
+    it there: an upper bound; ideal gas. Source: Dalton's law, as in steam distillation.
+    >>> round(host_vapor(1.0, 20e5, 5e5, 86.18, 18.015), 3)
+    1.595
+    """
+    W = not_negative(vapor_flow=vapor_flow)
+    P, Ps, M_h, M = positive(
+        relieving_pressure=relieving_pressure, host_saturation_pressure=host_saturation_pressure,
+        host_molar_mass=host_molar_mass, molar_mass=molar_mass,
+    )  # fmt: skip
+    refuse(Ps >= P, "host_saturation_pressure", Ps, "the host boils by itself at this pressure")
+    return result(W * M_h / M * Ps / (P - Ps))
+
+
+def time_to_limit(volume, vapor_volume_flow, pressure, relieving_pressure):
+    """Time in which boiling takes a closed vapour space from one pressure to another.
+
+    Parameters: volume of the vapour space [m3]; vapor_volume_flow at relieving pressure [m3/s],
+    from `vapor_volume`; pressure at the start and relieving_pressure [Pa absolute]; arrays
+    broadcast. Returns s; infinite without vapour. Raises InputError if a volume or pressure is not
+    above 0, or the start lies above the end. Validity: constant temperature, ideal gas, nothing
+    relieved; hold it against the time a valve needs to open. Source: V (P1 - P)/P1 = q_v t.
+    >>> round(time_to_limit(10.0, 2.0, 10e5, 12.5e5), 6)
+    1.0
+    """
+    V, P, P1 = positive(volume=volume, pressure=pressure, relieving_pressure=relieving_pressure)
+    refuse(P > P1, "pressure", P, "is above the relieving pressure")
+    q = not_negative(vapor_volume_flow=vapor_volume_flow)
+    amount = V * (1.0 - P / P1)
+    return result(np.where(q == 0.0, np.inf, amount / np.where(q == 0.0, 1.0, q)))

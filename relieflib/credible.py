@@ -1,0 +1,141 @@
+"""Which causes to consider for which equipment: a matrix that its owner edits.
+
+The file is a table: first column the cause, one column for each kind of equipment, a row 'tags'
+with the items of each kind, and in each cell 'credible: reason' or 'not credible: reason'. Every
+cause of the published list must have a row, so that none is forgotten; others may be added.
+"""
+
+import csv
+from dataclasses import dataclass
+from pathlib import Path
+
+from relieflib import tables
+from relieflib.errors import InputError
+from relieflib.plant import demo_plant_path
+
+VERDICTS = {"credible": True, "not credible": False}
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """Judgement on one cause for one kind of equipment: credible or not, and why."""
+
+    cause: str
+    equipment: str
+    credible: bool
+    reason: str
+
+    def __str__(self):
+        return f"{'credible' if self.credible else 'not credible'}: {self.reason}"
+
+
+@dataclass(frozen=True)
+class Matrix:
+    """Causes, kinds of equipment, tags of each kind and the verdicts by (cause, equipment)."""
+
+    causes: tuple
+    equipment: tuple
+    tags: dict
+    verdicts: dict
+
+    def kind_of(self, name):
+        """The kind of equipment of a tag, or the kind itself; InputError for another name."""
+        for kind in self.equipment:
+            if name == kind or name in self.tags[kind]:
+                return kind
+        raise InputError(f"'{name}': no such tag or equipment; kinds: {', '.join(self.equipment)}")
+
+    def of(self, name):
+        """Verdicts on every cause for a tag or a kind of equipment, in the order of the file."""
+        kind = self.kind_of(name)
+        return [self.verdicts[cause, kind] for cause in self.causes]
+
+    def credible_for(self, name):
+        """Causes that are credible for a tag or a kind of equipment."""
+        return [v.cause for v in self.of(name) if v.credible]
+
+    def rows(self):
+        """The matrix as a list of dicts: 'cause', then kind of equipment -> 'yes' or 'no'."""
+        return [
+            {"cause": cause}
+            | {
+                kind: "yes" if self.verdicts[cause, kind].credible else "no"
+                for kind in self.equipment
+            }
+            for cause in self.causes
+        ]
+
+
+def published_causes():
+    """The published list of causes.
+
+    Returns a list of dicts of str with cause, clause 2020, clause 2007, module, notebook; '' where
+    there is none. Source: API 521, 4.4, see `tables.source("causes")`.
+    >>> published_causes()[0]["notebook"]
+    '10-closed-outlet'
+    """
+    heading, lines = tables.rows("causes")
+    return [dict(zip(heading, line, strict=True)) for line in lines]
+
+
+def load_matrix(path=None):
+    """The matrix of credible causes in a file, by default that of the demo plant.
+
+    Parameters: path of a CSV file, None for `credible_causes.csv` beside the demo plant. Returns
+    `Matrix`. Raises InputError naming the row for a missing or repeated cause, a cell without a
+    verdict or a reason, or a tag that stands under two kinds.
+    >>> load_matrix().credible_for("L-105")
+    ['hydraulic expansion', 'internal explosion or surge']
+    """
+    path = demo_plant_path().with_name("credible_causes.csv") if path is None else Path(path)
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as problem:
+        raise InputError(f"{path.name}: can't be read ({type(problem).__name__})") from None
+    lines = [row for row in csv.reader(_without_comments(text)) if any(row)]
+    kinds, tags, body = _head(lines, path.name)
+    verdicts, causes = {}, []
+    for row in body:
+        cause = row[0].strip()
+        if cause in causes:
+            raise InputError(f"{path.name}, row '{cause}': stands there twice")
+        causes.append(cause)
+        for kind, cell in zip(kinds, row[1:], strict=True):
+            verdicts[cause, kind] = _verdict(cause, kind, cell, path.name)
+    missing = [c["cause"] for c in published_causes() if c["cause"] not in causes]
+    if missing:
+        raise InputError(f"{path.name}: no row for {', '.join(missing)}")
+    return Matrix(tuple(causes), kinds, tags, verdicts)
+
+
+def _without_comments(text):
+    return [line for line in text.splitlines() if not line.lstrip('"').startswith("#")]
+
+
+def _head(lines, file):
+    """Kinds of equipment, their tags and the rows of causes."""
+    if len(lines) < 2 or lines[0][0].strip() != "cause" or lines[1][0].strip() != "tags":
+        raise InputError(f"{file}: first row 'cause' and the kinds of equipment, then row 'tags'")
+    kinds = tuple(kind.strip() for kind in lines[0][1:])
+    if not kinds or "" in kinds or len(set(kinds)) < len(kinds):
+        raise InputError(f"{file}: each column needs a kind of equipment of its own")
+    for row in lines:
+        if len(row) != len(kinds) + 1:
+            raise InputError(f"{file}, row '{row[0]}': has {len(row)} cells, not {len(kinds) + 1}")
+    tags = {kind: tuple(cell.split()) for kind, cell in zip(kinds, lines[1][1:], strict=True)}
+    every = [tag for group in tags.values() for tag in group]
+    twice = sorted({tag for tag in every if every.count(tag) > 1})
+    if twice:
+        raise InputError(f"{file}: tag '{twice[0]}' stands under two kinds of equipment")
+    return kinds, tags, lines[2:]
+
+
+def _verdict(cause, kind, cell, file):
+    word, colon, reason = cell.partition(":")
+    word, reason = word.strip().casefold(), reason.strip()
+    if word not in VERDICTS or not colon or not reason:
+        raise InputError(
+            f"{file}, row '{cause}', column '{kind}': write 'credible: reason' or "
+            f"'not credible: reason', not '{cell.strip()[:60]}'"
+        )
+    return Verdict(cause, kind, VERDICTS[word], reason)
