@@ -76,6 +76,8 @@ class Symbol:
             return ("m2", "ft2")[UNIT_SETS.index(unit_set)]
         if self.name in _AIR_FLOWS:
             return ("m3/h", "ft3/h")[UNIT_SETS.index(unit_set)]
+        if self.name in _LARGE_AREAS:
+            return ("m2", "ft2")[UNIT_SETS.index(unit_set)]
         if self.name in _PERCENT:
             return "%"
         return _DISPLAY[self.kind][UNIT_SETS.index(unit_set)]
@@ -292,7 +294,6 @@ metal_heat_capacity           | c_w      | heat capacity of the wall | heat capa
 normal_temperature            | T_n      | absolute temperature in normal operation | temperature
 wall_temperature              | T_w      | absolute temperature of the wall | temperature
 gas_factor                    | F_u      | factor of the printed area equation of a gas-filled vessel | dimensionless
-fire_temperature              | T_fire   | absolute temperature of the fire | temperature
 strength                      | S_u      | strength of the wall at its temperature | pressure difference
 hot_temperature               | T_h      | absolute temperature of the heating side | temperature
 coefficient                   | U        | overall heat transfer coefficient | heat transfer coefficient
@@ -308,7 +309,6 @@ net_heat                      | Q_net    | heat flow left to make vapour | power
 normal_duty                   | Q_n      | heat flow in normal operation | power
 lost_duty                     | Q_lost   | heat flow no longer taken out | power
 natural_fraction              | x_nat    | part of an air cooler's duty that stays with the fans stopped | dimensionless
-louvre_closed                 | x_lou    | 1 with the louvres closed, 0 with them open | dimensionless
 vapor_inflow                  | W_vin    | mass flow of vapour that comes to the condenser at relieving pressure | mass flow
 condensed                     | W_con    | mass flow of vapour that still condenses | mass flow
 noncondensable_flow           | W_nc     | mass flow of gas that does not condense | mass flow
@@ -320,8 +320,6 @@ normal_absorption             | Q_abs    | heat flow taken up in normal operatio
 reaction_heat                 | q_r      | heat of reaction for each kilogram of batch, W/kg | dimensionless
 set_rate                      | r_set    | rate of temperature rise at set pressure, K/s | dimensionless
 peak_rate                     | r_max    | rate of temperature rise at the highest allowed pressure, K/s | dimensionless
-set_temperature               | T_set    | absolute temperature at which set pressure is reached | temperature
-peak_temperature              | T_max    | absolute temperature at the highest allowed pressure | temperature
 reactor_volume                | V_r      | volume of the reactor | volume
 batch_mass                    | m_0      | mass of the batch when the vent opens | mass
 gas_volume_flow               | q_gas    | peak volume flow of permanent gas at relieving conditions | volume flow
@@ -333,8 +331,6 @@ phi_factor                    | phi      | heat capacity of sample and cell over
 test_temperatures             | T_i      | absolute temperatures of a calorimeter run | temperature
 test_rates                    | r_i      | rates of temperature rise of a calorimeter run, K/s | dimensionless
 adiabatic_rise                | dT_ad    | rise of temperature with the whole heat of reaction | temperature difference
-vapor_inlet_flux              | G_v      | mass flux of vapour through an ideal nozzle | mass flux
-tank_volume                   | V_tank   | volume of the tank, m3 | dimensionless
 filling                       | q_in     | largest volume flow into the tank | volume flow
 emptying                      | q_em     | largest volume flow out of the tank | volume flow
 liquid_breathing              | q_liq    | volume flow of air for moving liquid, at 0 °C and 1 atm | volume flow
@@ -438,6 +434,14 @@ _LARGE_AREAS = {
     "wetted_area", "wetted_areas", "exposed_area", "surface", "insulated_area", "tank_area",
 }  # fmt: skip
 _AIR_FLOWS = {"liquid_breathing", "thermal_breathing", "breathing"}
+_LARGE_AREAS = {
+    "wetted_area",
+    "exposed_area",
+    "surface",
+    "insulated_area",
+    "tank_area",
+    "wetted_areas",
+}
 _PERCENT = {
     "accumulation", "overpressure_fraction", "back_pressure_fraction", "blowdown", "used",
 }  # fmt: skip
@@ -482,16 +486,11 @@ CHOICES = {
     "event": "a `power_and_air_failure.Event`",
     "loads": "relief loads by valve",
     "louvres_shut": "True where the louvres of an air cooler shut",
-    "inside": "coefficient inside the vessel, W/(m2 K), or a `FreeConvection`",
     "batch": "a `runaway_reaction.Batch`",
-    "venting": "'vapor' or 'homogeneous': what leaves the vessel",
     "volatile": "True for a liquid of vapour pressure above 5 kPa, or stored above 40 °C",
     "stored_warm": "True for a vapour pressure above that of hexane, or stored at 25 °C and more",
-    "orientation": "'horizontal', 'vertical' or 'spherical'",
-    "tank": "a `tank_breathing.Tank`",
     "case": "an `exterior_fire_gas.FireCase`",
     "consequences": "list of `power_and_air_failure.Consequence`",
-    "direction": "'out' or 'in'",
     "credit": "a word of the table emergency_credit",
     "lost": "set of words for what has failed",
     "valve": "tag of a relief valve",

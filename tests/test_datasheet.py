@@ -2,7 +2,6 @@
 
 import csv
 import io
-import time
 import warnings
 from pathlib import Path
 
@@ -532,16 +531,14 @@ def test_table_holds_one_record_a_check():
     assert all(r["source"] for r in table if r["verdict"] == "agrees")
 
 
-def test_speed_of_a_long_sheet(tmp_path):
-    # the mark: 10 000 rows in 10 s
+def test_a_long_sheet(tmp_path):
+    # how fast it goes is for tests/benchmarks/bench_datasheet.py: time never fails a build
     lines = (DATA / "published-examples.csv").read_text("utf-8").splitlines()
     head, *rows = [line for line in lines if not line.startswith("#")]
     path = tmp_path / "long.csv"
     path.write_text("\n".join([head, *(rows * 250)]), "utf-8")
-    start = time.perf_counter()
     result = datasheet.check_file(path)
     assert len(result.results) == 1000 and result.differs == 0
-    assert time.perf_counter() - start < 1.0 * 3  # machines that are three times slower or busy
 
 
 # --- broken files --------------------------------------------------------------------------------

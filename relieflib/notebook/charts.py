@@ -199,3 +199,49 @@ def error_map(figure, reduced_temperature, reduced_pressure, error):
     ax.set_xlabel("temperature over critical temperature", fontsize=NORMAL)
     ax.set_ylabel("pressure over critical pressure", fontsize=NORMAL)
     return figure
+
+
+def build_exposure(figure, result, unit_set="SI"):
+    """Gas-filled vessel in a fire against time: pressure above, temperatures below.
+
+    Parameters: figure, empty; result with run, an `Exposure`, and set_pressure [Pa]; unit_set.
+    Returns the artists.
+    """
+    top, low = (figure.add_axes((0.10, y, 0.86, 0.37)) for y in (0.58, 0.12))
+    for ax in (top, low):
+        ax.spines[["top", "right"]].set_visible(False)
+        ax.tick_params(labelsize=SMALL)
+    artists = {
+        "top": top, "low": low,
+        "pressure": top.plot([], [], color=BLUE, lw=2)[0],
+        "set": top.axhline(0, color=GREY, ls="--", lw=1.2),
+        "wall": low.plot([], [], color=VERMILLION, lw=2, label="wall")[0],
+        "gas": low.plot([], [], color=BLUE, lw=2, ls="--", label="gas")[0],
+        "words": figure.text(0.10, 0.965, "", fontsize=NORMAL, weight="bold"),
+    }  # fmt: skip
+    low.legend(fontsize=SMALL, frameon=False, loc="lower right")
+    low.set_xlabel("time, min", fontsize=NORMAL)
+    update_exposure(artists, result, unit_set)
+    return artists
+
+
+def update_exposure(artists, result, unit_set="SI"):
+    """Move the curves of `build_exposure`; returns the alt text."""
+    run, a, P, T = _get(result, "run"), artists, symbol("pressure"), symbol("temperature")
+    minutes = run.time / 60.0
+    a["pressure"].set_data(minutes, P.show(run.pressure, unit_set))
+    set_shown = P.show(_get(result, "set_pressure"), unit_set)
+    a["set"].set_ydata([set_shown] * 2)
+    a["wall"].set_data(minutes, T.show(run.wall_temperature, unit_set))
+    a["gas"].set_data(minutes, T.show(run.temperature, unit_set))
+    most = max(float(np.max(P.show(run.pressure, unit_set))), set_shown)
+    a["top"].set(xlim=(0, minutes[-1]), ylim=(0, 1.15 * most))
+    hottest = float(np.max(T.show(run.wall_temperature, unit_set)))
+    a["low"].set(xlim=(0, minutes[-1]), ylim=(0, 1.15 * hottest))
+    a["top"].set_ylabel(f"pressure, {P.display_unit(unit_set)}", fontsize=NORMAL)
+    a["low"].set_ylabel(f"temperature, {T.display_unit(unit_set)}", fontsize=NORMAL)
+    lift = "never lifts" if np.isnan(run.lift_time) else f"lifts at {run.lift_time / 60:.1f} min"
+    end = ("wall holds" if np.isnan(run.rupture_time)
+           else f"wall gives way at {run.rupture_time / 60:.1f} min")  # fmt: skip
+    a["words"].set_text(f"valve {lift}, {end}")
+    return f"Pressure and temperatures of a gas-filled vessel in a fire: valve {lift}, {end}."

@@ -2,8 +2,6 @@
 
 import io
 import json
-import statistics
-import time
 import warnings
 
 import numpy as np
@@ -388,28 +386,6 @@ def test_moving_adds_no_artist_and_makes_no_output_widget(nozzle):
 
     names = {type(w).__name__ for w in walk(nozzle.panel.widget)}
     assert "Output" not in names and "_Picture" in names
-
-
-def test_a_redraw_of_two_axes_is_quick():
-    def build(figure, result, unit_set):
-        axes = figure.subplots(1, 2)
-        return [axis.plot([], [])[0] for axis in axes]
-
-    def update(lines, result, unit_set):
-        x = np.linspace(0.0, 1.0, 200)
-        for line, power in zip(lines, (1, 2)):
-            line.set_data(x, result["temperature"] * x**power)
-            line.axes.set(xlim=(0, 1), ylim=(0, 600), xlabel="x", ylabel="y")
-        return "Two curves of nothing much."
-
-    panel = Panel([quantity("temperature", 300.0, 200.0, 400.0)], lambda **v: v, build, update,
-                  lambda r, u: [("T", "1")])  # fmt: skip
-    took = []
-    for position in range(1, 31):
-        begin = time.process_time()
-        panel.controls["temperature"].slider.value = position
-        took.append(time.process_time() - begin)
-    assert statistics.median(took) < 0.1
 
 
 @pytest.mark.parametrize("make, words", [

@@ -1,0 +1,178 @@
+"""Runaway reaction: heat made faster the hotter it gets; vent areas, and a batch against time.
+
+Three families (DIERS): TEMPERED: the batch boils at relieving pressure and boiling takes the heat
+away; GASSY: permanent gas is made and nothing cools, so it is sized at the peak rate of gas;
+HYBRID: both. API 521 (2020), 4.4.8 gives no load equation and points to DIERS (from memory); the
+equations here are Leung's and those of HSE CRR 136/1998, from memory. Foaming and swell carry
+liquid into the vent: two phases are assumed unless shown otherwise. Only adiabatic calorimetry of
+the real batch, with a low phi factor, gives the rates; decompositions, two liquid phases, solids
+and highly viscous contents are for a specialist. The batch in time is in `reactor`.
+"""
+
+import numpy as np
+
+from relieflib.errors import finite, not_negative, positive, refuse, result
+from relieflib.sizing import ReliefLoad
+from relieflib.working import Working, step
+
+SOURCE = "Leung, AIChE J. 32 (1986) 1622"
+HYBRID_SOURCE = "HSE CRR 136/1998; DIERS"
+CAUSE = "runaway_reaction"
+
+
+def phi_corrected(test_rate, phi_factor):
+    """Rate of the real batch from a test whose cell took part of the heat.
+
+    Parameters: test_rate of temperature rise [K/s]; phi_factor, heat capacity of sample and cell
+    over the sample's [-], 1 or more. Arrays broadcast. Returns K/s. Raises InputError for a phi
+    factor below 1. Validity: at the same temperature and conversion; a high phi factor also
+    hides the higher temperatures a batch reaches. Source: HSE CRR 136/1998, heat balance.
+    >>> phi_corrected(0.02, 1.05)
+    0.021
+    """
+    r, phi = not_negative(test_rate=test_rate), positive(phi_factor=phi_factor)
+    refuse(phi < 1.0, "phi_factor", phi, "can't be below 1")
+    return result(r * phi)
+
+
+def reaction_heat(liquid_heat_capacity, set_rate, peak_rate):
+    """Mean heat of reaction between set and highest pressure, for each kilogram of batch.
+
+    Parameters: liquid_heat_capacity [J/(kg K)]; set_rate and peak_rate of temperature rise at set
+    and at highest pressure, of the adiabatic batch [K/s]. Arrays broadcast. Returns W/kg. Raises
+    InputError for a value not above 0. Source: Leung (1986): q = c/2 (dT/dt_s + dT/dt_m).
+    >>> round(reaction_heat(2470.0, 0.493, 0.662), 1)
+    1426.4
+    """
+    c, low, high = positive(liquid_heat_capacity=liquid_heat_capacity, set_rate=set_rate,
+                            peak_rate=peak_rate)  # fmt: skip
+    return result(0.5 * c * (low + high))
+
+
+def relief_load(batch_mass, reactor_volume, reaction_heat, latent_heat, specific_volume_change,
+                liquid_heat_capacity, stream, temperature_rise=0.0, working=()):  # fmt: skip
+    """Load of a tempered runaway that vents two phases; the flow falls as overpressure is allowed.
+
+    Parameters: batch_mass [kg]; reactor_volume [m3]; reaction_heat [W/kg]; latent_heat [J/kg] and
+    specific_volume_change, vapour less liquid [m3/kg], at set pressure; liquid_heat_capacity
+    [J/(kg K)]; temperature_rise between set and highest pressure [K], 0 without overpressure;
+    stream, the two-phase contents; working. Arrays broadcast. Returns `ReliefLoad`. Raises
+    InputError for a value not above 0. Validity: homogeneous contents and vent flow, constant
+    properties and flux, overpressure of 10 to 30 % of absolute set pressure (from memory).
+    Source: Leung (1986): m0 q/(sqrt(V h/(m0 v)) + sqrt(c dT))^2; the area is this over the flux.
+    >>> from relieflib.nozzle.two_phase import TwoPhase
+    >>> load = relief_load(9500.0, 13.16, 1426.4, 310.6e3, 0.084142, 2470.0,
+    ...                    TwoPhase(4.5e5, 722.0, 15.0), temperature_rise=10.2)
+    >>> round(load.mass_flow / 3043.2, 3)
+    0.084
+    """
+    given = dict(batch_mass=batch_mass, reactor_volume=reactor_volume, reaction_heat=reaction_heat,
+                 latent_heat=latent_heat, specific_volume_change=specific_volume_change,
+                 liquid_heat_capacity=liquid_heat_capacity)  # fmt: skip
+    m, V, q, h, v, c = positive(**given)
+    dT = not_negative(temperature_rise=temperature_rise)
+    flow = result(m * q / (np.sqrt(V * h / (m * v)) + np.sqrt(c * dT)) ** 2)
+    line = step("mass_flow", flow, "m_0*q_r/(sqrt(V_r*h_v/(m_0*v_vl0)) + sqrt(c_p*dT_rise))**2",
+                SOURCE, temperature_rise=temperature_rise, **given)  # fmt: skip
+    return ReliefLoad(CAUSE, flow, stream, Working([*working, line]))
+
+
+def vapor_load(batch_mass, reaction_heat, latent_heat, stream, working=()):
+    """Load of a tempered runaway that vents vapour alone: all heat boils liquid.
+
+    Parameters: batch_mass [kg]; reaction_heat at set pressure [W/kg]; latent_heat [J/kg]; stream,
+    the vapour; working. Arrays broadcast. Returns `ReliefLoad`. Raises InputError for a value not
+    above 0. Validity: no swell up to the vent, which must be shown (level low, no foam).
+    Source: heat balance; HSE CRR 136/1998.
+    >>> from relieflib.nozzle.gas import Gas
+    >>> round(vapor_load(9500.0, 1426.4, 310.6e3, Gas(4.5e5, 482.5, 104.15, 1.06)).mass_flow, 2)
+    43.63
+    """
+    given = dict(batch_mass=batch_mass, reaction_heat=reaction_heat, latent_heat=latent_heat)
+    m, q, h = positive(**given)
+    line = step("mass_flow", result(m * q / h), "m_0*q_r/h_v", HYBRID_SOURCE, **given)
+    return ReliefLoad(CAUSE, result(m * q / h), stream, Working([*working, line]))
+
+
+def gas_volume_flow(batch_mass, test_mass, test_volume, pressure_rate, test_temperature, pressure,
+                    temperature):  # fmt: skip
+    """Peak volume flow of permanent gas at relieving conditions, from a closed calorimeter.
+
+    Parameters: batch_mass and test_mass [kg]; test_volume of gas in the calorimeter [m3], its
+    temperature test_temperature [K] and peak pressure_rate [Pa/s]; pressure [Pa] and temperature
+    [K] relieving. Arrays broadcast. Returns m3/s. Raises InputError for a value not above 0.
+    Validity: ideal gas, vapour pressure steady at the peak. Source: HSE CRR 136/1998.
+    >>> round(gas_volume_flow(5000.0, 0.05, 3e-3, 2e3, 300.0, 5e5, 450.0), 2)
+    1.8
+    """
+    m, m_t, V, r, T_t, P, T = positive(
+        batch_mass=batch_mass, test_mass=test_mass, test_volume=test_volume,
+        pressure_rate=pressure_rate, test_temperature=test_temperature, pressure=pressure,
+        temperature=temperature,
+    )  # fmt: skip
+    return result(m / m_t * V * r / P * T / T_t)
+
+
+def hybrid_load(batch_mass, reactor_volume, gas_volume_flow, reaction_heat, latent_heat,
+                vapor_specific_volume, stream, working=()):  # fmt: skip
+    """Load of a hybrid runaway that vents two phases: gas and vapour push the contents out.
+
+    Parameters: batch_mass [kg], reactor_volume [m3]; gas_volume_flow, peak [m3/s]; reaction_heat
+    at the peak [W/kg]; latent_heat [J/kg]; vapor_specific_volume [m3/kg]; stream; working. Arrays
+    broadcast. Returns `ReliefLoad`. Raises InputError for a value not above 0. Validity: whole
+    batch still in the vessel at the peak, homogeneous: on the safe side. Source: HSE CRR 136/1998:
+    (m0/V) (q_gas + m0 q v/h).
+    >>> from relieflib.nozzle.two_phase import TwoPhase
+    >>> stream = TwoPhase(4.5e5, 722.0, 15.0)
+    >>> round(hybrid_load(5000.0, 10.0, 1.8, 500.0, 3e5, 0.09, stream).mass_flow)
+    1275
+    """
+    given = dict(batch_mass=batch_mass, reactor_volume=reactor_volume,
+                 gas_volume_flow=gas_volume_flow, reaction_heat=reaction_heat,
+                 latent_heat=latent_heat, vapor_specific_volume=vapor_specific_volume)  # fmt: skip
+    m, V, q_gas, q, h, v = positive(**given)
+    flow = result(m / V * (q_gas + m * q * v / h))
+    line = step("mass_flow", flow, "m_0/V_r*(q_gas + m_0*q_r*v_v0/h_v)", HYBRID_SOURCE, **given)
+    return ReliefLoad(CAUSE, flow, stream, Working([*working, line]))
+
+
+def gassy_load(batch_mass, reactor_volume, gas_volume_flow, stream, working=()):
+    """Load of a gassy runaway that vents two phases, at the peak rate of gas.
+
+    Parameters: batch_mass [kg], reactor_volume [m3]; gas_volume_flow, peak [m3/s]; stream;
+    working. Arrays broadcast. Returns `ReliefLoad`. Raises InputError for a value not above 0.
+    Validity: as `hybrid_load`. Source: HSE CRR 136/1998: (m0/V) q_gas.
+    >>> from relieflib.nozzle.two_phase import TwoPhase
+    >>> gassy_load(5000.0, 10.0, 1.8, TwoPhase(4.5e5, 722.0, 15.0)).mass_flow
+    900.0
+    """
+    given = dict(batch_mass=batch_mass, reactor_volume=reactor_volume,
+                 gas_volume_flow=gas_volume_flow)  # fmt: skip
+    m, V, q_gas = positive(**given)
+    line = step("mass_flow", result(m / V * q_gas), "m_0/V_r*q_gas", HYBRID_SOURCE, **given)
+    return ReliefLoad(CAUSE, result(m / V * q_gas), stream, Working([*working, line]))
+
+
+def fit_arrhenius(test_temperatures, test_rates, adiabatic_rise, start_temperature,
+                  reaction_order=1.0, phi_factor=1.0):  # fmt: skip
+    """Rate constant of an adiabatic run: frequency factor and activation temperature.
+
+    Parameters: test_temperatures [K] and test_rates [K/s], arrays of one run; adiabatic_rise of
+    the batch [K]; start_temperature of the run [K]; reaction_order [-]; phi_factor of the test
+    [-]. Returns (frequency [1/s], activation temperature E/R [K]). Raises InputError for fewer
+    than two points or a temperature at or above the end of the run. Validity: one reaction,
+    k (1 - X)^n, X in proportion to the rise. Source: Arrhenius's law, least squares of ln k on 1/T.
+    >>> B, E = fit_arrhenius([353.15, 433.15], [0.0009, 0.1817], 170.0, 353.15)
+    >>> round(E)
+    11365
+    """
+    T, r = positive(test_temperatures=test_temperatures, test_rates=test_rates)
+    rise, T0, n, phi = positive(adiabatic_rise=adiabatic_rise, start_temperature=start_temperature,
+                                reaction_order=reaction_order, phi_factor=phi_factor)  # fmt: skip
+    refuse(np.size(T) < 2, "test_temperatures", T, "give two points at least")
+    left = 1.0 - (T - T0) * phi / rise
+    refuse((left <= 0) | (left > 1 + 1e-9), "test_temperatures", T,
+           "must lie between start and end of the run")  # fmt: skip
+    inverse, ln_k = 1.0 / T, np.log(r * phi / rise / left**n)
+    slope, ln_B = np.polyfit(inverse, ln_k, 1)  # guard: a straight line
+    return float(np.exp(finite(value=ln_B))), float(-slope)

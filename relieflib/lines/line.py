@@ -1,0 +1,348 @@
+"""A line as a table of parts, and the pressure along it at one flow.
+
+The rows run with the flow. A row is a length of pipe or a fitting, each with the inside diameter
+it stands in; where the diameter changes from one row to the next, the line narrows or widens there,
+abruptly unless the later row is a reducer with the length of its taper.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
+from relieflib.lines import fittings
+from relieflib.lines.pipe_flow import friction_factor, rough_pipe_friction
+from relieflib.nozzle.liquid import reynolds
+from relieflib.units import GRAVITY
+from relieflib.working import Working
+
+COMMERCIAL_STEEL = 45.72e-6  # m, 0.0018 in: new commercial steel, Crane TP-410, A-24
+WITHIN, OVER, NO_LIMIT = "within limit", "over limit", "no limit"
+
+
+@dataclass(frozen=True)
+class Part:
+    """One row of a line: kind, inside diameter [m], and what its kind takes.
+
+    length [m] of a pipe, or of a reducer's taper (0, abrupt); count of equal fittings; K [-], given
+    instead of the table's, needed by 'other'; elevation, rise along the flow [m]; bore [m] of a
+    gate or ball valve, None for full; nps, the nominal size it came from. Fields may be arrays that
+    broadcast. Raises InputError for an unknown kind and for what a kind ignores.
+    """
+
+    kind: str
+    diameter: float
+    length: float = 0.0
+    count: float = 1
+    K: float | None = None
+    elevation: float = 0.0
+    bore: float | None = None
+    nps: str | None = None
+
+    def __post_init__(self):
+        if self.kind not in fittings.KINDS:
+            raise InputError(f"kind = '{self.kind}': use one of {', '.join(fittings.KINDS)}")
+        positive(diameter=self.diameter)
+        not_negative(length=self.length, count=self.count)
+        finite(elevation=self.elevation)
+        if self.K is not None:
+            not_negative(K=self.K)
+        if self.bore is not None:
+            fittings.fitting_K(self.kind, self.diameter, self.bore)
+        self._refuse_ignored()
+
+    def _refuse_ignored(self):
+        if self.kind not in ("pipe", "reducer") and np.any(np.asarray(self.length) != 0):
+            raise InputError(f"length belongs to a pipe or a reducer: '{self.kind}' ignores it")
+        if self.kind in ("pipe", "reducer") and (self.K is not None or np.any(self.count != 1)):
+            raise InputError(f"K and count belong to fittings: a {self.kind} ignores them")
+        if self.kind == "other" and self.K is None:
+            raise InputError("K: needed by a part of kind 'other'")
+        if self.K is not None and self.bore is not None:
+            raise InputError("K and bore: give one, a K given takes the place of the table's")
+
+    @classmethod
+    def of(cls, kind, nps, schedule="40", **more):
+        """A part in a pipe of a nominal size and schedule; `more` as the fields."""
+        size = fittings.pipe_size(nps, schedule)
+        return cls(kind, size.inside_diameter, nps=size.nps, **more)
+
+    @property
+    def area(self):
+        """Flow area of the pipe [m2]."""
+        return result(0.25 * np.pi * finite(diameter=self.diameter) ** 2)
+
+    @property
+    def fitting_K(self):
+        """Loss coefficient of all `count` fittings [-]; 0 for pipe and reducer."""
+        if self.kind in ("pipe", "reducer"):
+            return 0.0
+        one = self.K
+        if one is None:
+            one = fittings.fitting_K(self.kind, self.diameter, self.bore)
+        return result(np.asarray(one) * self.count)
+
+    @property
+    def words(self):
+        """The row in words."""
+        times = f"{self.count:g} x " if np.ndim(self.count) == 0 and self.count != 1 else ""
+        size = f" NPS {self.nps}" if self.nps else ""
+        return f"{times}{self.kind}{size}"
+
+
+@dataclass(frozen=True)
+class Line:
+    """Parts in the order of flow; roughness of the pipe wall [m], new commercial steel by default.
+
+    Raises InputError for no part, what is no `Part`, or a negative roughness.
+    """
+
+    parts: tuple
+    roughness: float = COMMERCIAL_STEEL
+
+    def __post_init__(self):
+        object.__setattr__(self, "parts", tuple(self.parts))
+        if not self.parts or not all(isinstance(p, Part) for p in self.parts):
+            raise InputError("parts: give at least one, each a Part")
+        not_negative(roughness=self.roughness)
+
+    @property
+    def length(self):
+        """Length of pipe and tapers [m]."""
+        return result(sum(np.asarray(p.length, dtype=float) for p in self.parts))
+
+    @property
+    def elevation(self):
+        """Rise from start to end [m]."""
+        return result(sum(np.asarray(p.elevation, dtype=float) for p in self.parts))
+
+    @property
+    def smallest_diameter(self):
+        """Inside diameter of the narrowest part [m]."""
+        return result(np.minimum.reduce(np.broadcast_arrays(*(p.diameter for p in self.parts))))
+
+
+@dataclass(frozen=True)
+class Run:
+    """Parts of one diameter with their velocity heads; heads, K and widening are of its own bore.
+
+    widening: loss coefficient of the widening at its end, 0 where none.
+    """
+
+    parts: tuple
+    diameter: float
+    length: float
+    K: float
+    friction_factor: float
+    elevation: float
+    widening: float = 0.0
+
+    @property
+    def area(self):
+        """Flow area [m2]."""
+        return 0.25 * np.pi * np.asarray(self.diameter, dtype=float) ** 2
+
+    @property
+    def heads(self):
+        """Velocity heads lost, f L/D and K [-], without a widening at its end."""
+        return self.friction_factor * np.asarray(self.length) / self.diameter + self.K
+
+
+def _same(a, b):
+    """One diameter: equal, or NaN in the same places."""
+    return a is b or np.array_equal(np.asarray(a, float), np.asarray(b, float), equal_nan=True)
+
+
+def _groups(parts, cut):
+    groups = [[parts[0]]]
+    for part in parts[1:]:
+        if not cut and _same(part.diameter, groups[-1][-1].diameter):
+            groups[-1].append(part)
+        else:
+            groups.append([part])
+    return groups
+
+
+def _friction(line, diameter, mass_flow, viscosity):
+    e = line.roughness / np.asarray(diameter, dtype=float)
+    if viscosity is None:
+        return np.asarray(rough_pipe_friction(e))
+    Re = reynolds(np.maximum(mass_flow, 1e-300), 0.25 * np.pi * np.square(diameter), viscosity)
+    return np.asarray(friction_factor(Re, e))
+
+
+def runs(line, mass_flow, viscosity=None, cut=False):
+    """The runs of one diameter that a line is made of.
+
+    Parameters: line; mass_flow [kg/s] and viscosity [Pa s] for the friction factor, without a
+    viscosity that of fully rough flow; cut, True for a run of each part. Returns a tuple of `Run`
+    in the order of flow. Raises InputError for a mass flow negative or a viscosity not above 0.
+    Source: Churchill (1977); Crane TP-410 for fittings, narrowings and widenings.
+    >>> r = runs(Line([Part.of("entrance flush", "4"), Part.of("pipe", "4", length=2.0)]), 5.0)
+    >>> len(r), round(float(r[0].heads), 3)
+    (1, 0.818)
+    """
+    W, found = not_negative(mass_flow=mass_flow), []
+    for group in _groups(line.parts, cut):
+        D = group[0].diameter
+        K = sum(np.asarray(p.fitting_K, dtype=float) for p in group)
+        length = sum(np.asarray(p.length, dtype=float) for p in group)
+        rise = sum(np.asarray(p.elevation, dtype=float) for p in group)
+        f = _friction(line, D, W, viscosity)
+        found.append([tuple(group), D, length, K, f, rise, 0.0])
+    for before, after in zip(found, found[1:]):
+        taper = after[0][0].length if after[0][0].kind == "reducer" else 0.0
+        narrowing, widening = _change(before[1], after[1], taper)
+        after[3], before[6] = after[3] + narrowing, widening
+    return tuple(Run(*values) for values in found)
+
+
+def _change(before, after, taper):
+    """Loss coefficients of a narrowing (of the later bore) and of a widening (of the earlier)."""
+    before, after, taper = np.broadcast_arrays(before, after, taper)
+    # a pair that does not change has neither; minimum and maximum keep NaN
+    narrow = fittings.contraction_K(before, np.minimum(before, after), taper)
+    widen = fittings.enlargement_K(before, np.maximum(before, after), taper)
+    return np.asarray(narrow), np.asarray(widen)
+
+
+@dataclass(frozen=True)
+class Station:
+    """State at one place of a line: distance from its start [m], pressure [Pa], static.
+
+    part, the words of what begins or ends there; mass_flux [kg/(m2 s)] of the bore; choked, True
+    where the flow leaves a bore at the speed of sound; velocity [m/s], mach [-], temperature [K].
+    """
+
+    part: str
+    distance: float
+    pressure: float
+    mass_flux: float
+    choked: bool
+    fluid: object = field(repr=False)
+
+    @property
+    def velocity(self):
+        """Velocity [m/s]."""
+        return result(self.fluid.velocity(np.asarray(self.pressure), self.mass_flux))
+
+    @property
+    def mach(self):
+        """Mach number [-]."""
+        return result(self.fluid.mach(np.asarray(self.pressure), self.mass_flux))
+
+    @property
+    def temperature(self):
+        """Static temperature [K]; NaN where it isn't known."""
+        return result(self.fluid.static_temperature(np.asarray(self.pressure), self.mass_flux))
+
+
+def march(line, line_fluid, mass_flow, end_pressure, viscosity=None, cut=False):
+    """Static pressure along a line from its end back to its start, choked wherever it must be.
+
+    Parameters: line; line_fluid, `Adiabatic`, `Expanding` or `Incompressible`; mass_flow [kg/s];
+    end_pressure beyond the end [Pa]; viscosity [Pa s], None for fully rough flow; cut, True for a
+    station at each part. Numbers may be arrays that broadcast. Returns a tuple of `Station` in the
+    order of flow: start and end of each run. Raises InputError for values not above 0, or a rise
+    in a line of gas or two-phase flow, whose head is not counted.
+    Validity: steady flow. Of a widening the momentum balance counts (liquid: its K), for gas always
+    as an abrupt one. Source: momentum and energy balances; API 521 (2020), 5.5.
+    >>> from relieflib.lines.line_fluids import Adiabatic
+    >>> tail = Line([Part("other", 0.15405, K=2.0)])
+    >>> round(march(tail, Adiabatic(348.0, 51.0, 1.11), 6.74167, 101325.0)[0].pressure / 1e3, 1)
+    181.7
+    """
+    W, P = positive(mass_flow=mass_flow, end_pressure=end_pressure)
+    if line_fluid.kind != "liquid":
+        refuse(np.asarray(line.elevation) != 0, "elevation", line.elevation,
+               "counts for liquids alone: leave it 0 for gas and two-phase flow")  # fmt: skip
+    pieces = runs(line, W, viscosity, cut)
+    distance = sum(np.asarray(r.length, dtype=float) for r in pieces)
+    stations, after = [], None
+    for run in reversed(pieces):
+        G = W / run.area
+        if after is not None:
+            P = _across(line_fluid, P, G, W / after.area, run)
+        lowest = line_fluid.choke(G)
+        choked, P = _is_choked(P, lowest), np.maximum(P, lowest)
+        words = ", ".join(p.words for p in run.parts)
+        stations.append(Station("end of " + words, result(distance), result(P), result(G),
+                                result(choked), line_fluid))  # fmt: skip
+        P = line_fluid.upstream(P, G, run.heads)
+        if line_fluid.kind == "liquid":
+            P = P + line_fluid.density * GRAVITY * run.elevation
+        distance = distance - np.asarray(run.length, dtype=float)
+        stations.append(Station("start of " + words, result(distance), result(P), result(G),
+                                result(np.zeros_like(choked)), line_fluid))  # fmt: skip
+        after = run
+    return tuple(reversed(stations))
+
+
+def _is_choked(P, lowest):
+    return (lowest > 0) & (np.asarray(P) <= lowest * (1 + 1e-9))
+
+
+def _across(fluid, P, G, G_after, run):
+    """Pressure before a change of bore, from that after it; at least the choke pressure."""
+    P, G, G_after = np.broadcast_arrays(P, G, G_after)
+    widens, narrows = G_after < G, G_after > G
+    before = P
+    if np.any(widens):
+        before = np.where(widens, fluid.widen(P, G, G_after, run.widening), before)
+    if np.any(narrows):
+        before = np.where(narrows, fluid.narrow(P, np.minimum(G, G_after), G_after), before)
+    return before
+
+
+@dataclass(frozen=True)
+class LineCheck:
+    """Verdict on a line: what is limited against its limit.
+
+    mass_flow [kg/s] the check was made at; value and limit, as the subclass says [Pa]; verdict
+    'within limit', 'over limit' or 'no limit', array for arrays; flags, words on what else to look
+    at; working, the steps.
+    """
+
+    sizing: object = field(repr=False)
+    line: Line = field(repr=False)
+    mass_flow: float
+    value: float
+    limit: float
+    verdict: str
+    flags: tuple
+    working: Working = field(repr=False)
+
+    @property
+    def passes(self):
+        """True where the limit is kept, or there is none."""
+        words = np.asarray(self.verdict, dtype=object)
+        return result((words == WITHIN) | (words == NO_LIMIT))
+
+
+def verdict_of(value, limit):
+    """Verdict word of a value against its limit.
+
+    Parameters: value, limit; arrays broadcast; NaN as the limit of a number is no limit. Returns
+    str, or an array of str. NaN as the value: 'not known'. Source: none needed.
+    >>> verdict_of(3.0, 2.0)
+    'over limit'
+    """
+    value, limit = np.broadcast_arrays(*(np.asarray(x, dtype=float) for x in (value, limit)))
+    over = value > limit * (1 + 1e-12)
+    words = np.where(np.isnan(limit), NO_LIMIT, np.where(over, OVER, WITHIN)).astype(object)
+    words = np.where(np.isnan(value), "not known", words)
+    return words.item() if words.ndim == 0 else words
+
+
+def flag_where(bad, words):
+    """Flag in words, with how many of an array it holds for; nothing where for none.
+
+    Parameters: bad, bool or array; words, str. Returns a list of none or one str.
+    Source: none needed.
+    >>> flag_where([True, False], "too small")
+    ['too small (1 of 2)']
+    """
+    bad = np.asarray(bad, dtype=bool)
+    if not bad.any():
+        return []
+    return [words if bad.ndim == 0 else f"{words} ({int(bad.sum())} of {bad.size})"]
