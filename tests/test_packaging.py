@@ -60,8 +60,7 @@ def test_physics_never_imports_what_notebooks_need():
             ), path
         if path.name != "properties.py":
             assert not re.search(r"^\s*(import|from) CoolProp", text, re.M), path
-        if path.name != "symbols.py":  # a table of data, a row a quantity
-            assert len(text.splitlines()) <= 420, f"{path.name} is no thin module any more"
+        assert len(text.splitlines()) <= 420, f"{path.name} is no thin module any more"
 
 
 FLOORS = [
