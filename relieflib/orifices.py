@@ -19,6 +19,7 @@ for _letter, _inlet, _outlet in rows("inlet_outlet")[1]:
     PAIRS.setdefault(_letter, []).append((_inlet, _outlet))
 CLASSES = tuple(int(name.split()[1]) for name in _HEAD[2:])
 LARGEST = "T"
+MOST_VALVES = 8  # guard: more stand for another way of protection
 _NAMES = np.array(list(LETTERS), dtype=object)
 _AREAS = np.array(list(LETTERS.values()))
 _SIZE = r"(\d+(?:[-\s]\d+/\d+|/\d+|\.\d+)?)"
@@ -190,7 +191,10 @@ def arrangements(required_area, valves=None, spare=False):
     area = float(positive(required_area=required_area))
     fewest = max(1, math.ceil(area / _AREAS[-1] - 1e-9))
     refuse(
-        fewest > 8, "required_area", area, "needs more than 8 valves of the largest letter"
+        fewest > MOST_VALVES,
+        "required_area",
+        area,
+        "needs more than 8 valves of the largest letter",
     )  # guard
     found = []
     for n in (fewest, fewest + 1) if valves is None else (valves,):
