@@ -35,7 +35,8 @@ class _Arc:
 
     def reach(self, distance):
         """Angle at which the arc reaches a distance from the axis."""
-        return np.arcsin(np.clip((distance - self.centre) / self.radius, -1.0, 1.0))
+        sine = (distance - self.centre) / self.radius
+        return np.arcsin(np.clip(sine, -1.0, 1.0))  # guard: levels beyond the arc
 
 
 class _Ellipse(_Arc):
@@ -46,7 +47,7 @@ class _Ellipse(_Arc):
         return sin, a * cos, np.sqrt(cos**2 + a**2 * sin**2), cos
 
     def reach(self, distance):
-        return np.arcsin(np.clip(distance, 0.0, 1.0))
+        return np.arcsin(np.clip(distance, 0.0, 1.0))  # guard: rounding
 
 
 def _meridian(head_type, crown, knuckle):

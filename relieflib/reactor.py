@@ -116,7 +116,7 @@ class Batch:
             extra = P * v
         if lift <= 0 or self.vent_area == 0:
             return 0.0, extra
-        r = min(self.atmosphere / P, 1.0)
+        r = min(self.atmosphere / P, 1.0)  # guard: set below the atmosphere
         if self.venting == "vapor":
             flux = _vapor_flux(P, v_v, k, r)
         else:
@@ -133,10 +133,15 @@ def _vapor_flux(P, v, k, r):
     return sqrt(2.0 * k / (k - 1.0) * P / v * (r ** (2.0 / k) - r ** ((k + 1.0) / k)))
 
 
-def _omega_flux(P, v, w, r):
-    """Flux of the omega method with the printed fit of the critical ratio."""
+def _omega_choke(w):
+    """Critical ratio by the printed fit; `two_phase.explicit_critical_ratio` for one float."""
     base = 1.0 + (1.0446 - 0.0093431 * sqrt(w)) * w**-0.56261
-    r = max(r, base ** (-0.70356 + 0.014685 * log(w)))
+    return base ** (-0.70356 + 0.014685 * log(w))
+
+
+def _omega_flux(P, v, w, r):
+    """Flux of the omega method; r, back pressure over P."""
+    r = max(r, _omega_choke(w))
     return sqrt(2.0 * P / v * max((w - 1.0) * (r - 1.0) - w * log(r), 0.0)) / (
         w * (1.0 / r - 1.0) + 1.0
     )
@@ -191,7 +196,8 @@ def run_away(batch, time, steps=300):
         dT = (made - W * extra - by_v * v * W) / (m * by_T)
         return [-W, dT, r, made, W * (b.energy(T, v) + extra)]
 
-    scale = np.array([b.mass, b.temperature, 1.0, b.mass * heat, b.mass * heat])
+    parts = (b.mass, b.temperature, 1.0, b.mass * heat, b.mass * heat)  # guard: sizes alone
+    scale = np.array(parts)
     found = solve_ivp(rates, (0.0, end), [b.mass, b.temperature, 0.0, 0.0, 0.0], method="LSODA",
                       rtol=1e-8, atol=1e-10 * scale, dense_output=True,
                       events=_ends(b))  # fmt: skip
@@ -210,7 +216,7 @@ def _ends(b):
         return b.quality(state[1], b.volume / state[0]) - 0.9
 
     def critical(_, state):
-        return state[1] - b._curves[2] + 0.5
+        return state[1] - b._curves[2] + 0.5  # guard: clear of the spline's end
 
     for event in (full, empty, critical):
         event.terminal = True

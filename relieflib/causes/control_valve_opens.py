@@ -177,8 +177,8 @@ def time_to_lose_level(hold_up, liquid_density, outflow, inflow=0.0):
     """
     V, W_out, W_in = not_negative(hold_up=hold_up, outflow=outflow, inflow=inflow)
     rho, net = positive(liquid_density=liquid_density), W_out - W_in
-    with np.errstate(divide="ignore"):
-        return result(np.where(net <= 0.0, np.inf, V * rho / np.where(net == 0.0, 1.0, net)))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return result(np.where(net <= 0.0, np.inf, V * rho / net))
 
 
 def filled_fraction(hold_up, free_volume):

@@ -103,7 +103,8 @@ def time_to_fill(free_volume, volume_flow, volume_outflow=0.0):
         free_volume=free_volume, volume_flow=volume_flow, volume_outflow=volume_outflow
     )
     net = q - q_out
-    return result(np.where(net <= 0.0, np.inf, V / np.where(net == 0.0, 1.0, net)))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return result(np.where(net <= 0.0, np.inf, V / net))
 
 
 def lift_back_pressure(downstream_pressure, density, elevation):

@@ -85,7 +85,7 @@ def relief_load(inflow, stream, specific_heat_need, heat_rate=None, working=()):
     steps = [step("heat_capacity_rate", wanted, "W_in*h_need", "boils all that comes in",
                   inflow=inflow, specific_heat_need=specific_heat_need)]  # fmt: skip
     if heat_rate is None:
-        flow = result(W * 1.0)
+        flow = result(W)
         last = step("mass_flow", flow, "W_in", SOURCE + ": all boils", inflow=inflow)
     else:
         flow = result(np.minimum(W, not_negative(heat_rate=heat_rate) / need))
@@ -143,4 +143,5 @@ def time_to_limit(volume, vapor_volume_flow, pressure, relieving_pressure):
     refuse(P > P1, "pressure", P, "is above the relieving pressure")
     q = not_negative(vapor_volume_flow=vapor_volume_flow)
     amount = V * (1.0 - P / P1)
-    return result(np.where(q == 0.0, np.inf, amount / np.where(q == 0.0, 1.0, q)))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return result(np.where(q == 0.0, np.inf, amount / q))

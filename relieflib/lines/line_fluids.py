@@ -373,13 +373,13 @@ def fluid_in_line(stream, pressure, flow="adiabatic", line_Z=1.0):
 
 
 def _of_state(stream, end):
-    x = np.asarray(end.quality)
-    wet = (x > 0.0) & (x < 1.0)
-    if np.all(wet):
+    phase = np.asarray(end.phase, dtype=object)
+    known, wet = phase != "unknown", phase == "two-phase"  # NaN in has no phase
+    if np.any(wet) and np.all(wet | ~known):
         return _flashing(stream, end)
     if np.any(wet):
         raise InputError("two-phase and single-phase ends of the line in one array: part them")
-    if np.all(np.isin(end.phase, ("liquid", "supercritical liquid"))):
+    if np.all(np.isin(phase[known], ("liquid", "supercritical liquid"))):
         return Incompressible(end.density, end.temperature)
     return Adiabatic(end.temperature, end.molar_mass, end.k, end.Z)
 

@@ -18,7 +18,7 @@ from relieflib.errors import InputError
 from relieflib.geometry import Vessel
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.real_fluid import RealFluid
-from relieflib.nozzle.two_phase import TwoPhase, mass_flux
+from relieflib.nozzle.two_phase import TwoPhase, explicit_critical_ratio, mass_flux
 from relieflib.plant import load_plant
 from relieflib.sizing import ReliefLoad
 from relieflib.units import GAS_CONSTANT, to_si
@@ -210,7 +210,24 @@ def test_vent_flow(venting):
     )
 
 
+def test_full_lift_and_all_vapor():
+    # above full pressure the vent passes no more than the nozzle; contents of 100.5 % of the
+    # volume of saturated vapour hold no liquid to run away
+    P = 5.25e5
+    T = PropsSI("T", "P", P, "Q", 0, "n-Hexane")
+    wide = replace(BATCH_OF["homogeneous"], full_pressure=5.01e5, vent_area=0.02)
+    half = replace(wide, full_pressure=5.5e5)
+    assert wide.vent(T, 0.004)[0] == pytest.approx(2 * half.vent(T, 0.004)[0], rel=1e-5)
+    v_v = 1 / PropsSI("D", "T", 370.0, "Q", 1, "n-Hexane")
+    replace(BATCH, mass=15.7 / (0.995 * v_v))
+    with pytest.raises(InputError, match="vapour"):
+        replace(BATCH, mass=15.7 / (1.005 * v_v))
+
+
 def test_omega_flux():
+    w = np.geomspace(0.1, 100.0, 7)
+    own = [reactor._omega_choke(x) for x in w]
+    assert own == pytest.approx(explicit_critical_ratio(w), rel=1e-12)
     # choked by the printed fit (3e-4 of the exact ratio, flat at the maximum) and not choked
     for w in (0.3, 1.5, 15.0, 60.0):
         for r in (0.05, 0.97):

@@ -1107,6 +1107,9 @@ def test_real_fluids_in_the_line():
     assert water.density == pytest.approx(PropsSI("D", "P", 1e5, "T", 300.05, "Water"), rel=1e-4)
     with pytest.raises(InputError, match="part them"):
         fluid_in_line(RealFluid("Propane", 20e5, temperature=np.array([290.0, 350.0])), 1.2e5)
+    holed = fluid_in_line(RealFluid("Propane", np.array([20e5, np.nan]), quality=0.0), 1.2e5)
+    assert np.isnan(holed.volume(1.2e5)[1])
+    assert holed.volume(1.2e5)[0] == pytest.approx(1 / PropsSI("D", "P", 1.2e5, "H", h, "Propane"))
     # steam: a boiling-point line at 20 bara is superheated once throttled
     for stream, at in ((Steam(20e5), {"Q": 1.0}), (Steam(20e5, 600.0), {"T": 600.0})):
         ((name, value),) = at.items()
