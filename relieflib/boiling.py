@@ -63,9 +63,8 @@ class Mixture:
     def _ranges(self):
         """Lowest temperature of the curves, and the end of each."""
         ends = np.array([_CLOSE * e.Tc for e in self._engines])
-        low = max(
-            *(1.05 * e.Tmin for e in self._engines), 0.45 * min(ends)
-        )  # guard: colder is rare
+        coldest = max(e.Tmin for e in self._engines)
+        low = max(1.05 * coldest, 0.45 * min(ends))  # guard: colder is rare
         refuse(low >= min(ends), "temperature", low, "one fluid freezes where another is critical")
         return low, ends
 
@@ -98,7 +97,7 @@ class Mixture:
         for curve, end in zip(self._curves, self._ranges[1]):
             values = curve(min(temperature, end))
             if temperature > end:
-                slope, rise = curve(end, 1), temperature - end
+                slope, rise = curve.derivative()(end), temperature - end
                 warm = slope[1] * rise
                 values = values + np.array([slope[0] * end * rise / temperature, warm, warm])
             rows.append(values)
@@ -134,7 +133,8 @@ class Mixture:
 
     def gas_k(self, temperature, mole_fractions):
         """Ideal-gas ratio of heat capacities of a vapour at one temperature [K]."""
-        k = np.array([State(f, 1e3, temperature=float(temperature)).k for f in self.fluids])
+        T, low = float(temperature), 1e3  # guard: any pressure, k is of the ideal gas
+        k = np.array([State(f, low, temperature=T).k for f in self.fluids])
         cp_over_R = float(np.asarray(mole_fractions) @ (k / (k - 1.0)))
         return cp_over_R / (cp_over_R - 1.0)
 

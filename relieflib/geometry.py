@@ -235,7 +235,8 @@ class Vessel:
         return (self._vertical if self.orientation == "vertical" else self._horizontal)(level, R)
 
     def _horizontal(self, level, R):
-        z, L = np.clip(level / R - 1.0, -1.0, 1.0), np.asarray(self.length, dtype=float)
+        z, L = level / R - 1.0, np.asarray(self.length, dtype=float)
+        z = np.clip(z, -1.0, 1.0)  # guard: rounding
         angle = np.arccos(-z)  # half the angle that the liquid takes of the circle
         area, volume = _sideways_head(z, self.head_type, self._arcs)
         shell = R**2 * (angle + z * np.sqrt(1.0 - z**2)) * L

@@ -12,7 +12,7 @@ from relieflib.causes import overfilling as of
 from relieflib.causes import reverse_flow as rf
 from relieflib.causes import tube_rupture as tr
 from relieflib.causes import volatile_ingress as vo
-from relieflib.errors import InputError
+from relieflib.errors import InputError, ValidityWarning
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
 from relieflib.nozzle.real_fluid import RealFluid
@@ -203,3 +203,13 @@ def test_refusals(call, match):
 def test_flash_quality_is_held():
     x = vf.flash_quality(np.array([1e5, 5e5, 9e6]), 2e5, 2e6)
     assert x.tolist() == [0.0, 0.15, 1.0]
+
+
+def test_ends_of_the_ranges_are_allowed():
+    # a limit is refused only beyond its end
+    with pytest.warns(ValidityWarning, match=r"k = 1\.001"):
+        assert vf.choked_drop_ratio(1.001, 1.0) == pytest.approx(1.001 / 1.4)
+    assert tr.corrected_hydrotest(1e5, 1.0, 1.0) == 1e5
+    assert vf.choked_drop(7e5, 7e5, 30e5, 1.0) > 0
+    assert he.solar_heat(1000.0, 1.0, 1.0, 1.0) == 1000.0
+    assert cvo.liquid_load(OIL, LOW, 9.0, 0.9, 30e5, quality=1.0).mass_flow > 0

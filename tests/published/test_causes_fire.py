@@ -11,6 +11,7 @@ from scipy.optimize import brentq
 from relieflib import boiling
 from relieflib.causes import exterior_fire_gas as fg
 from relieflib.causes import exterior_fire_liquid as fl
+from relieflib.errors import InputError
 from relieflib.geometry import Vessel
 from relieflib.nozzle.gas import Gas
 from relieflib.sizing import size
@@ -242,6 +243,26 @@ def test_expulsion_of_ideal_gas():
     _, heat = boiling.expulsion("Nitrogen", 1e5, 700.0, 701.0, 2)
     assert heat[0] == pytest.approx(PropsSI("C", "T", 700, "P", 1e5, "Nitrogen") * 700, rel=2e-3)
     assert len(boiling.expulsion("Nitrogen", 1e5, 700.0, 800.0)[1]) == 30
+
+
+@pytest.mark.parametrize("P, T", [(12e5, 430.0), (25e5, 460.0), (2e5, 380.0)])
+def test_peng_robinson_by_its_pressure(P, T):
+    # Peng and Robinson (1976), the form explicit in pressure, by hand for 70 % propane in hexane
+    y, R = np.array([0.7, 0.3]), 8.314462618
+    Tc, Pc, acentric = (np.array([PropsSI(n, f) for f in ("Propane", "n-Hexane")])
+                        for n in ("Tcrit", "Pcrit", "acentric"))  # fmt: skip
+    kappa = 0.37464 + 1.54226 * acentric - 0.26992 * acentric * acentric
+    a = 0.45724 * (R * Tc) ** 2 / Pc * (1 + kappa * (1 - np.sqrt(T / Tc))) ** 2
+    b, a = y @ (0.07780 * R * Tc / Pc), (y @ np.sqrt(a)) ** 2
+    pair = boiling.Mixture(("Propane", "n-Hexane"), (0.7, 0.3))
+    V = pair.gas_Z(P, T, y) * R * T / P
+    assert R * T / (V - b) - a / (V * (V + b) + b * (V - b)) == pytest.approx(P, rel=1e-7)
+
+
+def test_one_step():
+    assert boiling.boil_off(LPG, 10e5, 1).vaporized.shape == (1,)
+    with pytest.raises(InputError, match="last below 1"):
+        boiling.boil_off(LPG, 10e5, 1, last=1.0)
 
 
 # ------------------------------------------------------------ fire, gas
