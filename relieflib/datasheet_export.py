@@ -10,6 +10,7 @@ from pathlib import Path
 from relieflib.datasheet_columns import shown
 from relieflib.datasheet_verdict import SEVERITY, digits
 from relieflib.errors import InputError
+from relieflib.summary import guarded
 
 HEADINGS = (
     "file",
@@ -29,7 +30,6 @@ CAUTION = (
     "A teaching and checking aid: sizing decisions belong to a competent, licensed engineer under "
     "the local code."
 )
-_RUNS = ("=", "+", "-", "@", "\t", "\r", "\n")
 _INDENT = {"initial_indent": 13 * " ", "subsequent_indent": 13 * " "}
 _MARK = {"differs": "#b30000", "agrees": "#00543d", "not given": "#555555"}
 
@@ -127,21 +127,6 @@ def as_html(results, only=None):
     )
 
 
-def neutral(text):
-    """A text that no spreadsheet runs as a formula: a quote mark in front where need be.
-
-    Parameters: text, str. Returns str. Numbers such as -3.5 stay.
-    >>> neutral("=1+1"), neutral("-3.5"), neutral("V-101")
-    ("'=1+1", '-3.5', 'V-101')
-    """
-    if text.lstrip(" ").startswith(_RUNS) or text.startswith(_RUNS):
-        try:
-            float(text)
-        except ValueError:
-            return "'" + text
-    return text
-
-
 def export_csv(results, path, overwrite=False, only=None):
     """Write the check table as CSV (UTF-8 with mark); whole or not at all.
 
@@ -151,7 +136,7 @@ def export_csv(results, path, overwrite=False, only=None):
     text = io.StringIO()
     writer = csv.writer(text)
     writer.writerow(HEADINGS)
-    writer.writerows([neutral(r[h]) for h in HEADINGS] for r in as_table(results, only))
+    writer.writerows([guarded(r[h]) for h in HEADINGS] for r in as_table(results, only))
     return _write(path, text.getvalue().encode("utf-8-sig"), overwrite)
 
 
@@ -188,10 +173,10 @@ def _value(heading, text):
     if heading in ("row", "stated", "recomputed", "tolerance"):
         try:
             number = float(text)
-            return number if abs(number) < 1e300 else neutral(text)
+            return number if abs(number) < 1e300 else guarded(text)
         except ValueError:
             pass
-    return neutral(text)
+    return guarded(text)
 
 
 def _write(path, data, overwrite):

@@ -3,27 +3,16 @@
 from relieflib.datasheet_columns import inches
 from relieflib.datasheet_verdict import Check, compare, not_given, verdict
 from relieflib.nozzle.steam import CRITICAL_PRESSURE, saturation_temperature
-from relieflib.orifices import PAIRS, highest_set_of_class, orifice_area, usual_designation
-from relieflib.tables import interpolate, numbers
-from relieflib.tables import rows as table_rows
+from relieflib.orifices import (
+    PAIRS,
+    flange_rating,
+    highest_set_of_class,
+    orifice_area,
+    usual_designation,
+)
 
 FLANGES = "ASME B16.5-2009, table 2-1.1, carbon steel group 1.1"
 SMALL_SHARE, DOUBTFUL_SHARE = 0.25, 0.30  # of the installed area; common practice, no source
-
-
-def flange_rating(flange_class, temperature):
-    """Working pressure of a carbon-steel flange class at a temperature.
-
-    Parameters: flange_class, 150 to 2500; temperature [K]. Returns Pa gauge; NaN above 538 °C and
-    below -29 °C. Source: ASME B16.5-2009, table 2-1.1 (group 1.1), linear between its rows.
-    >>> round(flange_rating(150, 423.15) / 1e5, 2)
-    15.8
-    """
-    head = [int(name) for name in table_rows("flange_ratings")[0][1:]]
-    table, celsius = numbers("flange_ratings"), temperature - 273.15
-    if not -29.0 <= celsius <= table[-1, 0]:
-        return float("nan")
-    return 1e5 * float(interpolate(celsius, table[:, 0], table[:, 1 + head.index(flange_class)]))
 
 
 def _sizes(case):

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from relieflib.errors import InputError, positive, refuse, result
+from relieflib.errors import InputError, finite, positive, refuse, result
 from relieflib.set_pressure import highest_set
-from relieflib.tables import rows
+from relieflib.tables import interpolate, numbers, rows
 from relieflib.units import to_si
 
 _HEAD, _ORIFICES = rows("orifices")
@@ -18,6 +18,7 @@ PAIRS = {}  # letter -> list of (inlet, outlet) in NPS, the smallest first
 for _letter, _inlet, _outlet in rows("inlet_outlet")[1]:
     PAIRS.setdefault(_letter, []).append((_inlet, _outlet))
 CLASSES = tuple(int(name.split()[1]) for name in _HEAD[2:])
+COLDEST_CARBON_STEEL = 273.15 - 29.0  # K, ASME B16.5 and B31.3 without impact test
 LARGEST = "T"
 MOST_VALVES = 8  # guard: more stand for another way of protection
 _NAMES = np.array(list(LETTERS), dtype=object)
@@ -153,6 +154,23 @@ def highest_set_of_class(letter, flange_class):
     row = next(r for r in _ORIFICES if r[0] == letter)
     cell = row[2 + CLASSES.index(flange_class)]
     return to_si(float(cell), "psig", "gauge pressure") if cell else None
+
+
+def flange_rating(flange_class, temperature):
+    """Working pressure of a carbon-steel flange.
+
+    Parameters: flange_class, 150 to 2500; temperature [K], number or array. Returns Pa gauge; NaN
+    above 538 °C and below -29 °C. Raises InputError for another class.
+    Source: ASME B16.5-2009, table 2-1.1 (group 1.1), linear between its rows.
+    >>> round(flange_rating(150, 423.15) / 1e5, 2)
+    15.8
+    """
+    if flange_class not in CLASSES:
+        raise InputError(f"flange_class = {flange_class!r}: use one of {CLASSES}")
+    T, table = finite(temperature=temperature), numbers("flange_ratings")
+    rating = interpolate(T - 273.15, table[:, 0], table[:, 1 + CLASSES.index(flange_class)])
+    outside = (T < COLDEST_CARBON_STEEL) | (T > table[-1, 0] + 273.15)
+    return result(np.where(outside, np.nan, 1e5 * rating))
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,9 @@ COLUMNS = {  # heading of the load summary file -> quantity, or None for text
 }  # fmt: skip
 
 
+RUNS = ("=", "+", "-", "@", "\t", "\r", "\n")  # a spreadsheet takes these for a formula
+
+
 @dataclass(frozen=True)
 class Comparison:
     """Sizings of one protected system, largest required area first."""
@@ -86,7 +89,7 @@ def guarded(text):
     ("'=1+1", '-5.2', 'V-101')
     """
     text = str(text)
-    if text[:1] in ("=", "+", "-", "@", "\t", "\r"):
+    if text.lstrip(" ")[:1] in RUNS or text[:1] in RUNS:
         try:
             float(text)
         except ValueError:

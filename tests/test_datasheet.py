@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from relieflib import datasheet
 from relieflib.datasheet_columns import COLUMNS, read_heading
-from relieflib.datasheet_fit import flange_rating
 from relieflib.errors import InputError
+from relieflib.orifices import flange_rating
 
 DATA = Path(__file__).parents[1] / "data" / "datasheets"
 # API Std 520-I, 9th and 10th ed., example 1 in US units (read and from memory)

@@ -13,7 +13,6 @@ import numpy as np
 
 from relieflib.devices import back_pressure_limit
 from relieflib.errors import (
-    InputError,
     ValidityWarning,
     finite,
     not_negative,
@@ -27,15 +26,19 @@ from relieflib.lines.line import LineCheck, flag_where, march, runs, verdict_of
 from relieflib.lines.line_fluids import fluid_in_line, outlet_temperature
 from relieflib.lines.line_steps import pressure_steps
 from relieflib.nozzle.gas import critical_ratio
-from relieflib.orifices import CLASSES, LETTERS, next_area, parse_designation
+from relieflib.orifices import (
+    COLDEST_CARBON_STEEL,
+    LETTERS,
+    flange_rating,
+    next_area,
+    parse_designation,
+)
 from relieflib.sizing import rated_flow, size
-from relieflib.tables import interpolate, numbers
 from relieflib.units import GRAVITY
 from relieflib.working import Working, step
 
 SOURCE = "API 520-I (2020), 5.3: back pressure"
 FLANGES = "ASME B16.5-2009, table 2-1.1, carbon steel group 1.1"
-COLDEST_CARBON_STEEL = 273.15 - 29.0  # K, ASME B16.5 and B31.3 without impact test
 STOPPED = "the back pressure passes that at which the valve's flow is known: it stops there"
 HIGH_MACH = 0.8  # tail pipes and laterals up to here; common practice, API 521 from memory
 
@@ -135,23 +138,6 @@ def seal_pressure(header_pressure, seal_depth, seal_density):
     """
     P, rho = positive(header_pressure=header_pressure, seal_density=seal_density)
     return result(P + rho * GRAVITY * not_negative(seal_depth=seal_depth))
-
-
-def flange_rating(flange_class, temperature):
-    """Working pressure of a carbon-steel flange.
-
-    Parameters: flange_class, 150 to 2500; temperature [K], number or array. Returns Pa gauge; NaN
-    above 538 °C and below -29 °C. Raises InputError for another class.
-    Source: ASME B16.5-2009, table 2-1.1 (group 1.1), linear between its rows.
-    >>> round(flange_rating(150, 423.15) / 1e5, 2)
-    15.8
-    """
-    if flange_class not in CLASSES:
-        raise InputError(f"flange_class = {flange_class!r}: use one of {CLASSES}")
-    T, table = finite(temperature=temperature), numbers("flange_ratings")
-    rating = interpolate(T - 273.15, table[:, 0], table[:, 1 + CLASSES.index(flange_class)])
-    outside = (T < COLDEST_CARBON_STEEL) | (T > table[-1, 0] + 273.15)
-    return result(np.where(outside, np.nan, 1e5 * rating))
 
 
 def check(sizing, line, header_pressure=None, designation=None, superimposed_gauge=0.0,

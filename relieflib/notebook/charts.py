@@ -3,7 +3,17 @@
 import numpy as np
 
 from relieflib.errors import InputError
-from relieflib.notebook.figures import BLUE, GREY, INK, NORMAL, SMALL, VERMILLION, _get, _shown
+from relieflib.notebook.figures import (
+    BLUE,
+    GREY,
+    INK,
+    NORMAL,
+    SMALL,
+    VERMILLION,
+    _get,
+    _pretty,
+    _shown,
+)
 from relieflib.symbols import symbol
 
 
@@ -77,7 +87,7 @@ def build_arrangements(figure, result, unit_set="SI"):
 def update_arrangements(artists, result, unit_set="SI"):
     """Move the bars of `build_arrangements`; returns the alt text."""
     area, ways = _get(result, "required_area"), _get(result, "ways")[:MOST_WAYS]
-    show, unit = symbol("area").show, symbol("area").display_unit(unit_set)
+    show, unit = symbol("area").show, _pretty(symbol("area").display_unit(unit_set))
     most, said = max(way.area for way in ways), []
     for i, row in enumerate(artists["rows"]):
         for artist in row:
@@ -91,7 +101,7 @@ def update_arrangements(artists, result, unit_set="SI"):
             said.append(f"{ways[i]}, {ways[i].excess:+.0%}")
     artists["line"].set_xdata([show(area, unit_set)] * 2)
     artists["needed"].set_x(show(area, unit_set))
-    artists["ax"].set(xlim=(0, 1.05 * show(most, unit_set)))
+    artists["ax"].set(xlim=(0, 1.05 * show(most, unit_set)), ylim=(len(ways) - 0.4, -0.6))
     artists["ax"].set_xlabel(f"area that lifts together, {unit}", fontsize=NORMAL)
     return f"Required {_shown('area', area, unit_set)}; ways to install it: {'; '.join(said)}."
 
@@ -137,8 +147,12 @@ def update_isentrope(artists, result, unit_set="SI"):
                 ylim=(0, 1.25 * G.show(flux.max(), unit_set)))  # fmt: skip
     a["back"].set_visible(back >= low)
     a["back words"].set_visible(back >= low)
-    a["ax"].set_xlabel(f"pressure in the throat, {P.display_unit(unit_set)}", fontsize=NORMAL)
-    a["ax"].set_ylabel(f"density times velocity, {G.display_unit(unit_set)}", fontsize=NORMAL)
+    a["ax"].set_xlabel(
+        f"pressure in the throat, {_pretty(P.display_unit(unit_set))}", fontsize=NORMAL
+    )
+    a["ax"].set_ylabel(
+        f"density times velocity, {_pretty(G.display_unit(unit_set))}", fontsize=NORMAL
+    )
     state = "chokes" if throat.choked else "back pressure rules"
     text = f"{state}: {_shown('throat_pressure', throat.pressure, unit_set)}"
     span = a["ax"].get_xlim()
@@ -152,7 +166,9 @@ def update_isentrope(artists, result, unit_set="SI"):
 def _along(stream, throat_pressure, P1):
     """Pressures and fluxes from below the throat up; from the throat where it would be solid."""
     for low in (0.7 * throat_pressure, throat_pressure):
-        grid = np.unique(np.append(np.linspace(low, P1, POINTS), throat_pressure))
+        # the flux rises like a square root from the inlet: points lie close together there
+        points = P1 - (P1 - low) * np.linspace(0.0, 1.0, POINTS) ** 2
+        grid = np.unique(np.append(points, throat_pressure))
         try:
             return grid, stream.flux_along(grid)
         except InputError:
@@ -238,7 +254,7 @@ def update_exposure(artists, result, unit_set="SI"):
     a["top"].set(xlim=(0, minutes[-1]), ylim=(0, 1.15 * most))
     hottest = float(np.max(T.show(run.wall_temperature, unit_set)))
     a["low"].set(xlim=(0, minutes[-1]), ylim=(0, 1.15 * hottest))
-    a["top"].set_ylabel(f"pressure, {P.display_unit(unit_set)}", fontsize=NORMAL)
+    a["top"].set_ylabel(f"pressure, {_pretty(P.display_unit(unit_set))}", fontsize=NORMAL)
     a["low"].set_ylabel(f"temperature, {T.display_unit(unit_set)}", fontsize=NORMAL)
     lift = "never lifts" if np.isnan(run.lift_time) else f"lifts at {run.lift_time / 60:.1f} min"
     end = ("wall holds" if np.isnan(run.rupture_time)

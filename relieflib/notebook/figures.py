@@ -9,6 +9,7 @@ import base64
 import io
 import re
 from dataclasses import dataclass
+from textwrap import fill
 
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -388,8 +389,8 @@ def _move_row(row, i, name, area, letter, left, show, unit_set):
     dot.set(marker="D" if governs else "o", markersize=10 if governs else 7, markeredgewidth=1.5,
             markeredgecolor=VERMILLION if governs else INK,
             markerfacecolor=VERMILLION if governs else "white")  # fmt: skip
-    words.set(
-        text=f"governs: {name}" if governs else name, y=i, weight="bold" if governs else "normal"
-    )
-    size.set(text=text, y=i, weight="bold" if governs else "normal")
+    weight = "bold" if governs else "normal"
+    # the margins hold some two dozen letters a line
+    words.set(text=fill(f"governs: {name}" if governs else name, 26), y=i, weight=weight)
+    size.set(text=text.replace(", more", ",\nmore"), y=i, weight=weight)
     return f"{name} {text}" + (", governs" if governs else "")
