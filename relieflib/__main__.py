@@ -67,7 +67,7 @@ def _check(options):
 
 
 def _name(path):
-    from relieflib.datasheet_columns import shown
+    from relieflib.datasheet.columns import shown
 
     return shown(path.name, 80)
 

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from relieflib import datasheet
-from relieflib.datasheet_columns import COLUMNS, read_heading
+from relieflib.datasheet.columns import COLUMNS, read_heading
 from relieflib.errors import InputError
 from relieflib.orifices import flange_rating
 
@@ -225,7 +225,7 @@ def test_reason_names_the_sheets_own_factor(tmp_path):
 
 
 def test_reason_says_when_nothing_explains_it(tmp_path, monkeypatch):
-    monkeypatch.setattr("relieflib.datasheet_why.find_slips", lambda *a, **k: [])
+    monkeypatch.setattr("relieflib.datasheet.why.find_slips", lambda *a, **k: [])
     found = checks_of(tmp_path, **{"required area": "5.1"})
     assert "No common slip" in found["required area"].reason
 

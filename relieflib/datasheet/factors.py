@@ -1,7 +1,7 @@
 """The checks of a datasheet's factors: Kd to KSH, C and F2, the basis of area and coefficient."""
 
-from relieflib.datasheet_recompute import density_of
-from relieflib.datasheet_verdict import Check, compare, not_given, verdict
+from relieflib.datasheet.recompute import density_of
+from relieflib.datasheet.verdict import Check, compare, not_given, verdict
 from relieflib.nozzle.gas import coefficient_C, coefficient_F2, critical_ratio
 from relieflib.nozzle.steam import high_pressure_factor, superheat_factor
 from relieflib.orifices import orifice_area

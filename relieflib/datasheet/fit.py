@@ -1,7 +1,7 @@
 """The checks of what the valve is and how it is connected: sizes, flanges, springs, lines."""
 
-from relieflib.datasheet_columns import inches
-from relieflib.datasheet_verdict import Check, compare, not_given, verdict
+from relieflib.datasheet.columns import inches
+from relieflib.datasheet.verdict import Check, compare, not_given, verdict
 from relieflib.nozzle.steam import CRITICAL_PRESSURE, saturation_temperature
 from relieflib.orifices import (
     PAIRS,

@@ -1,7 +1,7 @@
 """The checks of a datasheet's pressures: set, relieving, back and test pressure, regime."""
 
-from relieflib.datasheet_recompute import PRESSURE_CLOSE, parts_of_back_pressure
-from relieflib.datasheet_verdict import Check, compare, not_given, verdict
+from relieflib.datasheet.recompute import PRESSURE_CLOSE, parts_of_back_pressure
+from relieflib.datasheet.verdict import Check, compare, not_given, verdict
 from relieflib.devices import back_pressure_limit
 from relieflib.errors import InputError
 from relieflib.nozzle.gas import critical_ratio

@@ -7,8 +7,8 @@ import os
 import textwrap
 from pathlib import Path
 
-from relieflib.datasheet_columns import shown
-from relieflib.datasheet_verdict import SEVERITY, digits
+from relieflib.datasheet.columns import shown
+from relieflib.datasheet.verdict import SEVERITY, digits
 from relieflib.errors import InputError
 from relieflib.summary import guarded
 

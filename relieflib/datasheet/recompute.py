@@ -3,7 +3,7 @@
 import warnings
 from dataclasses import dataclass, field
 
-from relieflib.datasheet_columns import COLUMNS, Cell, shown_in
+from relieflib.datasheet.columns import COLUMNS, Cell, shown_in
 from relieflib.devices import DISK_UPSTREAM, KD, Device
 from relieflib.errors import InputError, ValidityWarning
 from relieflib.nozzle.gas import Gas

@@ -1,8 +1,4 @@
-"""Read vendor datasheets of relief valves and check every row: what agrees, what differs, why.
-
-One row a valve, units in the headings, CSV or XLSX; `data/datasheets/template.csv` documents the
-columns. A teaching and checking aid: decisions belong to a competent, licensed engineer.
-"""
+"""A datasheet file read into rows, and its rows checked."""
 
 import difflib
 import re
@@ -10,8 +6,8 @@ from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from relieflib.datasheet_checks import Check, check_row
-from relieflib.datasheet_columns import (
+from relieflib.datasheet.checks import check_row
+from relieflib.datasheet.columns import (
     COLUMNS,
     NEEDED,
     Row,
@@ -20,15 +16,11 @@ from relieflib.datasheet_columns import (
     read_heading,
     shown,
 )
-from relieflib.datasheet_export import as_html, as_table, as_text, export_csv, export_xlsx, telling
-from relieflib.datasheet_files import Fault, read_grid
+from relieflib.datasheet.export import as_html
+from relieflib.datasheet.files import Fault, read_grid
 from relieflib.errors import InputError, positive
 from relieflib.units import ATMOSPHERE
 
-__all__ = [
-    "Check", "FileCheck", "Problem", "Reading", "Row", "as_html", "as_table", "as_text",
-    "check_file", "check_folder", "check_row", "export_csv", "export_xlsx", "read", "telling",
-]  # fmt: skip
 _LETTERS = re.compile("[A-Za-z°]")
 MOST_SEARCHED = 100  # areas of a file for which the slip behind them is searched
 _PATTERNS = ("*.csv", "*.tsv", "*.xlsx", "*.xlsm")

@@ -2,9 +2,9 @@
 
 import numpy as np
 
-from relieflib.datasheet_factors import recomputed_factors
-from relieflib.datasheet_recompute import size_inputs
-from relieflib.datasheet_verdict import digits
+from relieflib.datasheet.factors import recomputed_factors
+from relieflib.datasheet.recompute import size_inputs
+from relieflib.datasheet.verdict import digits
 from relieflib.nozzle.steam import NAPIER
 from relieflib.slips import explain, find_slips
 

@@ -1,0 +1,22 @@
+"""Read vendor datasheets of relief valves and check every row: what agrees, what differs, why.
+
+One row a valve, units in the headings, CSV or XLSX; `data/datasheets/template.csv` documents the
+columns. A teaching and checking aid: decisions belong to a competent, licensed engineer.
+"""
+
+from relieflib.datasheet.checks import Check, check_row
+from relieflib.datasheet.columns import Row
+from relieflib.datasheet.export import as_html, as_table, as_text, export_csv, export_xlsx, telling
+from relieflib.datasheet.reading import (
+    FileCheck,
+    Problem,
+    Reading,
+    check_file,
+    check_folder,
+    read,
+)
+
+__all__ = [
+    "Check", "FileCheck", "Problem", "Reading", "Row", "as_html", "as_table", "as_text",
+    "check_file", "check_folder", "check_row", "export_csv", "export_xlsx", "read", "telling",
+]  # fmt: skip
