@@ -252,8 +252,9 @@ class Vessel:
         bottom = _standing_head(low, head, arcs, unit)
         whole = _standing_head(np.full(low.shape, unit), head, arcs, unit)
         dry = _standing_head(high, head, arcs, unit)
-        top = np.asarray(level >= L) if head == "flat" else 1.0  # a flat roof touches when full
-        area = bottom[0] + (whole[0] - dry[0] if head != "flat" else np.pi * top)
+        # a flat roof touches when full
+        top = np.pi * np.asarray(level >= L) if head == "flat" else whole[0] - dry[0]
+        area = bottom[0] + top
         volume = bottom[1] + whole[1] - dry[1]
         return (2 * np.pi * R * shell + area * R**2 + 0.0 * level,
                 np.pi * R**2 * shell + volume * R**3 + 0.0 * level)  # fmt: skip
