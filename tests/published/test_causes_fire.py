@@ -355,6 +355,8 @@ def test_venting_and_rupture():
     half = Gas(18.685e5, 600.0, 5.86, 1.338).mass_flux(101325.0) * 4e-4 * 0.5
     assert case.valve_flow(18.685e5, 600.0) == pytest.approx(half)
     assert case.valve_flow(16e5, 600.0) == 0.0
+    above = Gas(30e5, 600.0, 5.86, 1.338).mass_flux(101325.0) * 4e-4
+    assert case.valve_flow(30e5, 600.0) == pytest.approx(above)  # no more than open
     # a low start: the wall gives way before the valve opens (API 521, the limit of the equation)
     low = fg.expose(fg.FireCase(**values | dict(pressure=4e5, valve_area=4e-4)))
     assert np.isnan(low.lift_time) and low.rupture_time > 0
