@@ -86,6 +86,8 @@ SECTIONS = {
     "lines": "service fluid upstream downstream pipe_class design_pressure_gauge"
     f" {_OPERATING} nominal_size inside_diameter outside_diameter length",
     "ingress": "service host fluid temperature host_temperature mass_flow",
+    "sources": "service host fluid density suction_pressure_gauge rated_volume_flow rated_head"
+    " shutoff_head",
     "relief_valves": f"{_DEVICE} kind designation set_pressure_gauge elevation inlet_diameter"
     " inlet_length inlet_elbows outlet_diameter outlet_length outlet_elbows",
     "rupture_disks": f"{_DEVICE} diameter burst_pressure_gauge elevation",
@@ -93,7 +95,7 @@ SECTIONS = {
 }
 _SITE = "name atmosphere ambient_temperature highest_ambient_temperature solar_flux latitude"
 COMPONENTS = ("hydrogen", "methane", "propane", "naphtha")
-_OWN_TABLES = ("fluids", "streams", "headers", "utilities", "pipe_classes")
+_OWN_TABLES = ("fluids", "streams", "headers", "utilities", "pipe_classes", "sources")
 
 
 class Item(SimpleNamespace):
@@ -101,7 +103,8 @@ class Item(SimpleNamespace):
 
 
 class Plant:
-    """A plant: `site`, `fluids`, `streams`, `headers`, `utilities`, `pipe_classes` and `items`.
+    """A plant: `site`, `items`, and `fluids`, `streams`, `headers`, `utilities`, `pipe_classes`,
+    `sources`.
 
     `plant["V-101"]` is an item by its tag; `plant.of("pumps")` lists a section in the file's order.
     """

@@ -252,6 +252,14 @@ def test_deadhead_beats_the_separator_but_not_the_propane_line():
     assert deadhead(PLANT["P-102"]) > PLANT["V-105"].mawp_gauge
 
 
+def test_a_source_connected_by_mistake_passes_the_relieving_pressure_of_its_host():
+    for source in PLANT.of("sources"):
+        head = source.density * GRAVITY * source.shutoff_head
+        assert source.suction_pressure_gauge + head > 1.1 * PLANT[source.host].mawp_gauge
+        assert source.rated_head < source.shutoff_head
+    assert [s.tag for s in PLANT.of("sources")] == ["tanker"] and "tanker" not in PLANT.items
+
+
 def test_highest_suction_pressure_is_the_drum_at_its_set_and_high_level():
     for tag, valve in (("P-101", "PSV-100"), ("P-102", "PSV-106")):
         p = PLANT[tag]

@@ -1,6 +1,7 @@
 """Small charts of single notebooks, in pairs of build and update as in `figures`."""
 
 import numpy as np
+from matplotlib.patches import Patch
 
 from relieflib.errors import InputError
 from relieflib.notebook.figures import (
@@ -261,3 +262,106 @@ def update_exposure(artists, result, unit_set="SI"):
            else f"wall gives way at {run.rupture_time / 60:.1f} min")  # fmt: skip
     a["words"].set_text(f"valve {lift}, {end}")
     return f"Pressure and temperatures of a gas-filled vessel in a fire: valve {lift}, {end}."
+
+
+MOST_EVENTS = 13
+_FILLS = [("#9BC4E2", ""), ("#F4C08A", "///"), ("#A8D8C4", "..."), ("#E3B8CF", "xxx"),
+          ("#E5E5E5", "---"), ("#FFFFFF", "+++")]  # fmt: skip
+_NO_EVENT = "worst of every valve: no event"
+
+
+def build_events(figure, result, unit_set="SI"):
+    """Load on a header event by event, stacked by valve, above the sum of each valve's worst.
+
+    Parameters: figure, empty; result with valves, up to six tags; by_event and liquid, {event:
+    {valve: kg/s}}, liquid apart since it loads the drum and not the header; disposal, a
+    `DisposalLoad` of by_event; event, the one picked. Returns the artists. Raises InputError for
+    more than twelve events.
+    """
+    valves = _get(result, "valves")
+    ax = figure.add_axes((0.27, 0.12, 0.56, 0.76))
+    ax.spines[["top", "right", "left"]].set_visible(False)
+    ax.tick_params(labelsize=SMALL)
+    ax.xaxis.set_major_formatter(lambda x, _: f"{x:,g}".replace(",", " "))
+    ax.set_yticks([])
+    across = ax.get_yaxis_transform()
+    name = {"ha": "right", "va": "center", "fontsize": SMALL, "transform": across}
+    total = {"ha": "left", "va": "center", "fontsize": SMALL}
+    halo = {"facecolor": "white", "edgecolor": "none", "pad": 0.5}
+    artists = {"ax": ax, "bars": [], "names": [], "totals": []}
+    for i in range(MOST_EVENTS):
+        bars = [ax.barh([i], [0.0], 0.66, edgecolor=INK, lw=0.8)[0] for _ in valves]
+        artists["bars"].append(bars)
+        artists["names"].append(ax.text(-0.01, i, "", **name))
+        artists["totals"].append(ax.text(0, i, "", bbox=halo, **total))
+    artists["line"] = ax.axvline(0, color=VERMILLION, lw=1.5, ls="--", zorder=0)
+    _events_legend(figure, valves)
+    update_events(artists, result, unit_set)
+    return artists
+
+
+def _events_legend(figure, valves):
+    keys = [Patch(facecolor=f, hatch=h, edgecolor=INK) for _, (f, h) in zip(valves, _FILLS)]
+    keys.append(Patch(facecolor="white", edgecolor=INK, linestyle=(0, (2, 2))))
+    figure.legend(keys, [*valves, "dashed: liquid, to the drum"], loc="upper center", ncol=7,
+                  frameon=False, fontsize=SMALL, bbox_to_anchor=(0.52, 1.0))  # fmt: skip
+
+
+def _event_rows(result):
+    """Rows (name, {valve: kg/s}, {valve: kg/s of liquid}), largest first, the false sum last."""
+    vapor, liquid = _get(result, "by_event"), _get(result, "liquid")
+    both = list(dict.fromkeys([*vapor, *liquid]))
+    if len(both) >= MOST_EVENTS:
+        raise InputError(f"by_event: up to {MOST_EVENTS - 1} events, not {len(both)}")
+    rows = [(e, vapor.get(e, {}), liquid.get(e, {})) for e in both]
+    rows.sort(key=lambda row: (-sum(row[1].values()), -sum(row[2].values())))
+    worst = {v: max(found.get(v, 0.0) for found in vapor.values()) for v in _get(result, "valves")}
+    return [*rows, (_NO_EVENT, worst, {})]
+
+
+def update_events(artists, result, unit_set="SI"):
+    """Move the bars of `build_events`; returns the alt text."""
+    rows, disposal, picked = _event_rows(result), _get(result, "disposal"), _get(result, "event")
+    show, ends = symbol("mass_flow").show, []
+    for i, bars in enumerate(artists["bars"]):
+        name, total = artists["names"][i], artists["totals"][i]
+        for artist in (*bars, name, total):
+            artist.set_visible(i < len(rows))
+        if i < len(rows):
+            event = rows[i][0]
+            ends.append(_stack(bars, rows[i], _get(result, "valves"), unit_set))
+            total.set_text(_total_words(rows[i], unit_set))
+            mark = "governs: " if event == disposal.governing else ""
+            bold = mark or event == picked
+            name.set(text=("▸ " if event == picked else "") + mark + event,
+                     weight="bold" if bold else "normal",
+                     color=GREY if event == _NO_EVENT else INK)  # fmt: skip
+    for total, end in zip(artists["totals"], ends):
+        total.set_x(end + 0.02 * max(ends))
+    artists["line"].set_xdata([show(disposal.mass_flow, unit_set)] * 2)
+    artists["ax"].set(xlim=(0, 1.02 * max(ends)), ylim=(len(rows) - 0.4, -0.6))
+    unit = _pretty(symbol("mass_flow").display_unit(unit_set))
+    artists["ax"].set_xlabel(f"load on the header in one event, {unit}", fontsize=NORMAL)
+    said = "; ".join(f"{row[0]} {_total_words(row, unit_set)}" for row in rows)
+    return f"Load on the header by event, stacked by valve. {disposal.governing} governs. {said}."
+
+
+def _stack(bars, row, valves, unit_set):
+    """Place the bars of one row side by side; returns where they end."""
+    event, vapor, liquid = row
+    left = 0.0
+    for bar, valve, (color, hatch) in zip(bars, valves, _FILLS):
+        dry, wet = vapor.get(valve, 0.0), liquid.get(valve, 0.0)
+        width = symbol("mass_flow").show(dry + wet, unit_set)
+        bar.set(x=left, width=width, hatch=hatch, facecolor="white" if wet else color,
+                linestyle=(0, (2, 2)) if wet else "-", visible=width > 0,
+                alpha=0.45 if event == _NO_EVENT else None)  # fmt: skip
+        left += width
+    return left
+
+
+def _total_words(row, unit_set):
+    dry, wet = (sum(part.values()) for part in row[1:])
+    parts = [_shown("mass_flow", dry, unit_set)] if dry else []
+    parts += [f"{_shown('mass_flow', wet, unit_set)} liquid"] if wet else []
+    return " + ".join(parts)

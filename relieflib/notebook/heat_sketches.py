@@ -34,8 +34,9 @@ ALT = {
         "E-102 above; the cooling water is lost, and vapour leaves through PSV-106 to the flare."
     ),
     "power_and_air_failure": (
-        "Sketch. Bus A has failed: the cooling-water pumps stop, and with them the condenser and "
-        "the coolers; several relief valves lift into one flare header."
+        "Sketch. Bus A has failed: cooling-water pumps, feed pump P-101 and air compressor stop. "
+        "At once the column's PSV-106 and the feed drum's PSV-100 lift; when the stored air is "
+        "used up, the separator's PSV-103 instead. All lead into one flare header."
     ),
     "abnormal_heat_input": (
         "Sketch. Steam valve FV-103 of reboiler E-103 stands wide open; more vapour rises in "
@@ -119,18 +120,24 @@ def _column(s, steam_open=False, water_lost=False):
 
 
 def _power(s):
-    bubble(s, 30, 70, "bus", "A")
-    s.label(30, 60, "failed", color="#D55E00")
-    pump(s, 30, 36, 6)
-    s.label(30, 24, "cooling water\nstops")
-    for x, tag in ((80, "PSV-106"), (112, "PSV-104"), (144, "PSV-105")):
+    bubble(s, 14, 50, "bus", "A")
+    s.label(14, 40, "failed", color="#D55E00")
+    for y, words in ((78, "cooling water stops"), (50, "P-101 stops"), (22, "air stops")):
+        s.line([(20, 50), (26, y), (31, y)], linewidth=0.8)
+        pump(s, 37, y, 6)
+        s.label(46, y, words, ha="left")
+    for x, tag, item in ((82, "PSV-106", "C-101"), (114, "PSV-100", "V-100"),
+                         (150, "PSV-103", "V-101")):  # fmt: skip
         vertical_vessel(s, x, 34, 14, 26)
+        s.label(x, 34, item)
         pipe(s, (x, 47), (x, 58), arrow=False, relief=True)
         relief_valve(s, x, 61.4)
-        pipe(s, (x + 3.4, 61.4), (x + 10, 61.4), (x + 10, 78), arrow=False, relief=True)
-        s.label(x, 14, tag)
-    pipe(s, (90, 78), (172, 78), relief=True)
-    flag(s, 172, 78, "flare")
+        pipe(s, (x + 3.4, 61.4), (x + 10, 61.4), (x + 10, 82), arrow=False, relief=True)
+        s.label(x - 4, 66, tag, ha="right")
+    pipe(s, (92, 82), (178, 82), relief=True)
+    flag(s, 178, 82, "flare")
+    s.label(98, 12, "lift at once")
+    s.label(150, 12, "lifts when the air is used up")
 
 
 def _reactor(s):

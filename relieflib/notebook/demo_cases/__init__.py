@@ -1,0 +1,80 @@
+"""Causes of the demo plant's equipment side by side, each sized as its own notebook does.
+
+`cases` sizes what an area can be given for, `unsized` says of the rest why not; together they are
+the credible causes of `relieflib.credible`, no more and no less. `events` holds the failures of
+power and air.
+"""
+
+from relieflib.devices import Device
+from relieflib.errors import InputError
+from relieflib.notebook import figures
+from relieflib.notebook.demo_cases import column, drums, exchanger
+from relieflib.sizing import size
+from relieflib.units import absolute
+
+ITEMS = {
+    "V-100": drums.feed_drum, "V-102": drums.low_separator, "V-104": drums.receiver,
+    "V-105": drums.bullet, "C-101": column.cases, "E-101": exchanger.cooler,
+}  # fmt: skip
+UNSIZED = drums.UNSIZED | column.UNSIZED | exchanger.UNSIZED
+# Words of a case -> cause of the published list, where they don't begin with it.
+_PUBLISHED = {
+    "fire": "exterior fire", "loss of cooling": "loss of cooling or reflux",
+    "with its bypass": "valve opened by mistake", "liquid-full in the sun": "overfilling",
+}  # fmt: skip
+
+
+def cases(plant, tag):
+    """Causes of one item, sized on the device it has.
+
+    Parameters: plant, the demo `plant.Plant`; tag, one of `ITEMS`. Returns {cause in words:
+    `Sizing`}. Raises InputError for another tag. Source: as each cause's module.
+    """
+    loads = ITEMS[_known(tag)](plant)
+    device = device_of(plant, tag)
+    back = absolute(plant.headers["FH"].lowest_pressure_gauge)
+    return {words: size(load, device, back) for words, load in loads.items()}
+
+
+def unsized(tag):
+    """Credible causes of one item that no area is given for, each with the reason.
+
+    Parameters: tag, one of `ITEMS`. Returns {cause of the published list: reason}. Raises
+    InputError for another tag. Source: our judgement on an invented plant.
+    >>> list(unsized("V-105"))
+    ['accumulation of non-condensables', 'breathing and vacuum']
+    """
+    return UNSIZED[_known(tag)]
+
+
+def published(words):
+    """Cause of the published list that the words of a case stand for.
+
+    >>> published("fire, high level"), published("closed outlet, P-102")
+    ('exterior fire', 'closed outlet')
+    """
+    head = words.split(",")[0]
+    return _PUBLISHED.get(head, head)
+
+
+def device_of(plant, tag):
+    """The relief valve that protects a tag as `Device`; a rupture disk where it has none."""
+    valve = next((v for v in plant.of("relief_valves") if v.protects == tag), None)
+    return Device(valve.kind, valve.set_pressure_gauge) if valve else Device("disk")
+
+
+def ladder(sized):
+    """The area ladder of some sizings, as a picture with its alt text.
+
+    Parameters: sized, {cause in words: `Sizing`}. Returns `figures.Display`.
+    """
+    areas = {words: s.required_area or None for words, s in sized.items()}
+    picture = figures.new_figure()
+    artists = figures.build_area_ladder(picture, {"areas": areas})
+    return figures.display(picture, figures.update_area_ladder(artists, {"areas": areas}))
+
+
+def _known(tag):
+    if tag not in ITEMS:
+        raise InputError(f"tag '{tag}': use one of {', '.join(ITEMS)}")
+    return tag
