@@ -1,11 +1,13 @@
 """`python -m relieflib check FILE...`: check datasheets from a shell.
 
 Exit code 0 when all that is given agrees, 1 when something differs or a cell or row can't be
-read, 2 when a file can't be read at all.
+read, 2 when a file can't be read at all or an output can't be written, 130 when stopped by hand.
+`--report page.html` or `--report page.pdf` also writes the page to file, for all files together.
 """
 
 import argparse
 import sys
+from pathlib import Path
 
 SHOW = ("telling", "differs", "all")
 
@@ -18,12 +20,16 @@ def main(arguments=None):
     options = _parser().parse_args(arguments)
     if hasattr(sys.stdout, "reconfigure"):
         sys.stdout.reconfigure(errors="replace")
-    return _check(options)
+    try:
+        return _check(options)
+    except KeyboardInterrupt:
+        print("\nstopped; no file was left half-written", file=sys.stderr)
+        return 130
 
 
 def _parser():
     parser = argparse.ArgumentParser(
-        prog="relieflib", description="Check relief-valve datasheets.",
+        prog="python -m relieflib", description="Check relief-valve datasheets.",
         epilog="A teaching and checking aid: sizing decisions belong to a competent, licensed "
                "engineer under the local code.",
     )  # fmt: skip
@@ -43,7 +49,25 @@ def _parser():
     check.add_argument(
         "--export", metavar="OUT", help="also write the table to a new .csv or .xlsx file"
     )
+    _add_report(check)
     return parser
+
+
+def _add_report(check):
+    group = check.add_argument_group(
+        "report", "one page to file, with a list of contents where several files are checked"
+    )
+    group.add_argument(
+        "--report", metavar="OUT", help="a new .html (needs no network) or .pdf (A4) file"
+    )
+    group.add_argument(
+        "--pages", choices=("differing", "all", "none"),
+        help="valves with a page of their own: what differs or can't be read, all, none; "
+             "by default all of up to 12, the differing ones of more",
+    )  # fmt: skip
+    group.add_argument("--date", metavar="YYYY-MM-DD", help="date on the report, by default today")
+    group.add_argument("--prepared-by", metavar="NAME", default="", help="name on the report")
+    group.add_argument("--project", metavar="TEXT", default="", help="project on the report")
 
 
 def _check(options):
@@ -52,18 +76,46 @@ def _check(options):
     try:
         atmosphere = _pressure(options.atmosphere)
         files = _files(options.files)
-        _check_export(options.export)
+        _check_outputs(options)
     except InputError as error:
         print(error, file=sys.stderr)
         return 2
-    code, done = 0, []
+    code, done, unread = 0, [], []
+    bar = _Bar("checked", len(files), sys.stderr.isatty() and len(files) > 1)
     for number, path in enumerate(files, start=1):
-        if len(files) > 1:
+        if len(files) > 1 and not bar.live:
             print(f"{number} of {len(files)}: {_name(path)}", file=sys.stderr, flush=True)
-        found, checked = _one(path, atmosphere, options.show)
+        found, checked = _one(path, atmosphere, options.show, bar)
         code = max(code, found)
-        done += checked.results if checked else []
-    return max(code, _export(done, options.export)) if options.export else code
+        if found < 2:
+            done.append((path, checked))
+        else:
+            unread.append(checked)
+        bar(number)
+    return max(code, _outputs(options, done, unread))
+
+
+class _Bar:
+    """A plain bar on a terminal; silent elsewhere."""
+
+    def __init__(self, words, total, live):
+        self.words, self.total, self.live, self.shown = words, total, live, -1
+
+    def __call__(self, done, total=None):
+        """Draw the bar where it has moved."""
+        total = total or self.total
+        cells = 30 * done // total
+        if self.live and (cells != self.shown or done == total):
+            self.shown = cells
+            bar = "#" * cells + "." * (30 - cells)
+            end = "\n" if done == total else ""
+            print(f"\r[{bar}] {done} of {total} {self.words}", end=end, file=sys.stderr, flush=True)
+
+    def clear(self):
+        """Make room for a line of text."""
+        if self.live and self.shown >= 0:
+            print("\r" + " " * 70, end="\r", file=sys.stderr, flush=True)
+            self.shown = -1
 
 
 def _name(path):
@@ -93,23 +145,42 @@ def _files(names):
     return [path for name in names for path in check_folder(name)]
 
 
-def _check_export(name):
+def _check_outputs(options):
+    """Refuse what can't be written before an hour of checking, not after it."""
+    import datetime
+
     from relieflib.errors import InputError
 
-    if name and not name.lower().endswith((".csv", ".xlsx")):
-        raise InputError(f"--export {name}: must end in .csv or .xlsx")
+    for name, ends in (("export", (".csv", ".xlsx")), ("report", (".html", ".pdf"))):
+        out = getattr(options, name)
+        if out and not out.lower().endswith(ends):
+            raise InputError(f"--{name} {out}: must end in {' or '.join(ends)}")
+        if out and Path(out).exists():
+            raise InputError(f"{out}: exists already and was left as it is")
+        if out and not Path(out).parent.is_dir():
+            raise InputError(f"{out}: can't be written: there is no such folder")
+    for name in ("pages", "date", "prepared_by", "project"):
+        if getattr(options, name) and not options.report:
+            raise InputError(f"--{name.replace('_', '-')}: goes with --report")
+    try:
+        datetime.date.fromisoformat(options.date or "2000-01-01")
+    except ValueError:
+        raise InputError(f"--date {options.date}: write year-month-day: 2026-03-31") from None
 
 
-def _one(path, atmosphere, show):
-    """(exit code, FileCheck or None) of one file; prints its table and its problems."""
+def _one(path, atmosphere, show, bar):
+    """(exit code, FileCheck or why not) of one file; prints its table and its problems."""
     from relieflib.datasheet import as_text, check_file, telling
     from relieflib.errors import InputError
 
     try:
         checked = check_file(path, atmosphere)
     except InputError as error:
+        bar.clear()
         print(error, file=sys.stderr)
-        return 2, None
+        return 2, str(error)
+    if sys.stdout.isatty():
+        bar.clear()
     print(
         f"{checked.reading.file}: rows {len(checked.results)}, checks that differ {checked.differs}"
     )
@@ -119,16 +190,44 @@ def _one(path, atmosphere, show):
     return int(bool(checked.differs or checked.losses)), checked
 
 
-def _export(results, name):
-    from relieflib.datasheet import export_csv, export_xlsx
+def _outputs(options, done, unread):
+    """Write what was asked for; 0, or 2 where that fails."""
     from relieflib.errors import InputError
 
     try:
-        (export_xlsx if name.lower().endswith(".xlsx") else export_csv)(results, name)
+        if options.export:
+            _export([r for _, checked in done for r in checked.results], options.export)
+        if options.report and done:
+            _report(options, done, unread)
     except InputError as error:
         print(error, file=sys.stderr)
         return 2
     return 0
+
+
+def _export(results, name):
+    from relieflib.datasheet import export_csv, export_xlsx
+
+    (export_xlsx if name.lower().endswith(".xlsx") else export_csv)(results, name)
+
+
+def _report(options, done, unread):
+    from relieflib.notebook.report import datasheet_report
+
+    paths, checked = zip(*done)
+    report = datasheet_report(
+        checked,
+        paths,
+        options.date,
+        options.prepared_by,
+        options.project,
+        options.pages,
+        unread,
+    )
+    rows = sum(len(c.results) for c in checked)
+    live = sys.stderr.isatty() and (len(done) > 1 or rows > 100)
+    report.save(options.report, progress=_Bar("parts of the report written", 1, live))
+    print(f"report: {_name(Path(options.report))}")
 
 
 if __name__ == "__main__":

@@ -1,10 +1,13 @@
-"""`python -m relieflib check`: exit codes, folders, export."""
+"""`python -m relieflib check`: exit codes, folders, export, report."""
 
+import io
 import shutil
 import subprocess
 import sys
 from pathlib import Path
 
+import openpyxl
+import pypdf
 import pytest
 
 from relieflib.__main__ import main
@@ -105,3 +108,116 @@ def test_as_a_shell_runs_it():
     )
     assert done.returncode == 0 and "Traceback" not in done.stderr
     assert "19 agrees, 0 differs" in done.stdout
+
+
+def test_export_opens_as_a_spreadsheet(tmp_path):
+    out = tmp_path / "table.xlsx"
+    assert main(["check", str(DATA / "messy-example.csv"), "--export", str(out)]) == 1
+    sheet = openpyxl.load_workbook(out).active
+    heads, *rows = [[c.value for c in row] for row in sheet.iter_rows()]
+    table = [dict(zip(heads, row, strict=True)) for row in rows if row[1]]
+    assert sheet.freeze_panes == "A2"
+    assert sheet.auto_filter.ref == f"A1:L{len(table) + 1}"  # the caution stands below it
+    area = next(r for r in table if r["row"] == 4 and r["check"] == "required area")
+    assert isinstance(area["stated"], (int, float)) and area["stated"] == 2.0
+    assert isinstance(area["recomputed"], float) and isinstance(area["tolerance"], float)
+    tag = next(r["tag"] for r in table if r["row"] == 11)
+    assert tag.startswith("'=HYPERLINK")
+    assert not any(c.data_type == "f" for row in sheet.iter_rows() for c in row)
+    assert "licensed" in rows[-1][0]
+
+
+@pytest.mark.parametrize("suffix", [".html", ".pdf"])
+def test_report_of_a_folder_is_one_file(tmp_path, capsys, suffix):
+    for name in ("messy-example.csv", "published-examples.csv"):
+        shutil.copy(DATA / name, tmp_path / name)
+    (tmp_path / "z.csv").write_bytes(b"")
+    out = tmp_path / f"r{suffix}"
+    arguments = ["check", str(tmp_path), "--show", "differs", "--report", str(out)]
+    arguments += ["--pages", "none", "--date", "2026-03-31", "--prepared-by", "A. Nother"]
+    assert main(arguments) == 2  # z.csv can't be read; the report says so
+    printed, err = capsys.readouterr()
+    assert f"report: r{suffix}" in printed and err.count("\n") == 4
+    if suffix == ".pdf":
+        pages = pypdf.PdfReader(out).pages
+        text = "".join(page.extract_text() for page in pages)
+        assert f"of {len(pages)}" in text
+    else:
+        text = out.read_text("utf-8")
+    for words in ("messy-example.csv", "published-examples.csv", "Contents", "z.csv: is empty",
+                  "2026-03-31", "A. Nother", "PSV-210"):  # fmt: skip
+        assert words in text
+    before = out.read_bytes()
+    assert main(arguments) == 2 and out.read_bytes() == before
+    printed, err = capsys.readouterr()
+    assert "exists already" in err and not printed  # said before the checking, not after it
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [(["--report", "a.docx"], "must end in .html or .pdf"),
+     (["--report", "no/such/folder/a.pdf"], "no such folder"),
+     (["--pages", "all"], "--pages: goes with --report"),
+     (["--prepared-by", "x"], "--prepared-by: goes with --report"),
+     (["--report", "a.pdf", "--date", "31.3.2026"], "year-month-day")],
+)  # fmt: skip
+def test_report_options_that_make_no_sense(tmp_path, monkeypatch, capsys, more, words):
+    monkeypatch.chdir(tmp_path)
+    assert main(["check", str(DATA / "published-examples.csv"), *more]) == 2
+    printed, err = capsys.readouterr()
+    assert words in err and not printed and not list(tmp_path.iterdir())
+
+
+def test_report_of_what_agrees_exits_0(tmp_path):
+    out = tmp_path / "a.html"
+    assert main(["check", str(DATA / "published-examples.csv"), "--report", str(out)]) == 0
+    assert "0 checks differ" in out.read_text("utf-8")
+
+
+@pytest.mark.parametrize("place", ["relieflib.datasheet.check_file", "report"])
+def test_stopped_by_hand(tmp_path, monkeypatch, capsys, place):
+    def stop(*_):
+        raise KeyboardInterrupt
+
+    if place == "report":
+        place = "relieflib.notebook.report_blocks.write_new"
+    monkeypatch.setattr(place, stop)
+    out = tmp_path / "a.html"
+    path = str(DATA / "published-examples.csv")
+    assert main(["check", path, "--report", str(out)]) == 130
+    assert "stopped" in capsys.readouterr().err and not list(tmp_path.iterdir())
+
+
+def test_progress_bar_on_a_terminal(tmp_path, monkeypatch):
+    class Terminal(io.StringIO):
+        def isatty(self):
+            return True
+
+    for name in ("a.csv", "b.csv"):
+        shutil.copy(DATA / "published-examples.csv", tmp_path / name)
+    err = Terminal()
+    monkeypatch.setattr(sys, "stderr", err)
+    assert main(["check", str(tmp_path), "--report", str(tmp_path / "r.html")]) == 0
+    shown = err.getvalue()
+    assert f"[{'#' * 15}{'.' * 15}] 1 of 2 checked" in shown
+    assert f"[{'#' * 30}] 2 of 2 checked\n" in shown
+    assert shown.endswith("parts of the report written\n")
+    err.truncate(0)
+    assert main(["check", str(tmp_path / "a.csv")]) == 0 and not err.getvalue().strip("\0")
+
+
+def test_check_without_report_loads_nothing_heavy():
+    code = (
+        "import sys; from relieflib.__main__ import main; "
+        f"main(['check', {str(DATA / 'published-examples.csv')!r}]); "
+        "print(*sys.modules, file=sys.stderr)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        capture_output=True,
+        text=True,
+        cwd=DATA.parents[1],
+        check=True,
+    )
+    heavy = {"matplotlib", "fpdf", "ipywidgets", "IPython", "pandas", "CoolProp", "PIL"}
+    assert not heavy & set(done.stderr.split())

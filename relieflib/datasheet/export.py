@@ -137,7 +137,7 @@ def export_csv(results, path, overwrite=False, only=None):
     writer = csv.writer(text)
     writer.writerow(HEADINGS)
     writer.writerows([guarded(r[h]) for h in HEADINGS] for r in as_table(results, only))
-    return _write(path, text.getvalue().encode("utf-8-sig"), overwrite)
+    return write_new(path, text.getvalue().encode("utf-8-sig"), overwrite)
 
 
 def export_xlsx(results, path, overwrite=False, only=None):
@@ -160,13 +160,15 @@ def export_xlsx(results, path, overwrite=False, only=None):
         for cell in row:
             if isinstance(cell.value, str):
                 cell.data_type = "s"
-    sheet.append([CAUTION])
     sheet.freeze_panes = "A2"
+    sheet.auto_filter.ref = sheet.dimensions
+    sheet.append([])
+    sheet.append([CAUTION])
     for letter, width in zip("ABCDEFGHIJKL", (20, 6, 14, 32, 10, 12, 14, 9, 10, 22, 70, 50)):
         sheet.column_dimensions[letter].width = width
     data = io.BytesIO()
     book.save(data)
-    return _write(path, data.getvalue(), overwrite)
+    return write_new(path, data.getvalue(), overwrite)
 
 
 def _value(heading, text):
@@ -179,18 +181,19 @@ def _value(heading, text):
     return guarded(text)
 
 
-def _write(path, data, overwrite):
-    """Write by a neighbour file and a rename, so that a failure leaves the old file."""
+def write_new(path, data, overwrite=False):
+    """Write bytes by a neighbour file and a rename, so that a failure leaves what was there.
+
+    Parameters: path; data, bytes; overwrite, True to replace a file. Returns Path. Raises
+    InputError for an existing file or a folder that can't be written to.
+    """
     path = Path(path)
     if path.exists() and not overwrite:
         raise InputError(f"{shown(path)}: exists already and was left as it is")
     draft = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         draft.write_bytes(data)
-        if overwrite:
-            draft.replace(path)
-        else:
-            os.link(draft, path)  # fails if somebody made the file meanwhile
+        _move(draft, path, overwrite)
     except FileExistsError:
         raise InputError(f"{shown(path)}: exists already and was left as it is") from None
     except OSError as error:
@@ -199,3 +202,17 @@ def _write(path, data, overwrite):
     finally:
         draft.unlink(missing_ok=True)
     return path
+
+
+def _move(draft, path, overwrite):
+    if overwrite:
+        draft.replace(path)
+        return
+    try:
+        os.link(draft, path)  # fails if somebody made the file meanwhile
+    except FileExistsError:
+        raise
+    except OSError:  # a disk without hard links, such as a memory stick
+        with path.open("xb") as taken:
+            taken.close()
+        draft.replace(path)

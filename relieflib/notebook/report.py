@@ -1,0 +1,403 @@
+"""The page to file: a datasheet check or the sizing of one protected system as a `Report`.
+
+`Report.save("check.html")` or `.save("check.pdf")` writes it, whole or not at all; the HTML needs
+no network. A teaching and checking aid: decisions belong to licensed practice and local code.
+"""
+
+import hashlib
+import math
+import re
+from collections import Counter
+from pathlib import Path
+
+from relieflib.datasheet import telling
+from relieflib.datasheet.columns import COLUMNS, shown
+from relieflib.datasheet.recompute import recompute
+from relieflib.datasheet.verdict import SEVERITY, digits
+from relieflib.errors import InputError
+from relieflib.notebook.report_blocks import (
+    Contents,
+    Equations,
+    Figure,
+    Heading,
+    LetterStrip,
+    Paragraph,
+    Report,
+    Signatures,
+    Table,
+    closing,
+    equations,
+    opening,
+    plain,
+    png,
+    pretty,
+    report_date,
+    si,
+    with_unit,
+)
+from relieflib.symbols import symbol
+from relieflib.units import ATMOSPHERE, PRESSURES
+
+__all__ = ["Contents", "Equations", "Figure", "Heading", "Paragraph", "Report", "Signatures",
+           "Table", "datasheet_report", "sizing_report"]  # fmt: skip
+PAGES = ("differing", "all", "none")
+FEW = 12  # valves up to which each gets its page, unless said otherwise
+MOST_LISTED = 200  # differences in the summary; beyond it only the most severe
+
+
+def datasheet_report(
+    checked, files=(), date=None, prepared_by="", project="", pages=None, unread=()
+):
+    """Report on checked datasheets: verdicts, most severe first, then each valve with its working.
+
+    Parameters: checked, a `FileCheck` or a list of them; files, the path or paths they were read
+    from, in the same order, for the SHA-256 of what was checked; date, None for today, a
+    datetime.date or '2026-03-31'; prepared_by and project, str; pages, which valves get a page
+    of their own: 'all', 'differing' (something differs or can't be read), 'none', or None for all
+    of up to 12 valves and the differing ones of more; unread, sentences on files that could not
+    be read at all. Returns `Report`. Raises InputError for a
+    date that is none, another word for pages, or files that do not go with checked.
+    """
+    checked = list(checked) if isinstance(checked, (list, tuple)) else [checked]
+    date, sums = report_date(date), _sums(checked, files)
+    rows = [(_label(c, row, checked), row, checks) for c in checked for row, checks in c.results]
+    full = _with_page(rows, pages)
+    names = ", ".join(c.reading.file for c in checked[:3]) + (", ..." if len(checked) > 3 else "")
+    site = si(rows[0][1].atmosphere if rows else ATMOSPHERE, "pressure")
+    facts = [("project", shown(project, 200)), ("prepared by", shown(prepared_by, 200)),
+             ("site atmosphere", site)]  # fmt: skip
+    blocks = [*opening([*_file_facts(checked, sums), *facts], date)]
+    blocks += [_unread(unread)] if unread else []
+    blocks += [Contents()] if len(full) > FEW or len(checked) > 1 else []
+    blocks += _summary(checked, rows) + [Heading("All valves"), _list_of_valves(rows, full)]
+    strip, sources = LetterStrip(), set()
+    for label, row, checks in full:
+        blocks += _valve(label, row, checks, strip, sources)
+    sources |= {c.source for _, _, checks in rows for c in checks if telling(c)}
+    blocks += [*_problems(checked), *closing(sources, shown(prepared_by, 200), date)]
+    return Report(
+        "Relief valve datasheet check", tuple(blocks), date, names,
+        shown(prepared_by, 200), shown(project, 200),
+    )  # fmt: skip
+
+
+def _sums(checked, files):
+    """SHA-256 of each file, '' where no files are given."""
+    files = [files] if isinstance(files, (str, Path)) else list(files)
+    if not files:
+        return [""] * len(checked)
+    names = [shown(Path(f).name, 80) for f in files]
+    if names != [c.reading.file for c in checked]:
+        raise InputError("files: give the files that were checked, in the same order")
+    try:
+        return [hashlib.sha256(Path(f).read_bytes()).hexdigest() for f in files]
+    except OSError as error:
+        raise InputError(f"files: can't be read again: {error.strerror}") from None
+
+
+def _file_facts(checked, sums):
+    facts = []
+    for i, (c, total) in enumerate(zip(checked, sums, strict=True), start=1):
+        words = "file checked" if len(checked) == 1 else f"file {i}"
+        facts.append((words, f"{c.reading.file}\nSHA-256 {total or 'not given'}"))
+    return facts
+
+
+def _unread(sentences):
+    words = "; ".join(shown(s, 200) for s in sentences[:20])
+    words += f"; and {len(sentences) - 20} more" if len(sentences) > 20 else ""
+    return Paragraph(f"{words}.", f"Not in this report, {len(sentences)} unreadable:", boxed=True)
+
+
+def _label(checked, row, all_checked):
+    tag = shown(row.tag)
+    name = tag if tag == f"row {row.number}" else f"{tag} (row {row.number})"
+    return name if len(all_checked) == 1 else f"{name}, {checked.reading.file}"
+
+
+def _differing(checks):
+    return [c for c in checks if c.verdict == "differs"]
+
+
+def _with_page(rows, pages):
+    """The (label, row, checks) that get a page of their own."""
+    if pages is None:
+        pages = "all" if len(rows) <= FEW else "differing"
+    if pages not in PAGES:
+        raise InputError(f"pages = {pages!r}: use one of {', '.join(PAGES)}")
+    wanted = {"all": lambda row, checks: True, "none": lambda row, checks: False,
+              "differing": lambda row, checks: row.unreadable or _differing(checks)}  # fmt: skip
+    return [r for r in rows if wanted[pages](r[1], r[2])]
+
+
+# --- the summary ----------------------------------------------------------------------------
+
+
+def _summary(checked, rows):
+    """Counts by consequence, 'not protected' first, and what differs."""
+    found = [(label, c) for label, _, checks in rows for c in _differing(checks)]
+    found.sort(key=lambda pair: pair[1].severity)
+    counts = Counter(c.verdict for _, _, checks in rows for c in checks)
+    losses = sum(c.losses for c in checked)
+    words = (f"{len(rows)} valves: {counts['differs']} checks differ, {counts['agrees']} agree, "
+             f"{counts['not given']} were not made because a number is not given. ")  # fmt: skip
+    words += (f"{losses} values or rows could not be read, see Problems in reading." if losses
+              else "Every value and row could be read.")  # fmt: skip
+    lines = []
+    for level, name in SEVERITY.items():
+        here = [(label, c) for label, c in found if c.severity == level]
+        lines.append((name, str(len(here)), str(len({label for label, _ in here}))))
+    columns = ("consequence of what differs", "checks", "valves")
+    blocks = [Heading("Summary"), Paragraph(words),
+              Table(columns, tuple(lines), (60, 20, 20), (0,), (1, 2))]  # fmt: skip
+    return blocks + _what_differs(found)
+
+
+def _what_differs(found):
+    if not found:
+        return [Paragraph("Nothing that is given differs from what was recomputed.")]
+    listed = found
+    if len(found) > MOST_LISTED:
+        listed = [pair for pair in found if pair[1].severity == 1][:MOST_LISTED]
+    rows = [
+        (SEVERITY[c.severity], label, _trade(c.name), with_unit(_text(c.stated), c.unit),
+         with_unit(c.recomputed, c.unit), _trade(c.reason))
+        for label, c in listed
+    ]  # fmt: skip
+    columns = ("consequence", "valve", "check", "stated", "recomputed", "reason")
+    blocks = [Heading("What differs, most severe first", 3),
+              Table(columns, tuple(rows), (13, 17, 17, 11, 12, 30), (1,), (3, 4))]  # fmt: skip
+    if len(listed) < len(found):
+        words = (f"Listed here: {len(listed)} of {len(found)} differences, those that leave a "
+                 "vessel not protected first; all are in the list of valves and on their "
+                 "pages.")  # fmt: skip
+        blocks.insert(1, Paragraph(words))
+    return blocks
+
+
+def _text(value):
+    return shown(value) if isinstance(value, str) else value
+
+
+def _list_of_valves(rows, full):
+    """One line a valve."""
+    lines, with_page = [], {id(row) for _, row, _ in full}
+    for label, row, checks in rows:
+        named, differ = {c.name: c for c in checks}, _differing(checks)
+        area, letter = named["required area"], named["letter"]
+        words = "nothing differs"
+        if differ:
+            worst = SEVERITY[min(c.severity for c in differ)]
+            words = f"differs: {len(differ)}\n{worst}"
+        elif area.recomputed is None:
+            words = "area not recomputed"
+        lines.append((label, shown(row.get("protected_item", "")),
+                      with_unit(_text(area.stated), area.unit),
+                      with_unit(area.recomputed, area.unit), _text(letter.stated) or "",
+                      _text(letter.recomputed) or "", words,
+                      "own page" if id(row) in with_page else "none"))  # fmt: skip
+    columns = ("valve", "protected item", "area stated", "area recomputed", "letter stated",
+               "letter recomputed", "verdict", "details")  # fmt: skip
+    return Table(columns, tuple(lines), (18, 13, 12, 13, 9, 12, 14, 9), (0,), (2, 3))
+
+
+def _problems(checked):
+    found = [p for c in checked for p in c.reading.problems]
+    if not found:
+        return []
+    rows = tuple(
+        (p.file, str(p.row or ""), shown(p.column), shown(p.sentence, 300),
+         "value or row lost" if p.loss else "remark")
+        for p in found
+    )  # fmt: skip
+    columns = ("file", "row", "column", "what", "effect")
+    return [Heading("Problems in reading", new_page=True),
+            Table(columns, rows, (17, 6, 17, 45, 15), (0,), (1,))]  # fmt: skip
+
+
+# --- one valve ------------------------------------------------------------------------------
+
+
+def _valve(label, row, checks, strip, sources):
+    """The page of one valve."""
+    case = recompute(row)
+    unit_set = _unit_set(row)
+    blocks = [Heading(label, new_page=True), _inputs(row), *_recomputed(case), *_verdicts(checks)]
+    if case.required:
+        blocks.append(strip.figure(label, case, unit_set))
+        working = case.sizing.working
+        sources |= {s.source for s in working}
+        blocks += [Heading("Working of the recomputed area", 3), _one_valve(row),
+                   equations(working, unit_set, row.atmosphere)]  # fmt: skip
+    return blocks
+
+
+def _one_valve(row):
+    valves = row.get("valves") or 1.0
+    share = f" The load is shared by {valves:g} valves: W is one valve's." if valves > 1 else ""
+    words = ("Every number in coherent SI, so that a calculator gives the result; pressures are "
+             "absolute unless called gauge.")  # fmt: skip
+    return Paragraph(words + share)
+
+
+def _unit_set(row):
+    """'US' for a sheet in psi, else 'SI'."""
+    return "US" if any("psi" in c.unit for c in row.cells.values()) else "SI"
+
+
+def _inputs(row):
+    """What the sheet states, in its words and in SI; two inputs a line."""
+    said = []
+    for name, column in COLUMNS.items():
+        if name in row.cells:
+            said.append((_heading(column), *_as_stated(row.cells[name])))
+        elif name in row.unreadable:
+            said.append((_heading(column), "can't be read", ""))
+    half = math.ceil(len(said) / 2)
+    right = [*said[half:], ("", "", "")][:half]
+    lines = tuple((*a, *b) for a, b in zip(said[:half], right, strict=True))
+    columns = ("input", "as stated", "in SI") * 2
+    return Table(columns, lines, (19, 15, 16) * 2, (0, 3), (), "Inputs as stated")
+
+
+def _heading(column):
+    """Heading as the trade writes it: Kd, MAWP."""
+    alike = column.name.casefold() == column.heading.casefold()
+    return column.name if alike else _trade(column.heading)
+
+
+def _trade(words):
+    return re.sub(r"\bmawp\b", "MAWP", words)
+
+
+def _as_stated(cell):
+    if cell.kind == "text":
+        return shown(cell.text, 200), ""
+    own = not cell.text.rstrip()[-1:].isdigit() or cell.unit == "-"  # it brings its own unit
+    text = shown(cell.text) if own else f"{shown(cell.text)} {pretty(cell.unit)}"
+    return text, "" if cell.kind == "dimensionless" and cell.unit == "-" else si(
+        cell.value, cell.kind
+    )
+
+
+def _recomputed(case):
+    """What sizing makes of the inputs, in the sheet's units and in SI."""
+    rows = []
+
+    def add(words, name, value, note=""):
+        kind = symbol(name).kind
+        if kind == "dimensionless":
+            rows.append((words, digits(value), "", note))
+        elif value is not None:
+            rows.append((words, with_unit(*case.in_sheet(name, value)), si(value, kind), note))
+
+    s = case.sizing
+    add("relieving pressure", "pressure", case.pressure, _trade(case.pressure_basis))
+    add("back pressure", "back_pressure", case.back_pressure)
+    if s:
+        add("load of one valve", "mass_flow", s.load.mass_flow)
+        flux = si(s.mass_flux, "mass flux")
+        rows.append(("mass flux of the ideal nozzle", "", flux, s.regime))
+        for name, value in s.factors.items():
+            add(name, name, value, symbol(name).meaning)
+        add("required area of one valve", "required_area", s.required_area)
+        add("installed area of one valve", "area", case.installed, f"{case.basis} area")
+        letter = "none" if case.kind == "disk" else s.letter or "larger than T"
+        rows.append(("smallest sufficient letter", letter, "", s.designation or ""))
+    notes = [Paragraph(case.trouble, "The area was not recomputed.")] if case.trouble else []
+    assumed = shown("; ".join(case.assumed), 390)
+    notes += [Paragraph(assumed + ".", "Assumed.")] if assumed else []
+    columns = ("quantity", "in the sheet's unit", "in SI", "note")
+    done = Table(columns, tuple(rows), (26, 18, 20, 36), (0,), (1, 2), "Recomputed")
+    return [done, *notes] if rows else notes
+
+
+_DIFFERENCE = {p + end: p for p in PRESSURES for end in "ga"}  # a tolerance is no gauge pressure
+
+
+def _lines(*texts):
+    return "\n".join(filter(None, texts))
+
+
+def _verdicts(checks):
+    rows, left = [], []
+    for c in checks:
+        if not telling(c):
+            left.append(c.name)
+            continue
+        unit = _DIFFERENCE.get(c.unit, c.unit)
+        tolerance = with_unit(f"± {plain(c.tolerance, 2)}", unit) if c.tolerance else ""
+        words = SEVERITY[c.severity] if c.verdict == "differs" else ""
+        why = _lines(_trade(shown(c.reason, 390)), c.source)
+        rows.append((_trade(c.name), with_unit(_text(c.stated), c.unit),
+                     with_unit(c.recomputed, c.unit), tolerance, _lines(c.verdict, words),
+                     why))  # fmt: skip
+    columns = ("check", "stated", "recomputed", "tolerance", "verdict", "reason and source")
+    blocks = [Table(columns, tuple(rows), (19, 12, 12, 11, 11, 35), (0,), (1, 2, 3), "Verdicts")]
+    if left:
+        blocks.append(Paragraph(_trade(f"{', '.join(left)}."), "Not given, and no finding:"))
+    return blocks
+
+
+# --- all causes of one protected system -----------------------------------------------------
+
+
+def sizing_report(comparison, protected_item, date=None, prepared_by="", project="",
+                  unit_set="SI", atmosphere=ATMOSPHERE, more=()):  # fmt: skip
+    """Report on all causes of one protected system: governing case, areas, workings.
+
+    Parameters: comparison, `summary.Comparison` of scalar sizings; protected_item, prepared_by
+    and project, str; date as `report_date`; unit_set; atmosphere [Pa]; more, blocks to stand
+    after the ladder, such as a `Table` of safeguards. Returns `Report`. Raises InputError for an
+    unknown unit set or a date that is none. Source: API 521 (2020), 4.1: the largest area governs.
+    """
+    from relieflib.notebook import figures
+
+    date, item = report_date(date), shown(protected_item, 80)
+    first = comparison.governing
+    cause = first.load.cause.replace("_", " ")
+    drawn = figures.new_figure()
+    result = {"areas": comparison.areas}
+    artists = figures.build_area_ladder(drawn, result, unit_set)
+    alt = figures.update_area_ladder(artists, result, unit_set)
+    facts = [("protected item", item), ("project", project), ("prepared by", prepared_by),
+             ("site atmosphere", si(atmosphere, "pressure"))]  # fmt: skip
+    blocks = [
+        *opening(facts, date), Heading("Governing case"),
+        Paragraph(f"needs the largest area, {_show('required_area', first.required_area, unit_set)}"
+                  f": letter {first.letter or 'none, more than one valve'}"
+                  f"{f', {first.designation}' if first.designation else ''}.", cause.capitalize()),
+        _causes(comparison, unit_set, atmosphere),
+        Figure(png(drawn), alt, "Required area of each cause; the lines are the orifice letters."),
+        *more,
+    ]  # fmt: skip
+    sources = []
+    for s in comparison.sizings:
+        blocks += [Heading("Working: " + s.load.cause.replace("_", " "), new_page=True),
+                   equations(s.working, unit_set, atmosphere)]  # fmt: skip
+        sources += [step.source for step in s.working]
+    blocks += closing(sources, prepared_by, date)
+    title = f"Relief loads and required areas: {item}"
+    return Report(title, tuple(blocks), date, item, prepared_by, project)
+
+
+def _show(name, value, unit_set, atmosphere=ATMOSPHERE):
+    quantity = symbol(name)
+    if value is None:
+        return ""
+    return with_unit(quantity.show(value, unit_set, atmosphere), quantity.display_unit(unit_set))
+
+
+def _causes(comparison, unit_set, atmosphere):
+    """One line a cause, the largest required area first."""
+    rows = []
+    for s in comparison.sizings:
+        stream = s.load.stream
+        values = {"mass_flow": s.load.mass_flow, "pressure": stream.pressure,
+                  "back_pressure": s.back_pressure, "required_area": s.required_area}  # fmt: skip
+        rows.append((s.load.cause.replace("_", " "), stream.phase,
+                     *(_show(n, v, unit_set, atmosphere) for n, v in values.items()),
+                     s.letter or "none", f"{s.used:.0%}" if s.used == s.used else ""))  # fmt: skip
+    columns = ("cause", "phase", "load", "relieving pressure", "back pressure", "required area",
+               "letter", "used")  # fmt: skip
+    return Table(columns, tuple(rows), (22, 10, 14, 14, 13, 14, 7, 6), (0,), (2, 3, 4, 5, 7))
