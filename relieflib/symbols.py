@@ -199,6 +199,8 @@ CHOICES = {
     "place": "what `outlet` knows of the line's end",
     "pieces": "the runs of a line",
     "stations": "the stations along a line",
+    "inlet": "a `lines.line.Line` from the vessel to the valve",
+    "outlet": "a `lines.line.Line` from the valve to its end",
 }
 
 

@@ -6,6 +6,8 @@
 - `Incompressible`, a liquid.
 All is told by mass flux G, kg/(m2 s) of the pipe's own bore, and by N, the velocity heads lost:
 N = f L/D + sum of K. The momentum balance is dP + G^2 dv + G^2 v/2 dN = 0. Pressures are static.
+A widening wins pressure back by the momentum balance of an abrupt one, whatever its taper: a gentle
+taper wins more, so this is the careful side for the back pressure.
 At an open end the static pressure is that of the surroundings, or the choke pressure where that is
 higher, and no exit loss belongs to N: the velocity head is lost beyond the end.
 """

@@ -77,11 +77,12 @@ class OutletCheck(LineCheck):
 
     @cached_property
     def capacity(self):
-        """Flow the valve can be credited with [kg/s].
+        """Flow the valve can be credited with [kg/s]; beyond the limit OUR ESTIMATE, no standard's.
 
         Rated flow within the limit. Beyond it a conventional valve can't keep its lift, nor does a
-        balanced one have a factor: then the flow at which the back pressure is at the limit, an
-        estimate. Source: force balance on the disc; common practice, no source.
+        balanced one have a factor, and no standard gives a flow: then that at which the back
+        pressure is just at the limit, to which the valve may throttle itself. Use it to see how far
+        off a line is, never to accept it. Source: force balance on the disc; our own, no source.
         """
         if self.limit_kind == "none":
             return self.mass_flow
@@ -154,8 +155,10 @@ def check(sizing, line, header_pressure=None, designation=None, superimposed_gau
     Raises InputError without a set pressure, for a disk alone, a header pressure below the
     superimposed one, a rise in a line of gas, and as `fluid_in_line`.
     Validity: steady flow; gas ideal but for line_Z; two-phase flow homogeneous. No pressure is won
-    back from the flange into a wider line. The rated flow is that of the sizing's back pressure:
-    `solve` finds both together. Source: API 520-I (2020), 5.3; API 521 (2020), 5.5.
+    back from the flange into a wider line; where the line itself widens, the momentum balance of an
+    abrupt widening wins some back, less than a taper does: see line_fluids. The rated flow is that
+    of the sizing's back pressure: `solve` finds both together.
+    Source: API 520-I (2020), 5.3; API 521 (2020), 5.5.
     >>> from relieflib.devices import Device
     >>> from relieflib.lines.line import Line, Part
     >>> from relieflib.nozzle.gas import Gas
