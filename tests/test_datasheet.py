@@ -644,3 +644,112 @@ def test_no_bad_row_costs_a_good_one(tmp_path_factory, bad, encoding, delimiter)
     tags = {row.get("tag"): {c.name: c.verdict for c in checks} for row, checks in result.results}
     for tag in ("first", "last"):
         assert tags[tag]["required area"] == "agrees", (tag, comment)
+
+
+# --- the slip behind each stated number -----------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "changes, name, words",
+    [
+        # example 1: 75 psig, 10 %, so 97.2 psia; 84.7 at set, 105.5 in fire (UG-125(c))
+        ({"relieving pressure [psia]": "82.5"}, "relieving pressure", "left in gauge"),
+        ({"relieving pressure [psia]": "89.70"}, "relieving pressure", "without the overpressure"),
+        ({"relieving pressure [psia]": "105.4"}, "relieving pressure", "21 % accumulation"),
+        ({"relieving pressure [psia]": "111.9"}, "relieving pressure", "added twice"),
+        ({"relieving pressure [psia]": "670.2"}, "relieving pressure", "in kPa"),
+        ({"relieving pressure [psia]": "93.30"}, "relieving pressure", "No common slip"),
+        # example 2: 55 psig constant and 7.5 psi built-up are 77.2 psia; set 75, test 20 psig
+        ({"total back pressure [psia]": "62.5"}, "total back pressure", "left in gauge"),
+        ({"total back pressure [psia]": "69.70"}, "total back pressure", "built-up back pressure"),
+        ({"total back pressure [psia]": "22.20"}, "total back pressure", "constant superimposed"),
+        (
+            {"cold differential test pressure [psig]": "75.0"},
+            "cold differential test pressure",
+            "superimposed back pressure was left out",
+        ),
+        (
+            {"cold differential test pressure [psig]": "130.0"},
+            "cold differential test pressure",
+            "added to set",
+        ),
+        (
+            {"cold differential test pressure [psig]": "20.0", "device type": "balanced"},
+            "cold differential test pressure",
+            "as for a conventional valve",
+        ),
+    ],
+)
+def test_reason_names_the_slip_behind_a_pressure(tmp_path, changes, name, words):
+    if "relieving" not in name:
+        changes = {
+            "constant superimposed back pressure [psig]": "55",
+            "built-up back pressure": "7.5",
+        } | changes
+    found = checks_of(tmp_path, **changes)[name]
+    assert found.verdict == "differs" and words in found.reason, found.reason
+
+
+@pytest.mark.parametrize(
+    "capacity, words",
+    [
+        # example 1's P, 6.38 in2, passes 53 500 x 6.38/5.734 = 59 530 lb/h
+        (53500, "the load was repeated"),
+        (59530 * 0.65 / 0.975, "coefficient of discharge of liquid"),
+        (59530 * 82.5 / 97.2, "left in gauge"),
+        (59530 * 0.45359, "in kg/h"),
+        (59530 * 0.9**0.5, "compressibility factor was left out"),
+        (59530 * 1.3113, "No common slip"),
+    ],
+)
+def test_reason_names_the_slip_behind_a_capacity(tmp_path, capacity, words):
+    found = checks_of(tmp_path, **{"rated capacity [lb/h]": f"{capacity:.0f}"})["rated capacity"]
+    assert found.verdict == "differs" and words in found.reason, found.reason
+
+
+def test_a_capacity_by_the_sheets_own_factor(tmp_path):
+    # Kd 0.9 for 0.975: 59 530 x 0.9/0.975 = 54 950 lb/h
+    found = checks_of(tmp_path, kd="0.9", **{"rated capacity [lb/h]": "54950"})["rated capacity"]
+    assert "own Kd 0.9 (recomputed 0.975) the capacity is 549" in found.reason
+    found = checks_of(tmp_path, kd="0.9", **{"rated capacity [lb/h]": "39690"})["rated capacity"]
+    assert "coefficient of discharge of liquid" in found.reason
+
+
+def test_capacity_of_all_valves_and_of_the_wrong_area(tmp_path):
+    changes = {"number of valves": "2", "required area": "2.86", "letter": "M"}
+    own = checks_of(tmp_path, **changes)["rated capacity"].recomputed
+    found = checks_of(tmp_path, **changes, **{"rated capacity [lb/h]": f"{2 * own:.0f}"})
+    assert "that of all valves" in found["rated capacity"].reason
+    certified = {"kd": "0.86", "coefficient basis": "certified", "orifice area [in2]": "7.07"}
+    own = checks_of(tmp_path, **certified)["rated capacity"].recomputed
+    stated = {"rated capacity [lb/h]": f"{own * 6.38 / 7.07:.0f}"}
+    found = checks_of(tmp_path, **certified, **stated)["rated capacity"]
+    assert "effective area met a certified coefficient" in found.reason
+
+
+def test_a_unit_is_taken_from_the_sheet(tmp_path):
+    # 5.734 in2 are 36.99 cm2 and 3699 mm2: the number of another unit under the heading [in2]
+    for stated, words in (("36.99", "in cm2"), ("3699", "in mm2")):
+        assert words in checks_of(tmp_path, **{"required area": stated})["required area"].reason
+
+
+def test_slips_of_a_long_file_are_searched_for_in_its_first_rows(tmp_path, monkeypatch):
+    monkeypatch.setattr("relieflib.datasheet.why.FIRST_ROWS", 3)
+    rows = [{"relieving pressure [psia]": "82.5"}] * 4
+    found = [
+        next(c for c in checks if c.name == "relieving pressure")
+        for _, checks in datasheet.check_file(sheet(tmp_path, *rows)).results
+    ]
+    assert ["left in gauge" in c.reason for c in found] == [True, True, False, False]
+    assert all(c.verdict == "differs" for c in found)
+    assert "not searched for" in found[3].reason and "searched" not in found[0].reason
+
+
+def test_what_can_not_be_searched_costs_no_verdict(tmp_path, monkeypatch):
+    def fails(*args, **kwargs):
+        raise InputError("the right number can't be computed")
+
+    monkeypatch.setattr("relieflib.datasheet.why.find_slips", fails)
+    found = checks_of(tmp_path, **{"required area": "4.93", "relieving pressure [psia]": "82.5"})
+    for name in ("required area", "relieving pressure"):
+        assert found[name].verdict == "differs" and "not searched for" in found[name].reason

@@ -14,7 +14,7 @@ from relieflib.datasheet.fit import CHECKS as FIT_CHECKS
 from relieflib.datasheet.pressures import CHECKS as PRESSURE_CHECKS
 from relieflib.datasheet.recompute import Case, flow_in, mass_flow_of, recompute
 from relieflib.datasheet.verdict import Check, compare, not_given, verdict
-from relieflib.datasheet.why import own_factors, slip_words
+from relieflib.datasheet.why import own_factors, slip_words, with_slips
 from relieflib.errors import InputError
 from relieflib.orifices import LETTERS, orifice_area
 from relieflib.sizing import AREA_SOURCE, rated_flow
@@ -95,8 +95,7 @@ def _required_area(case):
     )  # fmt: skip
     if found.verdict != "differs":
         return found
-    why = words or (slip_words(case) if case.search else "slips were not searched for in this row")
-    return replace(found, reason=_assumed(case, f"{found.reason}. {why}"))
+    return replace(found, reason=_assumed(case, f"{found.reason}. {words or slip_words(case)}"))
 
 
 def _letter(case):
@@ -209,7 +208,7 @@ def _rated_capacity(case):
         value, trouble = flow_in(case, own, cell.kind), ""
     except InputError as error:
         value, trouble = None, str(error)
-    return compare(
+    found = compare(
         case,
         "rated capacity",
         "rated_capacity",
@@ -221,6 +220,7 @@ def _rated_capacity(case):
         above=(1, "more than the area passes at these conditions"),
         below=(3, "less than the area passes: on the safe side"),
     )
+    return with_slips(case, found, "rated_capacity", own)
 
 
 CHECKS = (

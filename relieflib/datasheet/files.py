@@ -86,8 +86,12 @@ def _decode(data):
 
 
 def _clean(text):
-    head = text[:4000]
-    bad = sum(c not in "\t\r\n\f\x1a" and (ord(c) < 32 or c == "\ufffd") for c in head)
+    """The text, refused where even its first line, which names the columns, is none.
+
+    A control character further down costs its own cell, never the file.
+    """
+    head = next((s for s in re.split(r"[\r\n]", text[:4000]) if s.strip()), "")
+    bad = sum(c not in "\t\f\x1a" and (ord(c) < 32 or c == "\ufffd") for c in head)
     if bad > max(2, len(head) // 50):
         raise InputError("is not a text file; only CSV and XLSX are read")
     return text.replace("\x00", "\ufffd")

@@ -2,6 +2,7 @@
 
 from relieflib.datasheet.recompute import PRESSURE_CLOSE, parts_of_back_pressure
 from relieflib.datasheet.verdict import Check, compare, not_given, verdict
+from relieflib.datasheet.why import with_slips
 from relieflib.devices import back_pressure_limit
 from relieflib.errors import InputError
 from relieflib.nozzle.gas import critical_ratio
@@ -101,7 +102,7 @@ def _overpressure(case):
 
 def _relieving_pressure(case):
     words = f"from {case.pressure_basis}" if case.pressure_basis else ""
-    return compare(
+    found = compare(
         case,
         "relieving pressure",
         "relieving_pressure",
@@ -113,6 +114,7 @@ def _relieving_pressure(case):
         above=(2, f"higher than {case.pressure_basis} gives: the flow is overrated"),
         below=(3, f"lower than {case.pressure_basis} gives: on the safe side"),
     )
+    return with_slips(case, found, "relieving_pressure")
 
 
 def _regime(case):
@@ -134,7 +136,7 @@ def _regime(case):
 def _total_back_pressure(case):
     parts = parts_of_back_pressure(case.row)
     own = None if parts is None else parts + case.row.atmosphere
-    return compare(
+    found = compare(
         case,
         "total back pressure",
         "back_pressure",
@@ -145,6 +147,7 @@ def _total_back_pressure(case):
         above=(3, "more than its parts together"),
         below=(2, "less than its parts together"),
     )
+    return with_slips(case, found, "back_pressure")
 
 
 def _back_against_relieving(case):
@@ -277,7 +280,7 @@ def _test_pressure(case):
     if row.get("temperature", 0.0) > 400.0 and row.get("temperature_multiplier") is None:
         hot = "; a hot valve takes its manufacturer's multiplier, a few per cent up: give it"
     words = "set less the constant superimposed back pressure" + hot
-    return compare(
+    found = compare(
         case,
         name,
         "cold_differential_gauge",
@@ -288,6 +291,7 @@ def _test_pressure(case):
         (3, "it would open too early; " + words),
         agrees=words,
     )
+    return with_slips(case, found, "cold_differential_gauge")
 
 
 def _steam_temperature(case):

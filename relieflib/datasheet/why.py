@@ -1,14 +1,22 @@
-"""Why a stated area differs: the sheet's own factors, or the slip that leads to its number."""
+"""Why a stated number differs: the sheet's own factors, or the slip that leads to it."""
+
+from dataclasses import replace
 
 import numpy as np
 
 from relieflib.datasheet.factors import recomputed_factors
-from relieflib.datasheet.recompute import size_inputs
+from relieflib.datasheet.recompute import PRESSURE_CLOSE, flow_in, mass_flow_of, size_inputs
 from relieflib.datasheet.verdict import digits
+from relieflib.errors import InputError
 from relieflib.nozzle.steam import NAPIER
-from relieflib.slips import explain, find_slips
+from relieflib.orifices import orifice_area
+from relieflib.set_pressure import cold_differential
+from relieflib.sizing import rated_flow
+from relieflib.slips import CATALOGUE, Slip, explain, find_slips
 
-CLOSE = 0.003  # share within which a slip must meet the stated area, beside half a printed digit
+CLOSE = 0.003  # share within which a slip must meet the stated number, beside half a printed digit
+FIRST_ROWS = 150  # of a file: only there slips behind a capacity or a pressure are searched for
+NOT_SEARCHED = "slips were not searched for in this row"
 
 
 def own_factors(case):
@@ -19,6 +27,16 @@ def own_factors(case):
     cell = case.row.cells.get("required_area")
     if cell is None or case.required is None or abs(cell.value - case.required) <= cell.half:
         return ""
+    ratio, named = _own_ratio(case)
+    area = case.required * ratio
+    if not named or not _meets(area, case.required, cell.value, cell.half):
+        return ""
+    here, unit = case.in_sheet("required_area", area)
+    return f"with the sheet's own {named} the area is {digits(here)} {unit}"
+
+
+def _own_ratio(case):
+    """How much larger the sheet's own factors make the area, and which they are."""
     ratio, named = 1.0, []
     for name, own in recomputed_factors(case).items():
         stated = case.row.get(name)
@@ -26,26 +44,60 @@ def own_factors(case):
             continue
         ratio *= own / stated
         named.append(f"{name} {stated:g} (recomputed {own:.4g})")
-    area = case.required * ratio
-    off = abs(cell.value - case.required)
-    if not named or abs(area - cell.value) > max(cell.half, 1.5e-3 * cell.value, 0.3 * off):
+    return ratio, ", ".join(named)
+
+
+def _meets(value, right, stated, half):
+    """True where a value leaves next to nothing of the difference between stated and right."""
+    return abs(value - stated) <= max(half, 1.5e-3 * stated, 0.3 * abs(stated - right))
+
+
+def _own_capacity(case, right):
+    """As `own_factors`, for the rated capacity of one valve [kg/s]."""
+    cell = case.row.cells["rated_capacity"]
+    stated, (ratio, named) = mass_flow_of(case, cell), _own_ratio(case)
+    own, half = right / ratio, stated * cell.half / cell.value
+    if not named or not _meets(own, right, stated, half):
         return ""
-    here, unit = case.in_sheet("required_area", area)
-    return f"with the sheet's own {', '.join(named)} the area is {digits(here)} {unit}"
+    here, unit = case.in_sheet("rated_capacity", flow_in(case, own, cell.kind), cell.kind)
+    return f"with the sheet's own {named} the capacity is {digits(here)} {unit}"
 
 
-def slip_words(case):
-    """A sentence on the slips that lead to the stated area; honest about several or none.
+def slip_words(case, column="required_area"):
+    """A sentence on the slips that lead to a stated number; honest about several or none.
 
-    Parameters: case. Returns str. Source: the catalogue in `slips`.
+    Parameters: case; column, one of `WAYS`. Returns str. Source: the catalogue in `slips`.
     """
-    cell = case.row.cells["required_area"]
-    near = max(CLOSE, cell.half / cell.value)
-    compute, inputs = area_of(case)
-    found = find_slips(cell.value, compute, inputs, tolerance=near, name="required_area")
-    if found and len(found[0]) > 1:
-        return "No single common slip leads to this number; two together may. " + explain(found)
-    return explain(found)
+    if not case.search or (column != "required_area" and case.row.number > FIRST_ROWS):
+        return NOT_SEARCHED
+    try:
+        return explain(_found(case, column))
+    except InputError:  # the check stands without it
+        return NOT_SEARCHED
+
+
+def _found(case, column):
+    cell = case.row.cells[column]
+    way, name, near = WAYS[column]
+    compute, inputs, own = way(case)
+    stated = cell.value
+    if name == "mass_flow":
+        stated, name = mass_flow_of(case, cell), name if cell.kind == "mass flow" else None
+    rounding = cell.half / abs(cell.value) if cell.value else 0.0
+    slips = (*CATALOGUE, *own)
+    return find_slips(stated, compute, inputs, slips, near, name, cell.unit, rounding)
+
+
+def with_slips(case, check, column, right=None):
+    """A check with the slips behind its number among its reasons, where it differs.
+
+    Parameters: case; check, `Check` of the column; column, one of `WAYS`; right, the rated
+    capacity [kg/s], for which the sheet's own factors are tried first. Returns Check.
+    """
+    if check.verdict != "differs":
+        return check
+    words = "" if right is None else _own_capacity(case, right)
+    return replace(check, reason=f"{check.reason}. {words or slip_words(case, column)}")
 
 
 def area_of(case):
@@ -55,9 +107,23 @@ def area_of(case):
     table of symbols that gives the required area of one valve [m2], and those inputs in SI.
     Factors that the phase and the kind of valve take are numbers among the inputs.
     """
+    make, inputs = sizing_of(case)
+    if case.row.get("phase") == "steam":
+        return _steam_area, inputs
+    return lambda **given: make(**given).required_area, inputs
+
+
+def sizing_of(case):
+    """A row's `Sizing` as a function of inputs by name, and those inputs; see `area_of`.
+
+    Parameters: case, `Case` with a sizing. Returns (function, dict). Steam has no such function,
+    since KN and KSH stand among its inputs: None.
+    """
     factors = {n: float(v) for n, v in case.sizing.factors.items()}
     phase, balanced = case.row.get("phase"), case.kind == "balanced"
-    inputs = {n: v for n, v in case.inputs.items() if v is not None}
+    inputs = {n: v for n, v in case.inputs.items() if v is not None} | _parts(case)
+    if case.row.cells["load"].kind == "volume flow":
+        inputs["volume_flow"] = case.row.get("load")
     inputs |= {n: factors[n] for n in ("Kd", "Kc") if n in factors}
     if balanced:
         inputs |= {n: factors[n] for n in ("Kb", "Kw") if n in factors}
@@ -65,7 +131,7 @@ def area_of(case):
         own = recomputed_factors(case)
         inputs |= {"KN": own["KN"], "KSH": own["KSH"]}
         inputs.pop("temperature", None)
-        return _steam_area, inputs
+        return None, inputs
     frame = dict(
         phase=phase, kind=case.kind, edition=case.row.get("edition", 10),
         certified=case.row.get("certified", True),
@@ -74,9 +140,76 @@ def area_of(case):
     if case.kind == "disk":
         inputs.pop("Kc", None)
         blank["Kc"] = 1.0
-    return lambda **given: size_inputs(blank | given, **frame).required_area, inputs
+    return lambda **given: size_inputs(blank | given, **frame), inputs
 
 
 def _steam_area(pressure, mass_flow, valves, quality, KN, KSH, Kd, Kc, Kb=1.0, **_):
     flux = NAPIER * pressure * KN * KSH / np.sqrt(quality)
     return mass_flow / valves / (Kd * Kb * Kc * flux)
+
+
+def _parts(case):
+    """Parts of the back pressure that the row gives, by their names in the table of symbols."""
+    names = {
+        "superimposed_gauge": "superimposed_gauge",
+        "variable_gauge": "variable_superimposed_gauge", "built_up": "built_up",
+    }  # fmt: skip
+    return {ours: case.row.get(n) for n, ours in names.items() if case.row.get(n) is not None}
+
+
+def _area(case):
+    return *area_of(case), ()
+
+
+def _capacity(case):
+    """Rated capacity of one valve, and the slips that are made with it alone."""
+    make, inputs = sizing_of(case)
+    area, edition = case.installed, case.row.get("edition", 10)
+
+    def capacity(**given):
+        if make is None:
+            return area * given["mass_flow"] / given["valves"] / _steam_area(**given)
+        s = make(**given)
+        return rated_flow(s.load.stream, s.device, area, s.back_pressure, edition)
+
+    load = inputs["mass_flow"] / inputs["valves"]
+    other = case.row.get("orifice_area") if case.basis == "effective" else None
+    if case.basis == "certified" and case.letter:
+        other = orifice_area(case.letter)
+    words = {"effective": "the actual area met an effective coefficient",
+             "certified": "the letter's effective area met a certified coefficient"}  # fmt: skip
+    scales = [
+        ("load for capacity", "the load was repeated as the capacity", load / capacity(**inputs)),
+        ("capacity of all valves", "the capacity is that of all valves", inputs["valves"]),
+        ("area mixed", words[case.basis], other and other / area),
+    ]
+    own = [Slip(k, w, scale=x, common="often") for k, w, x in scales if x and x != 1.0]
+    return capacity, inputs, own
+
+
+def _relieving(case):
+    inputs = {"pressure": case.pressure, "atmosphere": case.row.atmosphere}
+    inputs |= {n: case.row.get(n) for n in ("mawp_gauge", "set_pressure_gauge")}
+    return lambda pressure, **_: pressure, inputs, ()
+
+
+def _total_back(case):
+    return lambda **i: sum(i.values()), {"atmosphere": case.row.atmosphere} | _parts(case), ()
+
+
+def _test_pressure(case):
+    row = case.row
+    inputs = {"set_pressure_gauge": row.get("set_pressure_gauge"), "kind": case.kind}
+    inputs["atmosphere"] = row.atmosphere
+    inputs["superimposed_gauge"] = row.get("superimposed_gauge", 0.0)
+    inputs["temperature_multiplier"] = row.get("temperature_multiplier", 1.0)
+    return lambda atmosphere, **i: cold_differential(**i), inputs, ()
+
+
+WAYS = {  # column: (case) -> compute, inputs, own slips; the answer's quantity; how near to it
+    "required_area": (_area, "required_area", CLOSE),
+    "rated_capacity": (_capacity, "mass_flow", CLOSE),
+    "relieving_pressure": (_relieving, "relieving_pressure", PRESSURE_CLOSE),
+    "back_pressure": (_total_back, "back_pressure", PRESSURE_CLOSE),
+    "cold_differential_gauge": (_test_pressure, "cold_differential_gauge", PRESSURE_CLOSE),
+}

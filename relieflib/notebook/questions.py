@@ -13,15 +13,16 @@ import os
 import warnings
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from decimal import Decimal
 from pathlib import Path
 
 import numpy as np
 
 from relieflib.errors import InputError, ValidityWarning
-from relieflib.slips import explain, find_slips
+from relieflib.slips import CATALOGUE, explain, find_slips
 from relieflib.summary import write_whole
 from relieflib.symbols import symbol
-from relieflib.units import ATMOSPHERE, to_si
+from relieflib.units import ATMOSPHERE, to_si, unit_name
 
 
 def my_work():
@@ -77,7 +78,8 @@ class Question:
 
     key, unique in its notebook; text with the inputs' names in braces; compute(**inputs) gives
     the answer in SI (or the word); inputs, name -> SI value, `Varies` or any other thing; answer,
-    the quantity's name, or None for a word; hint and solution, text; tolerance, relative.
+    the quantity's name, or None for a word; hint and solution, text; tolerance, relative;
+    extra_slips, `Slip` of this question alone, see `slips.used_instead`.
     """
 
     key: str
@@ -167,7 +169,7 @@ class Question:
             return Feedback("wrong", f"this can't be read: {error}.")
         if abs(stated - right) <= self.tolerance * abs(right) + 1e-12 * abs(stated):
             return Feedback("right", f"{self._answer_text()}.")
-        return Feedback("wrong", self._diagnosis(stated, right))
+        return Feedback("wrong", self._diagnosis(attempt, stated, right))
 
     def _read(self, attempt):
         if not isinstance(attempt, tuple) or len(attempt) != 2:
@@ -180,20 +182,51 @@ class Question:
             raise InputError(f"{value!r} is not one number")
         return stated
 
-    def _diagnosis(self, stated, right):
-        kind = symbol(self.answer).kind
-        atmosphere = self.data().get("atmosphere", ATMOSPHERE)
-        near = min(self.tolerance * abs(right), 0.2 * atmosphere)
-        if "pressure" in kind and kind != "pressure difference":
-            for sign, words in ((-1, "gauge was given for absolute"), (1, "absolute for gauge")):
-                if abs(stated - right - sign * atmosphere) <= near:
-                    return f"It is off by one atmosphere: {words}."
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", ValidityWarning)
-            found = find_slips(stated, self.compute, self.data(), name=self.answer,
-                               tolerance=min(self.tolerance, 0.005))  # fmt: skip
+    def _diagnosis(self, attempt, stated, right):
+        found = self._slips(attempt, stated, right)
+        atmosphere = self._off_by_one_atmosphere(stated, right)
+        if atmosphere and (not found or (len(found) == 1 and found[0][0].key in _ATMOSPHERE)):
+            return f"It is off by one atmosphere: {atmosphere}."
         size = "too large" if stated > right else "too small"
         return f"the number is {size}. {explain(found)}"
+
+    def _slips(self, attempt, stated, right):
+        """What the slip finder says; the answer itself is the relieving pressure of a MAWP."""
+        compute, inputs, (value, unit) = self.compute, self.data(), attempt
+        if self.answer in _RELIEVING and "mawp_gauge" in inputs and "pressure" not in inputs:
+            compute, inputs = lambda pressure, **_: pressure, inputs | {"pressure": right}
+        return find_slips(
+            stated, compute, inputs, (*CATALOGUE, *self.extra_slips), min(self.tolerance, 0.005),
+            self.answer, unit_name(unit), _rounding(value),
+        )  # fmt: skip
+
+    def _off_by_one_atmosphere(self, stated, right):
+        """Words where a pressure is off by the site's atmosphere, '' elsewhere."""
+        kind = symbol(self.answer).kind
+        if kind not in ("pressure", "gauge pressure"):
+            return ""
+        atmosphere = self.data().get("atmosphere", ATMOSPHERE)
+        near = min(self.tolerance * abs(right), 0.2 * atmosphere)
+        for sign, words in ((-1, "gauge was given for absolute"), (1, "absolute for gauge")):
+            if abs(stated - right - sign * atmosphere) <= near:
+                return words
+        return ""
+
+
+_RELIEVING = ("pressure", "relieving_pressure")
+_ATMOSPHERE = {
+    "gauge taken as absolute", "absolute raised again", "gauge stated", "atmosphere twice",
+    "absolute stated",
+}  # fmt: skip
+
+
+def _rounding(value):
+    """Half of the last digit as the reader wrote it, relative; at most 0.5 %."""
+    try:
+        half = 0.5 * 10.0 ** Decimal(str(value).strip()).as_tuple().exponent
+        return min(half / abs(float(value)), 0.005)
+    except ArithmeticError:  # 0, or no number as people write it
+        return 0.0
 
 
 def _not_attempted(kept, answer):
