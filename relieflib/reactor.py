@@ -6,12 +6,12 @@ solvent (CoolProp), liquid energy c T with a constant heat capacity, the reactio
 
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from math import exp, log, sqrt
+from math import exp, floor, log, sqrt
 
 import numpy as np
 
-from relieflib.errors import InputError, positive, result
-from relieflib.properties import State, critical_temperature, saturation_pressure
+from relieflib.errors import InputError, not_negative, positive, refuse, result
+from relieflib.properties import State, engine_of, saturation_pressure, saturation_temperature
 from relieflib.units import ATMOSPHERE
 
 VENTING = ("vapor", "homogeneous")
@@ -23,7 +23,7 @@ def _saturation(fluid, low):
     """Spline over temperature: ln P, latent heat, v_l, ln v_v and k of the saturated fluid."""
     from scipy.interpolate import CubicSpline
 
-    T = np.linspace(low, _TOP * critical_temperature(fluid), 80)
+    T = np.linspace(low, _TOP * engine_of(fluid).Tc, 80)
     P = saturation_pressure(fluid, T)
     liquid, vapor = State(fluid, P, quality=0.0), State(fluid, P, quality=1.0)
     rows = [np.log(P), vapor.enthalpy - liquid.enthalpy, liquid.specific_volume,
@@ -36,12 +36,14 @@ def _saturation(fluid, low):
 class Batch:
     """A batch in a closed reactor: what `run_away` integrates.
 
-    mass [kg], volume of the reactor [m3], fluid that boils (CoolProp), liquid_heat_capacity
+    mass [kg], volume of the reactor [m3], pure fluid that boils (CoolProp), liquid_heat_capacity
     [J/(kg K)], temperature at the start [K], adiabatic_rise [K], frequency [1/s] and
     activation_temperature [K], order; vent_area, Kd times area [m2], 0 for a closed vessel, open
-    from set_pressure and fully at full_pressure [Pa absolute]; venting 'vapor' or 'homogeneous'.
-    Raises InputError for a value not above 0, or a batch that fills the vessel. Validity: no pad
-    gas, no cooling; omega method or ideal gas for the vent.
+    from set_pressure and fully at full_pressure [Pa absolute]; venting 'vapor' or 'homogeneous';
+    atmosphere, absolute pressure behind the vent [Pa]. Raises InputError for a value not above 0, a
+    mixture, a start near the critical point, or a batch that fills the vessel. Validity: no pad
+    gas, no cooling; omega method or ideal gas for the vent; with vapour alone and another order
+    than 1, no account of the batch growing stronger as it boils down.
     """
 
     mass: float
@@ -60,20 +62,42 @@ class Batch:
     atmosphere: float = ATMOSPHERE
 
     def __post_init__(self):
-        positive(mass=self.mass, volume=self.volume, temperature=self.temperature,
-                 liquid_heat_capacity=self.liquid_heat_capacity, order=self.order,
-                 adiabatic_rise=self.adiabatic_rise, frequency=self.frequency,
-                 activation_temperature=self.activation_temperature)  # fmt: skip
+        self._check_numbers()
         if self.venting not in VENTING:
             raise InputError(f"venting '{self.venting}': use {' or '.join(VENTING)}")
-        if not (self.full_pressure > self.set_pressure > 0 <= self.vent_area):
-            raise InputError("full_pressure must be above set_pressure; vent_area 0 or more")
-        if not 0 < self.quality(self.temperature, self.volume / self.mass) < 1:
-            raise InputError("mass: the liquid fills the vessel, or it is all vapour")
+        engine = engine_of(self.fluid)
+        if not engine.pure:
+            raise InputError(
+                f"fluid '{self.fluid}': one pure fluid, as a mixture boils over a range"
+            )
+        refuse(self.temperature >= _TOP * engine.Tc - 1.0, "temperature", self.temperature,
+               f"must be more than 1 K below {_TOP:.0%} of the critical one")  # fmt: skip
+        x = self.quality(self.temperature, self.volume / self.mass)
+        if not 0 < x < 1:
+            raise InputError(f"mass = {self.mass:.6g} kg: "
+                             + ("the liquid fills the vessel" if x <= 0 else "all of it is vapour")
+                             + f" of {self.volume:.6g} m3")  # fmt: skip
+
+    def _check_numbers(self):
+        words = ("mass", "volume", "temperature", "liquid_heat_capacity", "order", "adiabatic_rise",
+                 "frequency", "activation_temperature", "set_pressure", "full_pressure",
+                 "atmosphere")  # fmt: skip
+        values = {name: getattr(self, name) for name in words}
+        positive(**values)
+        not_negative(vent_area=self.vent_area)
+        for name, value in (values | {"vent_area": self.vent_area}).items():
+            if np.ndim(value) or np.isnan(value):
+                raise InputError(f"{name} = {value!r}: must be one number")
+        refuse(self.full_pressure <= self.set_pressure, "full_pressure", self.full_pressure,
+               "must be above set_pressure")  # fmt: skip
 
     @cached_property
     def _curves(self):
-        return _saturation(self.fluid, self.temperature - 20.0)  # guard: room to cool
+        coldest = self.temperature
+        if saturation_pressure(self.fluid, coldest) > self.set_pressure:  # the vent starts open
+            coldest = saturation_temperature(self.fluid, self.set_pressure)
+        low = 10.0 * floor(coldest / 10.0) - 10.0  # guard: room to cool; tens, to be kept
+        return _saturation(self.fluid, max(low, engine_of(self.fluid).Tmin + 1e-3))
 
     def saturated(self, T):
         """Pressure, latent heat, v_l, v_v, k of the saturated fluid at T [K]."""
@@ -153,7 +177,8 @@ class Runaway:
 
     conversion [-]; mass left [kg]; mass_flow out [kg/s]; ended, why the run stopped: 'time',
     'liquid-full', 'empty of liquid' or 'near critical'; balance, energy not accounted for as a
-    fraction of the heat of reaction.
+    fraction of the heat of reaction; peak, highest pressure of the whole run, between the points
+    too.
     """
 
     time: np.ndarray
@@ -164,14 +189,16 @@ class Runaway:
     mass_flow: np.ndarray
     ended: str
     balance: float
+    peak: float
 
 
-def run_away(batch, time, steps=300):
+def run_away(batch, time, steps=300, since=0.0):
     """Temperature, pressure and conversion of a batch against time.
 
-    Parameters: batch, a `Batch`; time, how long [s]; steps, points in the result. Returns
-    `Runaway`; it ends early where the vessel is full of liquid, empty of it, or near its critical
-    point. Raises InputError for a time not above 0 or a failed integration. Validity: as `Batch`;
+    Parameters: batch, a `Batch`; time, how long [s]; steps, points in the result, from the time
+    since [s]. Returns `Runaway`; it ends early where the vessel is full of liquid, empty of it, or
+    near its critical point. Raises InputError for a time not above 0, a run that ends before since,
+    or a failed integration. Validity: as `Batch`;
     reactant leaves with what a homogeneous vent carries out, and stays when vapour leaves.
     Source: mass and energy balance of an open vessel of constant volume; vent flow by API 520-I
     (2020), Annex C, omega method, or ideal gas.
@@ -182,7 +209,7 @@ def run_away(batch, time, steps=300):
     """
     from scipy.integrate import solve_ivp
 
-    end = float(positive(time=time))
+    end, since = float(positive(time=time)), float(not_negative(since=since))
     b, heat = batch, batch.liquid_heat_capacity * batch.adiabatic_rise
 
     def rates(_, state):
@@ -203,7 +230,9 @@ def run_away(batch, time, steps=300):
                       events=_ends(b))  # fmt: skip
     if not found.success:
         raise InputError(f"batch: the integration failed: {found.message}")
-    return _runaway(b, found, steps)
+    if since >= found.t[-1]:
+        raise InputError(f"since = {since:.6g} s: the run ends at {found.t[-1]:.6g} s")
+    return _runaway(b, found, np.linspace(since, found.t[-1], steps))
 
 
 def _ends(b):
@@ -223,15 +252,26 @@ def _ends(b):
     return full, empty, critical
 
 
-def _runaway(b, found, steps):
-    t = np.linspace(0.0, found.t[-1], steps)
+def _peak_temperature(found):
+    """Hottest moment: of the integrator's steps, then finer around the hottest of them."""
+    i = int(np.argmax(found.y[1]))
+    near = found.t[max(i - 1, 0)], found.t[min(i + 1, len(found.t) - 1)]
+    return float(found.sol(np.linspace(*near, 50))[1].max())
+
+
+def _runaway(b, found, t):
     m, T, X, made, out = found.sol(t)
     P = np.exp(b._curves[0](T)[:, 0])
-    flow = np.array([b.vent(x, b.volume / y)[0] for x, y in zip(T, m)])
+    flow = np.zeros_like(t)
+    if b.vent_area > 0:
+        flow = np.array([b.vent(x, b.volume / y)[0] for x, y in zip(T, m)])
     words = ("liquid-full", "empty of liquid", "near critical")
     ended = next((w for w, e in zip(words, found.t_events) if len(e)), "time")
-    change = m[-1] * b.energy(T[-1], b.volume / m[-1]) - b.mass * b.energy(T[0], b.volume / b.mass)
-    return Runaway(t, T, P, X, m, flow, ended, float((made[-1] - out[-1] - change) / made[-1]))
+    start = b.mass * b.energy(b.temperature, b.volume / b.mass)
+    change = m[-1] * b.energy(T[-1], b.volume / m[-1]) - start
+    balance = float((made[-1] - out[-1] - change) / made[-1])
+    peak = exp(b._curves[0](_peak_temperature(found))[0])
+    return Runaway(t, T, P, X, m, flow, ended, balance, peak)
 
 
 def integrated_area(batch, highest_pressure, time):
@@ -246,8 +286,8 @@ def integrated_area(batch, highest_pressure, time):
     limit = float(positive(highest_pressure=highest_pressure))
 
     def miss(log_area):
-        run = run_away(replace(batch, vent_area=exp(log_area)), time, 600)
-        return log(float(run.pressure.max()) / limit)
+        run = run_away(replace(batch, vent_area=exp(log_area)), time, 2)
+        return log(run.peak / limit)
 
     low, high = log(1e-5 * batch.volume), log(1e-1 * batch.volume)  # guard: wide enough
     if miss(high) > 0:

@@ -2,8 +2,8 @@
 
 Three families (DIERS): TEMPERED: the batch boils at relieving pressure and boiling takes the heat
 away; GASSY: permanent gas is made and nothing cools, so it is sized at the peak rate of gas;
-HYBRID: both. API 521 (2020), 4.4.8 gives no load equation and points to DIERS (from memory); the
-equations here are Leung's and those of HSE CRR 136/1998, from memory. Foaming and swell carry
+HYBRID: both. API 521 (5th edition, 5.13) gives no load equation and points to DIERS (from memory);
+the equations here are Leung's and those of HSE CRR 136/1998, from memory. Foaming and swell carry
 liquid into the vent: two phases are assumed unless shown otherwise. Only adiabatic calorimetry of
 the real batch, with a low phi factor, gives the rates; decompositions, two liquid phases, solids
 and highly viscous contents are for a specialist. The batch in time is in `reactor`.
@@ -11,7 +11,7 @@ and highly viscous contents are for a specialist. The batch in time is in `react
 
 import numpy as np
 
-from relieflib.errors import finite, not_negative, positive, refuse, result
+from relieflib.errors import InputError, not_negative, positive, refuse, result
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
 
@@ -58,7 +58,9 @@ def relief_load(batch_mass, reactor_volume, reaction_heat, latent_heat, specific
     [J/(kg K)]; temperature_rise between set and highest pressure [K], 0 without overpressure;
     stream, the two-phase contents; working. Arrays broadcast. Returns `ReliefLoad`. Raises
     InputError for a value not above 0. Validity: homogeneous contents and vent flow, constant
-    properties and flux, overpressure of 10 to 30 % of absolute set pressure (from memory).
+    properties and flux, vent fully open at set, overpressure up to 50 % of absolute set pressure
+    (Coker, Fortran Programs for Chemical Process Design (1995), table 5-6A; 10 to 30 % is the range
+    of Fauske's shorter form).
     Source: Leung (1986): m0 q/(sqrt(V h/(m0 v)) + sqrt(c dT))^2; the area is this over the flux.
     >>> from relieflib.nozzle.two_phase import TwoPhase
     >>> load = relief_load(9500.0, 13.16, 1426.4, 310.6e3, 0.084142, 2470.0,
@@ -159,9 +161,11 @@ def fit_arrhenius(test_temperatures, test_rates, adiabatic_rise, start_temperatu
 
     Parameters: test_temperatures [K] and test_rates [K/s], arrays of one run; adiabatic_rise of
     the batch [K]; start_temperature of the run [K]; reaction_order [-]; phi_factor of the test
-    [-]. Returns (frequency [1/s], activation temperature E/R [K]). Raises InputError for fewer
-    than two points or a temperature at or above the end of the run. Validity: one reaction,
-    k (1 - X)^n, X in proportion to the rise. Source: Arrhenius's law, least squares of ln k on 1/T.
+    [-]. Returns (frequency [1/s], activation temperature E/R [K]), NaN where a value is. Raises
+    InputError for a phi factor below 1, fewer than two points, not one rate a temperature, equal
+    temperatures alone, one at or above the end of the run, or a rate constant that falls with
+    temperature. Validity: one reaction, k (1 - X)^n, X in proportion to the rise. Source:
+    Arrhenius's law, least squares of ln k on 1/T.
     >>> B, E = fit_arrhenius([353.15, 433.15], [0.0009, 0.1817], 170.0, 353.15)
     >>> round(E)
     11365
@@ -169,10 +173,18 @@ def fit_arrhenius(test_temperatures, test_rates, adiabatic_rise, start_temperatu
     T, r = positive(test_temperatures=test_temperatures, test_rates=test_rates)
     rise, T0, n, phi = positive(adiabatic_rise=adiabatic_rise, start_temperature=start_temperature,
                                 reaction_order=reaction_order, phi_factor=phi_factor)  # fmt: skip
+    refuse(phi < 1.0, "phi_factor", phi, "can't be below 1")
     refuse(np.size(T) < 2, "test_temperatures", T, "give two points at least")
+    if np.shape(T) != np.shape(r) or np.ndim(T) != 1:
+        raise InputError(f"test_rates: {np.size(r)} for {np.size(T)} test_temperatures; give pairs")
+    if np.isnan(np.sum(T) + np.sum(r) + rise + T0 + n + phi):
+        return np.nan, np.nan
+    refuse(np.ptp(T) == 0, "test_temperatures", T, "are all one: no slope to be found")
     left = 1.0 - (T - T0) * phi / rise
     refuse((left <= 0) | (left > 1 + 1e-9), "test_temperatures", T,
            "must lie between start and end of the run")  # fmt: skip
     inverse, ln_k = 1.0 / T, np.log(r * phi / rise / left**n)
     slope, ln_B = np.polyfit(inverse, ln_k, 1)  # guard: a straight line
-    return float(np.exp(finite(value=ln_B))), float(-slope)
+    if slope >= 0:
+        raise InputError("test_rates: the rate constant must grow with temperature")
+    return float(np.exp(ln_B)), float(-slope)

@@ -4,6 +4,7 @@ How long the integrations behind the panels of the heat causes take; the aim is 
 """
 
 import time
+from dataclasses import replace
 
 from relieflib import boiling, reactor
 from relieflib.causes import exterior_fire_gas as fire
@@ -16,6 +17,8 @@ LPG = boiling.Mixture(("Propane", "n-Butane"), (0.6, 0.4))
 RUNS = {
     "gas-filled vessel in a fire": lambda: fire.expose(CASE),
     "batch that runs away": lambda: reactor.run_away(BATCH, 4e4),
+    "batch, shut": lambda: reactor.run_away(replace(BATCH, vent_area=0.0), 30 * 86_400.0, 4000),
+    "vent area of a batch": lambda: reactor.integrated_area(BATCH, 6e5, 4e4),
     "mixture boiled off": lambda: boiling.boil_off(LPG, 10e5),
 }
 

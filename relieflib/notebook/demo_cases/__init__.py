@@ -8,15 +8,16 @@ power and air.
 from relieflib.devices import Device
 from relieflib.errors import InputError
 from relieflib.notebook import figures
-from relieflib.notebook.demo_cases import column, drums, exchanger
+from relieflib.notebook.demo_cases import batch, column, drums, exchanger
 from relieflib.sizing import size
 from relieflib.units import absolute
 
 ITEMS = {
     "V-100": drums.feed_drum, "V-102": drums.low_separator, "V-104": drums.receiver,
     "V-105": drums.bullet, "C-101": column.cases, "E-101": exchanger.cooler,
+    "R-101": batch.loads,
 }  # fmt: skip
-UNSIZED = drums.UNSIZED | column.UNSIZED | exchanger.UNSIZED
+UNSIZED = drums.UNSIZED | column.UNSIZED | exchanger.UNSIZED | batch.UNSIZED
 # Words of a case -> cause of the published list, where they don't begin with it.
 _PUBLISHED = {
     "fire": "exterior fire", "loss of cooling": "loss of cooling or reflux",

