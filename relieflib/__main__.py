@@ -9,6 +9,7 @@ import argparse
 import sys
 from pathlib import Path
 
+LONG = 200  # rows of a file from which on a bar is shown
 SHOW = ("telling", "differs", "all")
 
 
@@ -85,10 +86,10 @@ def _check(options):
     for number, path in enumerate(files, start=1):
         if len(files) > 1 and not bar.live:
             print(f"{number} of {len(files)}: {_name(path)}", file=sys.stderr, flush=True)
-        found, checked = _one(path, atmosphere, options.show, bar)
+        found, checked = _one(path, atmosphere, options.show, bar, alone=len(files) == 1)
         code = max(code, found)
         if found < 2:
-            done.append((path, checked))
+            done.append(checked)
         else:
             unread.append(checked)
         bar(number)
@@ -168,13 +169,17 @@ def _check_outputs(options):
         raise InputError(f"--date {options.date}: write year-month-day: 2026-03-31") from None
 
 
-def _one(path, atmosphere, show, bar):
-    """(exit code, FileCheck or why not) of one file; prints its table and its problems."""
+def _one(path, atmosphere, show, bar, alone):
+    """(exit code, FileCheck or why not) of one file; prints its table and its problems.
+
+    alone, True for a bar over the rows of a long file instead of one over the files.
+    """
     from relieflib.datasheet import as_text, check_file, telling
     from relieflib.errors import InputError
 
     try:
-        checked = check_file(path, atmosphere)
+        rows = _Bar("rows checked", 1, alone and sys.stderr.isatty())
+        checked = check_file(path, atmosphere, lambda i, n: n > LONG and rows(i, n))
     except InputError as error:
         bar.clear()
         print(error, file=sys.stderr)
@@ -196,7 +201,7 @@ def _outputs(options, done, unread):
 
     try:
         if options.export:
-            _export([r for _, checked in done for r in checked.results], options.export)
+            _export([r for checked in done for r in checked.results], options.export)
         if options.report and done:
             _report(options, done, unread)
     except InputError as error:
@@ -214,17 +219,15 @@ def _export(results, name):
 def _report(options, done, unread):
     from relieflib.notebook.report import datasheet_report
 
-    paths, checked = zip(*done)
     report = datasheet_report(
-        checked,
-        paths,
+        done,
         options.date,
         options.prepared_by,
         options.project,
         options.pages,
         unread,
     )
-    rows = sum(len(c.results) for c in checked)
+    rows = sum(len(c.results) for c in done)
     live = sys.stderr.isatty() and (len(done) > 1 or rows > 100)
     report.save(options.report, progress=_Bar("parts of the report written", 1, live))
     print(f"report: {_name(Path(options.report))}")

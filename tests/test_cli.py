@@ -204,6 +204,9 @@ def test_progress_bar_on_a_terminal(tmp_path, monkeypatch):
     assert shown.endswith("parts of the report written\n")
     err.truncate(0)
     assert main(["check", str(tmp_path / "a.csv")]) == 0 and not err.getvalue().strip("\0")
+    monkeypatch.setattr("relieflib.__main__.LONG", 3)  # of four rows: a bar over the rows
+    assert main(["check", str(tmp_path / "a.csv")]) == 0
+    assert f"[{'#' * 30}] 4 of 4 rows checked\n" in err.getvalue()
 
 
 def test_check_without_report_loads_nothing_heavy():

@@ -733,8 +733,8 @@ def test_a_unit_is_taken_from_the_sheet(tmp_path):
         assert words in checks_of(tmp_path, **{"required area": stated})["required area"].reason
 
 
-def test_slips_of_a_long_file_are_searched_for_in_its_first_rows(tmp_path, monkeypatch):
-    monkeypatch.setattr("relieflib.datasheet.why.FIRST_ROWS", 3)
+def test_slips_are_searched_for_in_so_many_rows_of_a_file(tmp_path, monkeypatch):
+    monkeypatch.setattr("relieflib.datasheet.reading.MOST_SEARCHED", 2)
     rows = [{"relieving pressure [psia]": "82.5"}] * 4
     found = [
         next(c for c in checks if c.name == "relieving pressure")

@@ -2,6 +2,7 @@
 
 import csv
 import datetime
+import hashlib
 import io
 import re
 import warnings
@@ -25,12 +26,13 @@ _SIGNATURES = {
 class Grid:
     """Rows of a file: (row number as a spreadsheet shows it, texts), and remarks on reading.
 
-    comma, True where numbers have decimal commas.
+    comma, True where numbers have decimal commas; sha256 of the file as it was read.
     """
 
     lines: list
     remarks: list = field(default_factory=list)
     comma: bool = False
+    sha256: str = ""
 
 
 class Fault(str):
@@ -60,10 +62,13 @@ def read_grid(path):
         if data.startswith(start):
             raise InputError(f"{words}; only CSV and XLSX are read")
     if data.startswith(b"PK"):
-        return _spreadsheet(data)
-    if path.suffix.lower() in SPREADSHEETS:
+        grid = _spreadsheet(data)
+    elif path.suffix.lower() in SPREADSHEETS:
         raise InputError("is named as a spreadsheet but is none: save it as XLSX again")
-    return _separated(_decode(data))
+    else:
+        grid = _separated(_decode(data))
+    grid.sha256 = hashlib.sha256(data).hexdigest()
+    return grid
 
 
 def _decode(data):

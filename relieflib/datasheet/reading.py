@@ -18,11 +18,12 @@ from relieflib.datasheet.columns import (
 )
 from relieflib.datasheet.export import as_html
 from relieflib.datasheet.files import Fault, read_grid
+from relieflib.datasheet.why import SEARCHED
 from relieflib.errors import InputError, positive
 from relieflib.units import ATMOSPHERE
 
 _LETTERS = re.compile("[A-Za-z°]")
-MOST_SEARCHED = 100  # areas of a file for which the slip behind them is searched
+MOST_SEARCHED = 100  # rows of a file in which the slips behind what differs are searched for
 _PATTERNS = ("*.csv", "*.tsv", "*.xlsx", "*.xlsm")
 
 
@@ -48,11 +49,12 @@ class Problem:
 
 @dataclass
 class Reading:
-    """What a file holds: rows that can be checked, and problems in words."""
+    """What a file holds: rows that can be checked, problems in words, and the file's SHA-256."""
 
     file: str
     rows: list = field(default_factory=list)
     problems: list = field(default_factory=list)
+    sha256: str = ""
 
 
 @dataclass
@@ -92,7 +94,7 @@ def read(path, atmosphere=ATMOSPHERE):
         top, columns, problems, lost = _headings(file, grid)
     except InputError as error:
         raise InputError(f"{file}: {error}") from None
-    reading = Reading(file, problems=problems)
+    reading = Reading(file, problems=problems, sha256=grid.sha256)
     problems += [Problem(file, number, "", words, loss=False) for number, words in grid.remarks]
     width = max(len(grid.lines[top][1]), max(columns, default=0) + 1)
     usual = Counter(len(cells) for _, cells in grid.lines[top + 1 :]).most_common(1)
@@ -218,17 +220,20 @@ def _verb(error):
     )
 
 
-def check_file(path, atmosphere=ATMOSPHERE):
+def check_file(path, atmosphere=ATMOSPHERE, progress=None):
     """Read a datasheet file and check its rows.
 
-    Parameters: path; atmosphere [Pa], the site's. Returns `FileCheck`. Raises InputError as
-    `read`. The slip behind an area that differs is searched for in the first 100 of a file.
+    Parameters: path; atmosphere [Pa], the site's; progress(done, total), called after each row.
+    Returns `FileCheck`. Raises InputError as `read`. The slips behind numbers that differ are
+    searched for in the first 100 rows that have such a number.
     """
     checked, searched = FileCheck(read(path, atmosphere)), 0
-    for row in checked.reading.rows:
+    for number, row in enumerate(checked.reading.rows, start=1):
         checks = check_row(row, search=searched < MOST_SEARCHED)
-        searched += any(c.name == "required area" and c.verdict == "differs" for c in checks)
+        searched += any(c.name in SEARCHED and c.verdict == "differs" for c in checks)
         checked.results.append((row, checks))
+        if progress:
+            progress(number, len(checked.reading.rows))
     return checked
 
 

@@ -15,7 +15,6 @@ from relieflib.sizing import rated_flow
 from relieflib.slips import CATALOGUE, Slip, explain, find_slips
 
 CLOSE = 0.003  # share within which a slip must meet the stated number, beside half a printed digit
-FIRST_ROWS = 150  # of a file: only there slips behind a capacity or a pressure are searched for
 NOT_SEARCHED = "slips were not searched for in this row"
 
 
@@ -68,7 +67,7 @@ def slip_words(case, column="required_area"):
 
     Parameters: case; column, one of `WAYS`. Returns str. Source: the catalogue in `slips`.
     """
-    if not case.search or (column != "required_area" and case.row.number > FIRST_ROWS):
+    if not case.search:
         return NOT_SEARCHED
     try:
         return explain(_found(case, column))
@@ -213,3 +212,8 @@ WAYS = {  # column: (case) -> compute, inputs, own slips; the answer's quantity;
     "back_pressure": (_total_back, "back_pressure", PRESSURE_CLOSE),
     "cold_differential_gauge": (_test_pressure, "cold_differential_gauge", PRESSURE_CLOSE),
 }
+# checks whose numbers the finder explains, by their names
+SEARCHED = {
+    "required area", "rated capacity", "relieving pressure", "total back pressure",
+    "cold differential test pressure",
+}  # fmt: skip

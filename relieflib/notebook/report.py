@@ -4,11 +4,9 @@
 no network. A teaching and checking aid: decisions belong to licensed practice and local code.
 """
 
-import hashlib
 import math
 import re
 from collections import Counter
-from pathlib import Path
 
 from relieflib.datasheet import telling
 from relieflib.datasheet.columns import COLUMNS, shown
@@ -45,28 +43,24 @@ FEW = 12  # valves up to which each gets its page, unless said otherwise
 MOST_LISTED = 200  # differences in the summary; beyond it only the most severe
 
 
-def datasheet_report(
-    checked, files=(), date=None, prepared_by="", project="", pages=None, unread=()
-):
+def datasheet_report(checked, date=None, prepared_by="", project="", pages=None, unread=()):
     """Report on checked datasheets: verdicts, most severe first, then each valve with its working.
 
-    Parameters: checked, a `FileCheck` or a list of them; files, the path or paths they were read
-    from, in the same order, for the SHA-256 of what was checked; date, None for today, a
-    datetime.date or '2026-03-31'; prepared_by and project, str; pages, which valves get a page
-    of their own: 'all', 'differing' (something differs or can't be read), 'none', or None for all
-    of up to 12 valves and the differing ones of more; unread, sentences on files that could not
-    be read at all. Returns `Report`. Raises InputError for a
-    date that is none, another word for pages, or files that do not go with checked.
+    Parameters: checked, a `FileCheck` or a list of them; date, None for today, a datetime.date or
+    '2026-03-31'; prepared_by and project, str; pages, which valves get a page of their own: 'all',
+    'differing' (something differs or can't be read), 'none', or None for all of up to 12 valves
+    and the differing ones of more; unread, sentences on files that could not be read at all.
+    Returns `Report`. Raises InputError for a date that is none, or another word for pages.
     """
     checked = list(checked) if isinstance(checked, (list, tuple)) else [checked]
-    date, sums = report_date(date), _sums(checked, files)
+    date = report_date(date)
     rows = [(_label(c, row, checked), row, checks) for c in checked for row, checks in c.results]
     full = _with_page(rows, pages)
     names = ", ".join(c.reading.file for c in checked[:3]) + (", ..." if len(checked) > 3 else "")
     site = si(rows[0][1].atmosphere if rows else ATMOSPHERE, "pressure")
     facts = [("project", shown(project, 200)), ("prepared by", shown(prepared_by, 200)),
              ("site atmosphere", site)]  # fmt: skip
-    blocks = [*opening([*_file_facts(checked, sums), *facts], date)]
+    blocks = [*opening([*_file_facts(checked), *facts], date)]
     blocks += [_unread(unread)] if unread else []
     blocks += [Contents()] if len(full) > FEW or len(checked) > 1 else []
     blocks += _summary(checked, rows) + [Heading("All valves"), _list_of_valves(rows, full)]
@@ -81,25 +75,11 @@ def datasheet_report(
     )  # fmt: skip
 
 
-def _sums(checked, files):
-    """SHA-256 of each file, '' where no files are given."""
-    files = [files] if isinstance(files, (str, Path)) else list(files)
-    if not files:
-        return [""] * len(checked)
-    names = [shown(Path(f).name, 80) for f in files]
-    if names != [c.reading.file for c in checked]:
-        raise InputError("files: give the files that were checked, in the same order")
-    try:
-        return [hashlib.sha256(Path(f).read_bytes()).hexdigest() for f in files]
-    except OSError as error:
-        raise InputError(f"files: can't be read again: {error.strerror}") from None
-
-
-def _file_facts(checked, sums):
+def _file_facts(checked):
     facts = []
-    for i, (c, total) in enumerate(zip(checked, sums, strict=True), start=1):
+    for i, c in enumerate(checked, start=1):
         words = "file checked" if len(checked) == 1 else f"file {i}"
-        facts.append((words, f"{c.reading.file}\nSHA-256 {total or 'not given'}"))
+        facts.append((words, f"{c.reading.file}\nSHA-256 {c.reading.sha256}"))
     return facts
 
 
