@@ -753,3 +753,40 @@ def test_what_can_not_be_searched_costs_no_verdict(tmp_path, monkeypatch):
     found = checks_of(tmp_path, **{"required area": "4.93", "relieving pressure [psia]": "82.5"})
     for name in ("required area", "relieving pressure"):
         assert found[name].verdict == "differs" and "not searched for" in found[name].reason
+
+
+def test_what_a_sheet_leaves_out_is_shown_in_its_own_set_of_units():
+    # PSV-201 states psig and lb/h but no area: the recomputed one is in in2, 1 in2 is 645.16 mm2
+    results = datasheet.check_file(DATA / "messy-example.csv").results
+    row, checks = next(r for r in results if r[0].tag == "PSV-201")
+    assert {c.unit for c in checks if c.name == "required area"} == {"in2"}
+
+
+# --- the demonstration files ----------------------------------------------------------------------
+
+SLIPS_PLANTED = {  # tag: words of the slip that was made on purpose, by hand
+    "PSV-401": "left in °C",  # area with 95 K for 368.15 K
+    "PSV-402": "10 % accumulation",  # fire: 21 %
+    "PSV-403": "rupture disk upstream was left out",  # 0.9
+    "PSV-404": "viscosity was ignored",
+    "PSV-405": "kg/h was read as lb/h",  # 30 000 lb/h are 13 608 kg/h
+}
+
+
+def test_the_clean_file_agrees_throughout():
+    checked = datasheet.check_file(DATA / "clean-example.csv")
+    assert len(checked.results) == 6 and not checked.differs and not checked.reading.problems
+    agreed = [sum(c.verdict == "agrees" for c in checks) for _, checks in checked.results]
+    assert min(agreed) >= 25
+
+
+def test_five_planted_slips_are_found_and_named():
+    checked = datasheet.check_file(DATA / "five-slips-example.csv")
+    named = {}
+    for row, checks in checked.results:
+        area = next(c for c in checks if c.name == "required area")
+        if area.verdict == "differs":
+            named[row.tag] = area.reason
+    assert set(named) == set(SLIPS_PLANTED)
+    for tag, words in SLIPS_PLANTED.items():
+        assert words in named[tag] and "It is what comes out if" in named[tag], tag

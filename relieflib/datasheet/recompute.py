@@ -101,7 +101,7 @@ class Case:
         )
 
     def _usual_unit(self, kind):
-        """Unit the row uses for this kind of quantity elsewhere, else the SI set's."""
+        """Unit the row uses for this kind of quantity elsewhere, else that of its set of units."""
         if kind not in self._units:
             cells = self.row.cells.values()
             same = next((c.unit for c in cells if c.kind == kind), None)
@@ -112,7 +112,8 @@ class Case:
                 )
                 same = other and other.unit.removesuffix("g").removesuffix("a") + end
                 same = same if other and same in units_of(kind) else None
-            self._units[kind] = same or _DISPLAY.get(kind, "-")
+            usual = _US if any(c.unit.startswith("psi") for c in cells) else _DISPLAY
+            self._units[kind] = same or usual.get(kind, _DISPLAY.get(kind, "-"))
         return self._units[kind]
 
 
@@ -122,6 +123,7 @@ _DISPLAY = {
     "temperature": "°C", "mass flow": "kg/h", "volume flow": "m3/h", "density": "kg/m3",
     "standard volume flow": "Nm3/h",
 }  # fmt: skip
+_US = {"area": "in2", "temperature": "°F", "mass flow": "lb/h", "volume flow": "gpm"}
 
 
 def recompute(row):

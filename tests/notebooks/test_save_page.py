@@ -1,0 +1,55 @@
+"""The form that writes the page to file: written whole, never over another, told in words."""
+
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from relieflib import datasheet
+from relieflib.errors import InputError
+from relieflib.notebook.report import datasheet_report
+from relieflib.notebook.save_page import SavePage
+
+FILE = Path(__file__).parents[2] / "data" / "datasheets" / "published-examples.csv"
+
+
+@pytest.fixture
+def form(tmp_path, monkeypatch):
+    monkeypatch.setenv("RELIEFLIB_MY_WORK", str(tmp_path / "mine"))
+    checked = datasheet.check_file(FILE)
+    return SavePage(lambda **who: datasheet_report(checked, "2026-03-31", pages="none", **who), "a")
+
+
+def test_page_is_written_with_name_and_project(form, tmp_path):
+    form.prepared_by.value, form.project.value = "A. Nother", "Unit 7"
+    form.button.click()
+    text = (tmp_path / "mine" / "a.html").read_text("utf-8")
+    assert "Written" in form.said.value and "A. Nother" in text and "Unit 7" in text
+    form.kind.value = "PDF, A4"
+    assert len(pypdf.PdfReader(form.save()).pages) >= 1
+
+
+def test_another_page_is_never_replaced(form, tmp_path):
+    path = tmp_path / "mine" / "a.html"
+    path.parent.mkdir()
+    path.write_text("filed")
+    form.button.click()
+    assert "Not written" in form.said.value and path.read_text() == "filed"
+
+
+@pytest.mark.parametrize("name", ["", "  ", "../a", "a/b", "C:\\a", ".a", "a?"])
+def test_names_that_are_no_file_names(form, name):
+    form.name.value = name
+    with pytest.raises(InputError, match="plain name"):
+        form.save()
+
+
+def test_a_fault_is_told(form, monkeypatch):
+    def full(path):
+        raise OSError("no space left")
+
+    monkeypatch.setattr(
+        "relieflib.notebook.report_blocks.Report.save", lambda self, path: full(path)
+    )
+    form.button.click()
+    assert "no space left" in form.said.value
