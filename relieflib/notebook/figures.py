@@ -314,7 +314,8 @@ def build_area_ladder(figure, result, unit_set="SI"):
     """Required area of every cause on a log axis, the orifice letters as rungs.
 
     Parameters: figure, empty; result with `areas`, a dict from the name of a cause to its
-    required area [m2], None for a cause that needs none; unit_set. Returns the artists.
+    required area [m2], None for a cause that needs none, and `lead`, the word said of the largest,
+    "governs" by default; unit_set. Returns the artists.
     Raises InputError for no cause, more than twelve, or an area not above 0.
     Source of the rungs: API 526, table 1.
     """
@@ -367,23 +368,23 @@ def update_area_ladder(artists, result, unit_set="SI"):
         x = show(area, unit_set)
         rung.set_data([x, x], [0, 1])
         letter.set_x(x)
-    said = []
+    said, lead = [], _get(result, "lead", "governs")
     for i, row in enumerate(a["rows"]):
         for artist in row:
             artist.set_visible(i < len(rows))
         if i < len(rows):
-            said.append(_move_row(row, i, *rows[i], show(low, unit_set), show, unit_set))
+            said.append(_move_row(row, lead * (not i), *rows[i], i, show(low, unit_set), unit_set))
     return "Required area of every cause against the orifice letters: " + "; ".join(said) + "."
 
 
-def _move_row(row, i, name, area, letter, left, show, unit_set):
-    stem, dot, words, size = row
+def _move_row(row, lead, name, area, letter, i, left, unit_set):
+    (stem, dot, words, size), show = row, symbol("area").show
     if area is None:
         text, x = "needs none", np.nan
     else:
         choice = f"letter {letter}" if letter else "more than one valve"
         text, x = f"{_shown('area', area, unit_set)}, {choice}", show(area, unit_set)
-    governs = i == 0 and area is not None
+    governs = bool(lead) and area is not None
     stem.set_data([left, x], [i, i])
     dot.set_data([x], [i])
     dot.set(marker="D" if governs else "o", markersize=10 if governs else 7, markeredgewidth=1.5,
@@ -391,6 +392,6 @@ def _move_row(row, i, name, area, letter, left, show, unit_set):
             markerfacecolor=VERMILLION if governs else "white")  # fmt: skip
     weight = "bold" if governs else "normal"
     # the margins hold some two dozen letters a line
-    words.set(text=fill(f"governs: {name}" if governs else name, 26), y=i, weight=weight)
+    words.set(text=fill(f"{lead}: {name}" if governs else name, 26), y=i, weight=weight)
     size.set(text=text.replace(", more", ",\nmore"), y=i, weight=weight)
-    return f"{name} {text}" + (", governs" if governs else "")
+    return f"{name} {text}" + (f", {lead}" if governs else "")
