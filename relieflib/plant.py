@@ -18,7 +18,7 @@ _KINDS = {
     "text": "name service coolprop fluid phase from to pump bus agitator_bus orientation head_type"
     " reaction condenser reboiler hot_fluid hot_side cold_fluid suction discharge upstream"
     " downstream upstream_class downstream_class pipe_class fails nominal_size host protects kind"
-    " designation sized_for destination",
+    " designation sized_for destination takes",
     "number": "latitude trays tubes inlet_elbows outlet_elbows reflux_ratio FL xT k Z",
     "gauge pressure": "rating_gauge lowest_pressure_gauge highest_pressure_gauge hot_mawp_gauge"
     " return_pressure_gauge bottom_pressure_gauge hot_pressure_gauge cold_mawp_gauge"
@@ -61,7 +61,7 @@ SECTIONS = {
     "fluids": "? coolprop molar_mass k Z density viscosity saturation_pressure critical_pressure",
     "streams": "service from to fluid phase pressure_gauge temperature maximum_mass_flow hydrogen"
     " methane propane naphtha ? pump highest_pressure_gauge",
-    "headers": "service lowest_pressure_gauge highest_pressure_gauge ? inside_diameter length"
+    "headers": "service lowest_pressure_gauge highest_pressure_gauge ? takes inside_diameter length"
     " equivalent_length knock_out_drum_diameter knock_out_drum_length tip_diameter stack_height",
     "utilities": "fluid pressure_gauge highest_pressure_gauge temperature ? return_pressure_gauge"
     " return_temperature bus",
@@ -94,6 +94,7 @@ SECTIONS = {
     "tank_vents": f"{_DEVICE} set_pressure_gauge set_vacuum_gauge",
 }
 _SITE = "name atmosphere ambient_temperature highest_ambient_temperature solar_flux latitude"
+TAKES = ("gas", "liquid", "two-phase")  # what a header is meant for
 COMPONENTS = ("hydrogen", "methane", "propane", "naphtha")
 _OWN_TABLES = ("fluids", "streams", "headers", "utilities", "pipe_classes", "sources")
 
@@ -276,3 +277,9 @@ def _check_tags(sections, file):
             if value is not None and value not in allowed:
                 key = "from" if key == "origin" else key
                 raise InputError(f"{file}, {name} {tag}: {key} = '{value}' is not in the file")
+    for tag, header in sections["headers"].items():
+        takes = getattr(header, "takes", [])
+        if not isinstance(takes, list) or set(takes) - set(TAKES):
+            raise InputError(
+                f"{file}, headers {tag}: takes = {takes!r}: a list of {', '.join(TAKES)}"
+            )

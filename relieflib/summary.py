@@ -5,6 +5,7 @@ import io
 import os
 import tempfile
 import time
+from collections.abc import Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,17 +20,19 @@ COLUMNS = {  # heading of the load summary file -> quantity, or None for text
     "relieving pressure [bara]": "pressure", "back pressure [bara]": "back_pressure",
     "device": None, "set pressure [barg]": "set_pressure_gauge",
     "required area [mm2]": "required_area", "letter": None, "used [%]": "used", "note": None,
+    "destination": None, "installed": None,
 }  # fmt: skip
-
-
+EARLIER = tuple(COLUMNS)[:12]  # headings of files written before the last two columns were added
 RUNS = ("=", "+", "-", "@", "\t", "\r", "\n")  # a spreadsheet takes these for a formula
+STALE = 60.0  # s: a writer holds the lock for milliseconds, so an older one was left by a dead one
 
 
 @dataclass(frozen=True)
 class Comparison:
-    """Sizings of one protected system, largest required area first."""
+    """Sizings of one protected system, largest required area first; causes, each in words."""
 
     sizings: tuple
+    causes: tuple
 
     @property
     def governing(self):
@@ -37,48 +40,124 @@ class Comparison:
         return self.sizings[0]
 
     @property
+    def governing_cause(self):
+        """The cause with the largest required area, in words."""
+        return self.causes[0]
+
+    @property
     def areas(self):
         """Cause in words -> required area [m2], largest first."""
-        return {s.load.cause.replace("_", " "): s.required_area for s in self.sizings}
+        return {c: s.required_area for c, s in zip(self.causes, self.sizings, strict=True)}
 
 
 def compare(sizings):
     """Put the causes of one protected system in the order of the area they need.
 
-    Parameters: sizings, iterable of `Sizing` with scalar results. Returns `Comparison`.
+    Parameters: sizings, {cause in words: `Sizing`} or an iterable of `Sizing`, with scalar results.
+    Returns `Comparison`; a cause that an iterable holds twice is counted: 'closed outlet (2)'.
     Raises InputError when there is none, or when an area is not a number.
     Source: API 521 (2020), 4.1: the device is sized for the largest area, not the largest flow.
     """
-    sizings = list(sizings)
+    if not isinstance(sizings, Mapping):
+        sizings = _named(sizings)
     if not sizings:
         raise InputError("sizings: give at least one")
+    for s in sizings.values():
+        _one_number(s)
+    causes, ordered = zip(*sorted(sizings.items(), key=lambda item: -item[1].required_area))
+    return Comparison(ordered, causes)
+
+
+def _named(sizings):
+    """Sizings by the cause in their load."""
+    found = {}
     for s in sizings:
-        if np.ndim(s.required_area) or np.isnan(s.required_area):
-            raise InputError(f"required_area of {s.load.cause}: must be one number")
-    return Comparison(tuple(sorted(sizings, key=lambda s: -s.required_area)))
+        words, n = s.load.cause.replace("_", " "), 2
+        name = words
+        while name in found:
+            name, n = f"{words} ({n})", n + 1
+        found[name] = s
+    return found
 
 
-def summary_row(sizing, protected_item, note=""):
+def _one_number(sizing):
+    for name, value in (("required_area", sizing.required_area),
+                        ("mass_flow", sizing.load.mass_flow)):  # fmt: skip
+        if np.ndim(value) or np.isnan(value):
+            raise InputError(f"{name} of {sizing.load.cause}: must be one number")
+
+
+def summary_row(sizing, protected_item, note="", destination="", installed="", cause=None):
     """One row of the load summary: heading -> text, in the file's units.
 
-    Parameters: sizing, `Sizing` with scalar results; protected_item and note, str.
-    Returns dict of str.
+    Parameters: sizing, `Sizing` with scalar results; protected_item, note, destination, installed
+    (the valve that stands there, such as '2 x 3L4 + 1 spare'), str; cause in words, None for the
+    name in the load. Returns dict of str. Raises InputError for a result that is no single number.
     """
+    _one_number(sizing)
     stream, device = sizing.load.stream, sizing.device
     values = {
         "mass_flow": sizing.load.mass_flow, "pressure": stream.pressure,
         "back_pressure": sizing.back_pressure, "set_pressure_gauge": device.set_pressure_gauge,
         "required_area": sizing.required_area, "used": sizing.used,
     }  # fmt: skip
-    words = {"protected item": protected_item, "cause": sizing.load.cause, "phase": stream.phase,
-             "device": device.kind, "letter": sizing.letter or "", "note": note}  # fmt: skip
+    words = {
+        "protected item": protected_item, "cause": sizing.load.cause if cause is None else cause,
+        "phase": stream.phase, "device": device.kind, "letter": sizing.letter or "", "note": note,
+        "destination": destination, "installed": installed,
+    }  # fmt: skip
     row = {}
     for heading, name in COLUMNS.items():
         value = words[heading] if name is None else values[name]
         if name is not None:
-            value = "" if value is None else f"{symbol(name).show(value):.6g}"
+            value = "" if value is None or np.isnan(value) else f"{symbol(name).show(value):.6g}"
         row[heading] = guarded(value)
     return row
+
+
+@dataclass(frozen=True)
+class SavedCase:
+    """One row of a load summary read back: cause, required_area [m2], mass_flow [kg/s], row."""
+
+    cause: str
+    required_area: float
+    mass_flow: float
+    row: dict
+
+
+def saved_cases(rows):
+    """Rows of a load summary by protected item, the largest required area first.
+
+    Parameters: rows, as `read_summary` gives. Returns {item: tuple of `SavedCase`}; the first of
+    each is the governing case. A cause that an item has twice is counted: 'closed outlet (2)'.
+    Raises InputError naming the row where load or area is no number, or item or cause is missing.
+    Source: API 521 (2020), 4.1: the largest area governs, not the largest flow.
+    """
+    found = {}
+    for number, row in enumerate(rows, start=2):
+        item, cause = row["protected item"].strip(), row["cause"].replace("_", " ").strip()
+        if not item or not cause:
+            raise InputError(f"load summary, row {number}: protected item or cause is missing")
+        cases = found.setdefault(item, [])
+        twice = sum(row["cause"] == case.row["cause"] for case in cases)
+        cases.append(SavedCase(
+            cause + (f" ({twice + 1})" if twice else ""), _number(row, number, "required_area"),
+            _number(row, number, "mass_flow"), row))  # fmt: skip
+    return {i: tuple(sorted(c, key=lambda case: -case.required_area)) for i, c in found.items()}
+
+
+def _number(row, number, name):
+    heading = next(h for h, n in COLUMNS.items() if n == name)
+    try:
+        value = float(row[heading])
+    except ValueError:
+        value = np.nan
+    if not 0 <= value < np.inf:
+        raise InputError(
+            f"load summary, row {number}: {heading} = '{row[heading][:40]}': must be a number, "
+            "0 or more"
+        )
+    return symbol(name).read(value)
 
 
 def guarded(text):
@@ -88,8 +167,9 @@ def guarded(text):
     >>> guarded("=1+1"), guarded("-5.2"), guarded("V-101")
     ("'=1+1", '-5.2', 'V-101')
     """
-    text = str(text)
-    if text.lstrip(" ")[:1] in RUNS or text[:1] in RUNS:
+    # half of a surrogate pair, which a browser can send, is no text that a file can hold
+    text = str(text).encode("utf-8", "replace").decode("utf-8")
+    if text and (text.lstrip()[:1] in RUNS or text[0] in RUNS):
         try:
             float(text)
         except ValueError:
@@ -100,16 +180,21 @@ def guarded(text):
 def append_row(path, row):
     """Add a row to a load summary file; a write that fails half-way leaves the old file.
 
-    Parameters: path of a CSV file, made if missing; row, as `summary_row` gives. Returns the
-    number of rows then in the file. Raises InputError when the file there is not a load summary
-    or stays locked by another writer for 5 seconds.
+    Parameters: path of a CSV file, made if missing; row, as `summary_row` gives, its last two
+    columns may be missing. Returns the number of rows then in the file. A file with the earlier
+    headings gets the later ones. Raises InputError when the row has other headings, when the file
+    there is not a load summary or stays locked by another writer for 5 seconds.
     """
+    if set(row) - set(COLUMNS) or set(EARLIER) - set(row):
+        raise InputError(f"row: its headings must be {list(COLUMNS)}")
+    row = {heading: guarded(row.get(heading, "")) for heading in COLUMNS}
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
     with _locked(path):
         rows = [*read_summary(path), row] if path.exists() else [row]
-        text = io.StringIO()
-        writer = csv.DictWriter(text, fieldnames=list(COLUMNS), lineterminator="\n")
+        text = io.StringIO(newline="")
+        # with the line end of RFC 4180 a cell that holds a lone \r is quoted too
+        writer = csv.DictWriter(text, fieldnames=list(COLUMNS), lineterminator="\r\n")
         writer.writeheader()
         writer.writerows(rows)
         write_whole(path, text.getvalue())
@@ -119,22 +204,29 @@ def append_row(path, row):
 def read_summary(path):
     """Rows of a load summary file.
 
-    Parameters: path of a CSV file. Returns a list of dicts of str. Raises InputError when the
-    file is missing, is no text, has other headings or a row of another length.
+    Parameters: path of a CSV file. Returns a list of dicts of str; columns that an earlier file
+    lacks are ''. Raises InputError when the file is missing, is no text, has other headings or a
+    row of another length.
     """
     try:
-        text = Path(path).read_text(encoding="utf-8-sig")
+        text = Path(path).read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
         raise InputError(f"{path}: there is no such file") from None
     except (OSError, UnicodeDecodeError) as problem:
         raise InputError(f"{path}: can't be read as text ({type(problem).__name__})") from None
-    lines = list(csv.reader(io.StringIO(text)))
-    if not lines or lines[0] != list(COLUMNS):
+    try:
+        lines = list(csv.reader(io.StringIO(text, newline="")))
+    except csv.Error as problem:
+        raise InputError(f"{path}: can't be read as a table ({problem})") from None
+    head = tuple(lines[0]) if lines else ()
+    if head not in (EARLIER, tuple(COLUMNS)):
         raise InputError(f"{path}: is not a load summary; its headings must be {list(COLUMNS)}")
+    blank = dict.fromkeys(COLUMNS, "")
     for number, line in enumerate(lines[1:], start=2):
-        if len(line) != len(COLUMNS):
-            raise InputError(f"{path}, row {number}: has {len(line)} cells, not {len(COLUMNS)}")
-    return [dict(zip(COLUMNS, line, strict=True)) for line in lines[1:]]
+        if line and len(line) != len(head):
+            raise InputError(f"{path}, row {number}: has {len(line)} cells, not {len(head)}")
+    # a blank line, which an editor may leave at the end, is no row
+    return [blank | dict(zip(head, line, strict=True)) for line in lines[1:] if line]
 
 
 def write_whole(path, text):
@@ -163,10 +255,28 @@ def _locked(path, seconds=5.0):
             os.close(os.open(lock, os.O_CREAT | os.O_EXCL))
             break
         except FileExistsError:
+            if _set_aside(lock):
+                continue
             if time.monotonic() > end:
-                raise InputError(f"{path}: is locked by another writer ({lock.name})") from None
+                raise InputError(
+                    f"{path}: is locked by another writer ({lock.name}); one that died leaves it "
+                    "for a minute"
+                ) from None
             time.sleep(0.05)
     try:
         yield
     finally:
         lock.unlink(missing_ok=True)
+
+
+def _set_aside(lock):
+    """Take away the lock of a writer that died; True where it was one."""
+    aside = lock.with_name(f"{lock.name}.{os.getpid()}")
+    try:
+        if time.time() - lock.stat().st_mtime < STALE:
+            return False
+        os.rename(lock, aside)  # of two that try, one gets it
+    except OSError:
+        return False
+    aside.unlink(missing_ok=True)
+    return True

@@ -70,7 +70,7 @@ FLOORS = [
     },
     {"nozzle"}, {"devices", "orifices"}, {"sizing"},
     {"causes", "lines", "valve_flow", "reactor", "boiling"},
-    {"slips", "summary", "datasheet", "plant", "credible"}, {"notebook"},
+    {"slips", "summary", "datasheet", "plant", "credible", "safeguard", "pid_note"}, {"notebook"},
     {"__main__"},
 ]  # fmt: skip
 

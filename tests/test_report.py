@@ -25,10 +25,12 @@ from relieflib.notebook.report import (
     Report,
     Table,
     datasheet_report,
+    safeguard_blocks,
     sizing_report,
 )
 from relieflib.notebook.report_html import _name, mathml
 from relieflib.nozzle.gas import Gas
+from relieflib.safeguard import Valve, matrix
 from relieflib.sizing import ReliefLoad, size
 from relieflib.summary import compare
 
@@ -477,3 +479,21 @@ def test_sizing_report():
         area = float(re.search(r"largestarea,(\d+)", text).group(1))
         assert area == pytest.approx(3698, rel=0.002)  # C rounded to 328 in print
     assert any("governs" in a["alt"] for tag, a in page.tags if tag == "img")
+
+
+def test_sizing_report_with_its_safeguards():
+    # API 526: K, 1186 mm2, is too small for the 3698 mm2 of API 520-I example 1; P, 4116, is not
+    load = ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, 51.0, 1.11, 0.90))
+    known = dict(set_pressure_gauge=517e3, mawp_gauge=517e3, certified_for=("gas",), inlet="seen",
+                 outlet="seen", destination="flare", takes=("gas",))  # fmt: skip
+    valves = [
+        Valve("PSV-1", designation="3K4", **known),
+        Valve("PSV-2", designation="4P6", **known),
+    ]
+    found = matrix(valves, {"outlet shut <x>": load})
+    report = sizing_report(compare({"outlet shut <x>": size(load)}), "V-101", DAY,
+                           more=safeguard_blocks(found))  # fmt: skip
+    for text in (Page(report.html()).text, pdf_text(report)):
+        for words in ("outletshut<x>", "doesnotcover,area32", "covers,area111", "PSV-1", "1x3K4",
+                      "valve,ornotknown:none", "kg/h(67.9%)short"):  # fmt: skip
+            assert words in text, words

@@ -1,10 +1,15 @@
 """The load summary never loses a row, whatever stands in the file."""
 
 import os
+import subprocess
+import sys
 import threading
+from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from relieflib import summary
 from relieflib.devices import Device
@@ -25,8 +30,18 @@ def test_governing_case_is_the_largest_area():
     assert list(found.areas) == ["closed outlet", "fire"]
     with pytest.raises(InputError, match="at least one"):
         summary.compare([])
+    with pytest.raises(InputError, match="at least one"):
+        summary.compare({})
     with pytest.raises(InputError, match="one number"):
         summary.compare([case(flow=np.array([1.0, 2.0]))])
+
+
+def test_no_cause_is_lost_where_two_have_one_name():
+    found = summary.compare([case(flow=1.0), case(flow=3.0), case(flow=2.0)])
+    assert list(found.areas) == ["closed outlet (2)", "closed outlet (3)", "closed outlet"]
+    own = summary.compare({"valve shut": case(flow=1.0), "valve and bypass": case(flow=3.0)})
+    assert own.governing_cause == "valve and bypass" and own.areas["valve shut"] > 0
+    assert own.areas["valve and bypass"] == own.governing.required_area
 
 
 def test_rows_are_kept_and_read_back(tmp_path):
@@ -119,3 +134,261 @@ def test_own_numbers_form(tmp_path, monkeypatch):
     assert form.save("V-8") == 2
     loads = [float(r["load [kg/h]"]) for r in summary.read_summary(form.path)]
     assert loads == pytest.approx([10_800, 21_600])
+
+
+# ------------------------------------------------------------ columns, items, ladders
+def test_a_file_with_the_earlier_headings_is_read_and_extended(tmp_path):
+    path = tmp_path / "s.csv"
+    row = summary.summary_row(case(), "V-1")
+    heads = list(summary.COLUMNS)[:12]
+    assert heads[-1] == "note" and list(summary.COLUMNS)[12:] == ["destination", "installed"]
+    path.write_text(",".join(heads) + "\n" + ",".join(row[h] for h in heads) + "\n\n", "utf-8")
+    assert summary.read_summary(path) == [row]
+    more = summary.summary_row(case(), "V-1", "", "FH", "2 x 3L4 + 1 spare", "closed outlet, east")
+    assert summary.append_row(path, more) == 2
+    assert summary.read_summary(path) == [row, more]
+    with pytest.raises(InputError, match="headings"):
+        summary.append_row(path, row | {"colour": "red"})
+    with pytest.raises(InputError, match="headings"):
+        summary.append_row(path, {"protected item": "V-1"})
+
+
+def test_round_trip_to_governing_case_and_ladder(tmp_path):
+    path = tmp_path / "s.csv"
+    heavy = size(
+        ReliefLoad("fire", 3.5, Gas(12e5, 313.0, 44.0, 1.28)), Device(set_pressure_gauge=1e6)
+    )
+    sizings = {"V-101": [heavy, case(flow=3.0)], "V-102": [case("fire", 1.0)]}
+    for item, several in sizings.items():
+        for s in several:
+            summary.append_row(path, summary.summary_row(s, item))
+    found = summary.saved_cases(summary.read_summary(path))
+    assert list(found) == ["V-101", "V-102"]
+    for item, several in sizings.items():
+        wanted = summary.compare(several)
+        assert [c.cause for c in found[item]] == list(wanted.areas)
+        areas = [c.required_area for c in found[item]]
+        assert areas == pytest.approx(list(wanted.areas.values()), rel=1e-5)
+    # API 521 (2020), 4.1: the smaller flow governs here, its area being the larger
+    first, second = found["V-101"]
+    assert first.required_area > second.required_area and first.mass_flow < second.mass_flow
+
+
+def test_a_cause_saved_twice_stays_two(tmp_path):
+    rows = [summary.summary_row(case(flow=w), " V-1 ") for w in (1.0, 3.0, 2.0)]
+    causes = {c.cause: c.mass_flow for c in summary.saved_cases(rows)["V-1"]}
+    assert causes == pytest.approx(
+        {"closed outlet (2)": 3.0, "closed outlet (3)": 2.0, "closed outlet": 1.0})  # fmt: skip
+
+
+@pytest.mark.parametrize("cell", ["", "many", "nan", "-5", "inf"])
+def test_a_row_edited_by_hand_is_said(cell):
+    row = summary.summary_row(case(), "V-1")
+    with pytest.raises(InputError, match="row 3"):
+        summary.saved_cases([row, row | {"required area [mm2]": cell}])
+    with pytest.raises(InputError, match="row 2: protected item or cause"):
+        summary.saved_cases([row | {"protected item": " "}])
+
+
+def test_a_result_that_is_no_single_number_is_refused():
+    for flow in (float("nan"), np.array([1.0, 2.0])):
+        with pytest.raises(InputError, match="one number"):
+            summary.summary_row(case(flow=flow), "V-1")
+        with pytest.raises(InputError, match="one number"):
+            summary.compare([case(), case(flow=flow)])
+
+
+# ------------------------------------------------------------ hostile text
+HOSTILE = st.text(max_size=40) | st.sampled_from(
+    [
+        "=1+1",
+        " =1",
+        "\u00a0=1",
+        "\t@x",
+        "a\rb",
+        "a\r\nb",
+        'a"b',
+        "\ud800",
+        "\x00",
+        "'=1",
+        "-1e5",
+        ";",
+    ]
+)
+
+
+@given(st.lists(st.tuples(HOSTILE, HOSTILE), min_size=1, max_size=4))
+@settings(max_examples=150, deadline=None,
+          suppress_health_check=[HealthCheck.function_scoped_fixture])  # fmt: skip
+def test_any_text_comes_back_as_it_was_guarded(tmp_path, texts):
+    path = tmp_path / "s.csv"
+    path.unlink(missing_ok=True)
+    rows = [summary.summary_row(case(), item, note, note, item) for item, note in texts]
+    for count, row in enumerate(rows, 1):
+        assert summary.append_row(path, row) == count
+    assert summary.read_summary(path) == rows
+    for row in rows:
+        for cell in row.values():
+            if cell.strip()[:1] in tuple("=+-@"):
+                float(cell)  # only a number may begin like a formula
+
+
+@pytest.mark.parametrize(
+    "content",
+    [b"\xef\xbb\xbf", b"a;b\n", "V\u00e4\n".encode("latin-1"),
+     ",".join(summary.COLUMNS).encode() + b'\n"' + b"x" * 200_000, b"\x00" * 10],
+)  # fmt: skip
+def test_files_that_cannot_be_a_summary(tmp_path, content):
+    path = tmp_path / "s.csv"
+    path.write_bytes(content)
+    with pytest.raises(InputError, match="s.csv"):
+        summary.read_summary(path)
+    with pytest.raises(InputError):
+        summary.append_row(path, summary.summary_row(case(), "V-1"))
+    assert path.read_bytes() == content
+
+
+# ------------------------------------------------------------ failing at every step
+STEPS = ["os.open", "tempfile.mkstemp", "os.fdopen", "os.fsync", "os.replace"]
+FAULTS = [
+    OSError(28, "No space left on device"),
+    PermissionError(13, "denied"),
+    KeyboardInterrupt(),
+]
+
+
+@pytest.mark.parametrize("step", STEPS)
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda f: type(f).__name__)
+def test_any_step_may_fail(tmp_path, monkeypatch, step, fault):
+    path = tmp_path / "s.csv"
+    summary.append_row(path, summary.summary_row(case(), "V-1"))
+    before = path.read_bytes()
+    module, name = step.split(".")
+    with monkeypatch.context() as patch:
+
+        def fails(*_args, **_kwargs):
+            raise fault
+
+        patch.setattr(getattr(summary, module), name, fails)
+        with pytest.raises(type(fault)):
+            summary.append_row(path, summary.summary_row(case(), "V-2"))
+    assert path.read_bytes() == before
+    assert [p for p in tmp_path.iterdir() if p != path] == []
+    assert summary.append_row(path, summary.summary_row(case(), "V-2")) == 2
+
+
+def test_a_disk_that_fills_while_writing(tmp_path, monkeypatch):
+    path = tmp_path / "s.csv"
+    summary.append_row(path, summary.summary_row(case(), "V-1"))
+    before, opened = path.read_bytes(), os.fdopen
+
+    class Half:
+        def __init__(self, file):
+            self.file = file
+
+        def __getattr__(self, name):
+            return getattr(self.file, name)
+
+        def __enter__(self):
+            return self
+
+        def __exit__(self, *_):
+            self.file.close()
+
+        def write(self, text):
+            self.file.write(text[: len(text) // 2])
+            raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(summary.os, "fdopen", lambda *a, **k: Half(opened(*a, **k)))
+    with pytest.raises(OSError, match="No space"):
+        summary.append_row(path, summary.summary_row(case(), "V-2"))
+    assert path.read_bytes() == before and list(tmp_path.iterdir()) == [path]
+
+
+CHILD = """
+import os, sys, tempfile
+from relieflib import summary
+from tests_row import row
+path, step = sys.argv[1:3]
+module, name = step.split(".")
+setattr(globals()[module], name, lambda *a, **k: os._exit(9))
+summary.append_row(path, row | {"protected item": "V-2"})
+"""
+ADDS = """
+import sys
+from relieflib import summary
+from tests_row import row
+for i in range(15):
+    summary.append_row(sys.argv[1], row | {"protected item": f"{sys.argv[2]}-{i}"})
+"""
+
+
+def start(tmp_path, script, *args):
+    row = summary.summary_row(case(), "V-1")
+    (tmp_path / "tests_row.py").write_text(f"row = {row!r}", "utf-8")
+    (tmp_path / "child.py").write_text(script, "utf-8")
+    root = Path(summary.__file__).parents[1]
+    env = os.environ | {"PYTHONPATH": os.pathsep.join([str(root), str(tmp_path)])}
+    return subprocess.Popen([sys.executable, str(tmp_path / "child.py"), *map(str, args)], env=env)
+
+
+@pytest.mark.parametrize("step", ["tempfile.mkstemp", "os.fdopen", "os.fsync", "os.replace"])
+def test_a_writer_that_dies_leaves_the_old_file(tmp_path, step):
+    path = tmp_path / "s" / "s.csv"
+    summary.append_row(path, summary.summary_row(case(), "V-1"))
+    before, lock = path.read_bytes(), path.with_name("s.csv.lock")
+    assert start(tmp_path, CHILD, path, step).wait(60) == 9
+    assert path.read_bytes() == before and lock.exists()
+    os.utime(lock, (1, 1))  # a minute later its lock is set aside
+    assert summary.append_row(path, summary.summary_row(case(), "V-3")) == 2
+    assert not lock.exists()
+
+
+def test_two_processes_at_once_lose_nothing(tmp_path):
+    path = tmp_path / "s" / "s.csv"
+    both = [start(tmp_path, ADDS, path, name) for name in "AB"]
+    assert [p.wait(60) for p in both] == [0, 0]
+    items = [r["protected item"] for r in summary.read_summary(path)]
+    assert sorted(items) == sorted(f"{name}-{i}" for name in "AB" for i in range(15))
+
+
+# ------------------------------------------------------------ the reader's own file
+def test_reader_s_summary_says_kindly_what_it_is(tmp_path, monkeypatch):
+    from relieflib.notebook import own_numbers
+
+    monkeypatch.setenv("RELIEFLIB_MY_WORK", str(tmp_path / "mine"))
+    assert "Nothing saved yet" in repr(own_numbers.my_summary())
+    assert not (tmp_path / "mine").exists()  # looking makes nothing
+    sizings = {"closed outlet": case(), "fire, <east>": case("fire", 1.0)}
+    assert own_numbers.save_all(sizings, "V-1", "FH", "1 x 3L4") == 2
+    mine = own_numbers.my_summary()
+    assert [c.cause for c in mine["V-1"]] == ["closed outlet", "fire, <east>"]
+    assert mine["V-1"][0].row["installed"] == "1 x 3L4"
+    assert repr(mine).startswith("V-1: 2 cases, closed outlet governs, ")
+    path = own_numbers.summary_path()
+    path.write_bytes(b"rubbish")
+    assert "left as it is" in repr(own_numbers.my_summary()) and path.read_bytes() == b"rubbish"
+    path.write_text(",".join(summary.COLUMNS) + "\n", "utf-8")
+    assert "no rows" in repr(own_numbers.my_summary())
+
+
+def test_form_on_a_full_disk_loses_nothing(tmp_path, monkeypatch):
+    from relieflib.notebook import figures
+    from relieflib.notebook.own_numbers import OwnNumbers
+    from relieflib.notebook.panel import Panel, quantity
+
+    monkeypatch.setenv("RELIEFLIB_MY_WORK", str(tmp_path))
+    pair = figures.build_area_ladder, figures.update_area_ladder
+    compute = lambda inflow: {"areas": {"x": 1e-4 * inflow}, "sizing": case(flow=inflow)}  # noqa: E731
+    panel = Panel([quantity("inflow", 3.0, 0.5, 9.0)], compute, *pair, lambda r, u: [])
+    form = OwnNumbers(panel, lambda r: r["sizing"])
+    form.item.value = "V-1"
+    form.button.click()
+    before = form.path.read_bytes()
+    for name in ("fsync", "replace"):
+        with monkeypatch.context() as patch:
+            patch.setattr(os, name, lambda *a: (_ for _ in ()).throw(OSError(28, "No space left")))
+            form.button.click()
+        assert "Not saved, fault: OSError" in form.said.value and form.path.read_bytes() == before
+    form.button.click()
+    assert "row 2" in form.said.value

@@ -6,7 +6,57 @@ import ipywidgets as widgets
 
 from relieflib.errors import InputError
 from relieflib.notebook.questions import my_work
-from relieflib.summary import append_row, summary_row
+from relieflib.summary import append_row, read_summary, saved_cases, summary_row
+
+
+def summary_path():
+    """The reader's load summary file, `my-work/load-summary.csv`."""
+    return my_work() / "load-summary.csv"
+
+
+class Saved(dict):
+    """What a load summary holds, {item: tuple of `SavedCase`}; prints the case that governs each.
+
+    words, said in place of it where there is nothing to show.
+    """
+
+    def __init__(self, cases=(), words=""):
+        super().__init__(cases)
+        self.words = words
+
+    def __repr__(self):
+        lines = [
+            f"{item}: {len(cases)} cases, {cases[0].cause} governs, "
+            f"{cases[0].required_area * 1e6:.5g} mm2, letter {cases[0].row['letter'] or '-'}"
+            for item, cases in self.items()
+        ]
+        return "\n".join(lines) or self.words
+
+
+def my_summary():
+    """The reader's load summary by protected item; kind words where nothing is saved yet.
+
+    Returns `Saved`; a file that can't be read is left as it is, and the words say what is wrong.
+    """
+    path = summary_path()
+    if not path.exists():
+        return Saved(words=f"Nothing saved yet: {path.name} is made when you press 'Add to load "
+                     "summary' under 'Your own numbers' of any notebook.")  # fmt: skip
+    try:
+        return Saved(saved_cases(read_summary(path))) or Saved(words=f"{path.name} has no rows.")
+    except InputError as problem:
+        return Saved(words=f"Your file is left as it is, but can't be used: {problem}.")
+
+
+def save_all(sizings, item, destination="", installed="", note=""):
+    """Add every case of one item to the reader's load summary.
+
+    Parameters: sizings, {cause in words: `Sizing`}; item, destination, installed and note, str.
+    Returns the number of rows then in the file. Raises InputError as `summary.append_row`; rows
+    already added then stay.
+    """
+    rows = [summary_row(s, item, note, destination, installed, c) for c, s in sizings.items()]
+    return [append_row(summary_path(), row) for row in rows][-1]
 
 
 class OwnNumbers:
@@ -32,7 +82,7 @@ class OwnNumbers:
     @property
     def path(self):
         """The load summary file."""
-        return my_work() / "load-summary.csv"
+        return summary_path()
 
     def save(self, item, note=""):
         """Add the panel's present case to the load summary; returns the number of rows.

@@ -37,7 +37,7 @@ from relieflib.symbols import symbol
 from relieflib.units import ATMOSPHERE, PRESSURES
 
 __all__ = ["Contents", "Equations", "Figure", "Heading", "Paragraph", "Report", "Signatures",
-           "Table", "datasheet_report", "sizing_report"]  # fmt: skip
+           "Table", "datasheet_report", "safeguard_blocks", "sizing_report"]  # fmt: skip
 PAGES = ("differing", "all", "none")
 FEW = 12  # valves up to which each gets its page, unless said otherwise
 MOST_LISTED = 200  # differences in the summary; beyond it only the most severe
@@ -335,7 +335,7 @@ def sizing_report(comparison, protected_item, date=None, prepared_by="", project
 
     date, item = report_date(date), shown(protected_item, 80)
     first = comparison.governing
-    cause = first.load.cause.replace("_", " ")
+    cause = comparison.governing_cause
     drawn = figures.new_figure()
     result = {"areas": comparison.areas}
     artists = figures.build_area_ladder(drawn, result, unit_set)
@@ -352,13 +352,36 @@ def sizing_report(comparison, protected_item, date=None, prepared_by="", project
         *more,
     ]  # fmt: skip
     sources = []
-    for s in comparison.sizings:
-        blocks += [Heading("Working: " + s.load.cause.replace("_", " "), new_page=True),
+    for name, s in zip(comparison.causes, comparison.sizings, strict=True):
+        blocks += [Heading(f"Working: {name}", new_page=True),
                    equations(s.working, unit_set, atmosphere)]  # fmt: skip
         sources += [step.source for step in s.working]
     blocks += closing(sources, prepared_by, date)
     title = f"Relief loads and required areas: {item}"
     return Report(title, tuple(blocks), date, item, prepared_by, project)
+
+
+def safeguard_blocks(matrix, unit_set="SI"):
+    """The safeguard matrix as blocks for `sizing_report`: verdicts, then what stands against each.
+
+    Parameters: matrix, a `safeguard.Matrix`; unit_set. Returns a list of blocks.
+    """
+    left = ", ".join(matrix.uncovered) or "none"
+    wide = (28, *(72 / len(matrix.valves),) * len(matrix.valves))
+    heads = ("cause", *(f"{v.tag}\n{v.arrangement}" for v in matrix.valves))
+    cells = [(c, *(matrix[c, v.tag].cell for v in matrix.valves)) for c in matrix.causes]
+    against = [
+        (cause, tag, r.subject, r.verdict, f"{r.said(unit_set)}\n{r.source}")
+        for (cause, tag), found in matrix.covers.items()
+        for r in found.why_not
+    ]
+    blocks = [Heading("Safeguard matrix"), Table(heads, tuple(cells), wide),
+              Paragraph(f"{left}.", "Not covered by any valve, or not known:")]  # fmt: skip
+    if against:
+        columns = ("cause", "valve", "what", "verdict", "why, and source")
+        blocks += [Heading("What stands against it", 3),
+                   Table(columns, tuple(against), (20, 16, 12, 14, 38), (0, 1))]  # fmt: skip
+    return blocks
 
 
 def _show(name, value, unit_set, atmosphere=ATMOSPHERE):
@@ -371,11 +394,11 @@ def _show(name, value, unit_set, atmosphere=ATMOSPHERE):
 def _causes(comparison, unit_set, atmosphere):
     """One line a cause, the largest required area first."""
     rows = []
-    for s in comparison.sizings:
+    for name, s in zip(comparison.causes, comparison.sizings, strict=True):
         stream = s.load.stream
         values = {"mass_flow": s.load.mass_flow, "pressure": stream.pressure,
                   "back_pressure": s.back_pressure, "required_area": s.required_area}  # fmt: skip
-        rows.append((s.load.cause.replace("_", " "), stream.phase,
+        rows.append((name, stream.phase,
                      *(_show(n, v, unit_set, atmosphere) for n, v in values.items()),
                      s.letter or "none", f"{s.used:.0%}" if s.used == s.used else ""))  # fmt: skip
     columns = ("cause", "phase", "load", "relieving pressure", "back pressure", "required area",

@@ -69,7 +69,10 @@ def main(count):
         got = function(c)
         took = time.perf_counter() - start
         each, rows = one_by_one(function, c, part)
-        far = max(np.nanmax(np.abs(np.asarray(g)[:part] - r) / np.where(r == 0, 1.0, r)) for g, r in zip(got, rows))
+        far = max(
+            np.nanmax(np.abs(np.asarray(g)[:part] - r) / np.where(r == 0, 1.0, r))
+            for g, r in zip(got, rows)
+        )
         print(f"{name}: {count} in one call {took:.2f} s; a scalar loop {each * 1e3:.2f} ms each, "
               f"{each * count / took:.0f} times as long; highest difference {far:.1e}")  # fmt: skip
         slow |= name != "solved" and took > 2.0

@@ -1,0 +1,191 @@
+"""What is installed: a relief valve, or several that lift together, with what is known of them."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from relieflib import orifices
+from relieflib.devices import Device
+from relieflib.errors import InputError, positive
+from relieflib.lines.line import Line, Part
+from relieflib.set_pressure import highest_set
+from relieflib.units import ATMOSPHERE, absolute
+
+PHASES = ("gas", "liquid", "two-phase")
+_LIQUID_SERVICE = ("liquid", "hydraulic expansion", "overfilling")
+
+
+@dataclass(frozen=True)
+class Valve:
+    """An installed relief valve, or several that lift together, with what is known of it.
+
+    tag; protects, tag; kind as `Device`; set_pressure_gauge [Pa gauge], one for all or a tuple, one
+    a valve; designation such as '3L4', one for all or a tuple, or area of one valve [m2] with its
+    letter; count, valves that lift together; spare, valves blocked in beside them, never counted;
+    mawp_gauge [Pa gauge] of what is protected; role of the first valve as `highest_set`;
+    certified_for, phases of `PHASES`; destination, a name, and takes, phases it is meant for;
+    inlet and outlet of each valve: a `Line`, or words that say who found it within its limit, or
+    None; back_pressure at the outlet before the valve opens, header_pressure beyond the outlet line
+    while it relieves [Pa], the same where None; Kd, Kc [-] and atmosphere [Pa] as `Device`.
+    Raises InputError for a value that can't be, or two that say the same thing.
+    """
+
+    tag: str
+    protects: str = ""
+    kind: str = "conventional"
+    set_pressure_gauge: float | tuple = 0.0
+    designation: str | tuple | None = None
+    area: float | None = None
+    letter: str | None = None
+    count: int = 1
+    spare: int = 0
+    mawp_gauge: float | None = None
+    role: str = "first"
+    certified_for: tuple | None = None
+    destination: str = ""
+    takes: tuple | None = None
+    inlet: Line | str | None = None
+    outlet: Line | str | None = None
+    back_pressure: float | None = None
+    header_pressure: float | None = None
+    Kd: float | None = None
+    Kc: float = 1.0
+    atmosphere: float = ATMOSPHERE
+
+    def __post_init__(self):
+        if type(self.count) is not int or not 1 <= self.count <= orifices.MOST_VALVES:
+            raise InputError(f"count = {self.count!r}: 1 to {orifices.MOST_VALVES} valves")
+        if type(self.spare) is not int or self.spare < 0:
+            raise InputError(f"spare = {self.spare!r}: must be a whole number, 0 or more")
+        if (self.designation is None) == (self.area is None):
+            raise InputError(f"{self.tag}: give either a designation or an area")
+        if self.designation is not None and self.letter is not None:
+            raise InputError(f"{self.tag}: the designation holds the letter; give it once")
+        if self.mawp_gauge is not None:
+            _one("mawp_gauge", self.mawp_gauge)
+            highest_set(self.mawp_gauge, self.role)
+        for name in ("certified_for", "takes"):
+            _phases(name, getattr(self, name))
+        for a, pset in zip(self.areas, self.sets, strict=True):
+            _one("area", a)
+            self.device(_one("set_pressure_gauge", pset))
+        for name in ("inlet", "outlet"):
+            line = getattr(self, name)
+            if not (line is None or isinstance(line, Line) or (isinstance(line, str) and line)):
+                raise InputError(f"{name}: a Line, words that say who checked it, or None")
+
+    @classmethod
+    def of(cls, plant, tag, **more):
+        """The relief valve or rupture disk of a plant by its tag; `more` takes the place of fields.
+
+        Lines from the file: entrance, pipe, long elbows. A valve counts as certified for the phase
+        it was bought for, which the words of `sized_for` tell. The header stands at its lowest
+        pressure before, at its highest while the valve relieves. Raises InputError for another tag.
+        """
+        item = plant[tag]
+        if item.section not in ("relief_valves", "rupture_disks"):
+            raise InputError(f"tag '{tag}': is no relief valve or rupture disk")
+        header, air = plant.headers[item.destination], plant.site.atmosphere
+        liquid = any(words in item.sized_for for words in _LIQUID_SERVICE)
+        takes = getattr(header, "takes", None)
+        fields = dict(
+            protects=item.protects, mawp_gauge=_mawp(plant[item.protects]),
+            certified_for=("liquid" if liquid else "gas",), destination=item.destination,
+            takes=takes and tuple(takes), atmosphere=air,
+            back_pressure=absolute(header.lowest_pressure_gauge, air),
+            header_pressure=absolute(header.highest_pressure_gauge, air),
+        )  # fmt: skip
+        if item.section == "rupture_disks":
+            bore = 0.25 * np.pi * item.diameter**2
+            fields |= dict(kind="disk", set_pressure_gauge=item.burst_pressure_gauge, area=bore)
+        else:
+            fields |= dict(kind=item.kind, set_pressure_gauge=item.set_pressure_gauge,
+                           designation=item.designation, inlet=_inlet(item), outlet=_outlet(item),
+                           certified_for=fields["certified_for"])  # fmt: skip
+        return cls(tag, **fields | more)
+
+    @property
+    def names(self):
+        """Designation of each valve that lifts; None where only an area is given."""
+        many = isinstance(self.designation, tuple)
+        names = self.designation if many else (self.designation,) * self.count
+        if len(names) != self.count:
+            raise InputError(f"{self.tag}: {len(names)} designations for {self.count} valves")
+        return names
+
+    @property
+    def areas(self):
+        """Area of each valve that lifts [m2]."""
+        return tuple(
+            self.area if name is None else orifices.parse_designation(name).area
+            for name in self.names
+        )
+
+    @property
+    def sets(self):
+        """Set pressure of each valve that lifts [Pa gauge]."""
+        many = isinstance(self.set_pressure_gauge, tuple)
+        sets = self.set_pressure_gauge if many else (self.set_pressure_gauge,) * self.count
+        if len(sets) != self.count:
+            raise InputError(f"{self.tag}: {len(sets)} set pressures for {self.count} valves")
+        return sets
+
+    @property
+    def arrangement(self):
+        """Number and sizes in words: '2 x 3L4 + 1 spare'."""
+        names = [str(n or self.letter or f"{self.area * 1e6:.0f} mm²") for n in self.names]
+        parts = [f"{names.count(name)} x {name}" for name in dict.fromkeys(names)]
+        return " + ".join(parts) + (f" + {self.spare} spare" if self.spare else "")
+
+    def device(self, set_pressure_gauge, certified=True):
+        """The `Device` that sizing sees, at one set pressure [Pa gauge]."""
+        return Device(self.kind, set_pressure_gauge, Kd=self.Kd, Kc=self.Kc, certified=certified,
+                      atmosphere=self.atmosphere)  # fmt: skip
+
+    def arranged(self, arrangement, staggered=False):
+        """The valve in another `orifices.Arrangement`, in the usual sizes; its lines not known.
+
+        staggered: set pressures from MAWP up to 105 %, the smallest valve first; needs mawp_gauge.
+        """
+        n, pset = len(arrangement.duty), min(self.sets)
+        if staggered:
+            if self.mawp_gauge is None:
+                raise InputError("mawp_gauge: needed for staggered set pressures")
+            pset = orifices.staggered_sets(self.mawp_gauge, n)
+        names = tuple(str(orifices.usual_designation(letter)) for letter in arrangement.duty)
+        return replace(self, tag=f"{self.tag}: {arrangement}", designation=names, area=None,
+                       letter=None, set_pressure_gauge=pset, count=n,
+                       spare=len(arrangement.spare), inlet=None, outlet=None)  # fmt: skip
+
+
+def _one(name, value):
+    if np.ndim(value) or not np.isfinite(positive(**{name: value})):
+        raise InputError(f"{name} = {value!r}: must be one number")
+    return value
+
+
+def _phases(name, value):
+    if value is None:
+        return
+    if isinstance(value, str) or not value or set(value) - set(PHASES):
+        raise InputError(f"{name} = {value!r}: a tuple of {', '.join(PHASES)}")
+
+
+def _mawp(item):
+    for name in ("mawp_gauge", "design_pressure_gauge", "cold_mawp_gauge"):
+        if hasattr(item, name):
+            return getattr(item, name)
+    return None
+
+
+def _inlet(item):
+    parts = [Part("entrance flush", item.inlet_diameter)]
+    parts.append(Part("pipe", item.inlet_diameter, length=item.inlet_length))
+    elbows = [Part("long elbow", item.inlet_diameter, count=item.inlet_elbows)]
+    return Line(parts + (elbows if item.inlet_elbows else []))
+
+
+def _outlet(item):
+    pipe = Part("pipe", item.outlet_diameter, length=item.outlet_length)
+    elbows = [Part("long elbow", item.outlet_diameter, count=item.outlet_elbows)]
+    return Line([pipe] + (elbows if item.outlet_elbows else []))

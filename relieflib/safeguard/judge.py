@@ -1,0 +1,354 @@
+"""Does an installed valve cover a cause, by how much, and why not.
+
+A valve covers a cause when all of six things hold: its area is large enough, it is certified for
+the phase, set and relieving pressure are allowed for that cause, inlet line and outlet line keep
+their limits at rated flow, and what leaves may go where it is led. What was not given is not known,
+and a safeguard that is not known is none.
+"""
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from relieflib.errors import InputError
+from relieflib.lines import inlet as inlet_line
+from relieflib.lines import outlet as outlet_line
+from relieflib.lines.line import Line
+from relieflib.safeguard.installed import Valve
+from relieflib.set_pressure import PSI, accumulation_limit, highest_set
+from relieflib.sizing import ReliefLoad, rated_flow, size
+from relieflib.symbols import symbol
+from relieflib.working import Working, step
+
+COVERS, FAILS, UNKNOWN = "covers", "does not cover", "not known"
+VERDICTS = (COVERS, FAILS, UNKNOWN)
+WORST_FIRST = (FAILS, UNKNOWN, COVERS)
+PRACTICE = "common practice, no source"
+CERTIFIED = "ASME BPVC XIII (formerly VIII-1 UG-131); API 520-I (2020), 5.8, 5.9, Annex C"
+CODE = "ASME BPVC XIII (formerly VIII-1 UG-125(c), UG-134); API 520-I (2020), 5.4"
+
+
+@dataclass(frozen=True)
+class Reason:
+    """One thing that a cover rests on: subject, verdict of `VERDICTS`, what is said, its source.
+
+    pieces, str or (name of a quantity, value in SI), one after the other.
+    """
+
+    subject: str
+    verdict: str
+    pieces: tuple
+    source: str = PRACTICE
+
+    def said(self, unit_set="SI"):
+        """The words, with the numbers in the units of a set."""
+        return "".join(p if isinstance(p, str) else _in(*p, unit_set) for p in self.pieces)
+
+    @property
+    def words(self):
+        """The words in the SI set."""
+        return self.said()
+
+    def __str__(self):
+        return f"{self.subject}: {self.verdict}: {self.words}"
+
+
+@dataclass(frozen=True)
+class Cover:
+    """Judgement on a valve against one cause, with its reasons.
+
+    installed_area of all that lift together, required_area at the same conditions [m2]; capacity,
+    what they pass together [kg/s], all NaN where the valve can't be sized; sizing, of the first.
+    """
+
+    valve: Valve
+    load: ReliefLoad = field(repr=False)
+    reasons: tuple
+    required_area: float
+    capacity: float
+    sizing: object = field(default=None, repr=False)
+
+    @property
+    def verdict(self):
+        """The worst verdict of the reasons."""
+        return next(v for v in WORST_FIRST if any(r.verdict == v for r in self.reasons))
+
+    @property
+    def installed_area(self):
+        """Area of all valves that lift together [m2]."""
+        return float(sum(self.valve.areas))
+
+    @property
+    def covered(self):
+        """Installed over required area [-]; infinite where the cause needs none."""
+        return self.installed_area / self.required_area if self.required_area else np.inf
+
+    @property
+    def short(self):
+        """Flow that the valves don't pass [kg/s], 0 where they pass it all."""
+        return float(np.maximum(self.load.mass_flow - self.capacity, 0.0))
+
+    @property
+    def why_not(self):
+        """Reasons that do not hold or are not known, the failing ones first."""
+        bad = [r for r in self.reasons if r.verdict != COVERS]
+        return tuple(sorted(bad, key=lambda r: WORST_FIRST.index(r.verdict)))
+
+    def about(self, subject):
+        """The `Reason` of one subject; InputError for another."""
+        for reason in self.reasons:
+            if reason.subject == subject:
+                return reason
+        raise InputError(f"subject '{subject}': {', '.join(r.subject for r in self.reasons)}")
+
+    @property
+    def cell(self):
+        """Verdict, installed over required area and what stands against it, in one line."""
+        share = "" if np.isnan(self.covered) else f", {_share(self.covered)}"
+        against = [r.subject for r in self.why_not if r.verdict == self.verdict]
+        return self.verdict + share + (f" ({', '.join(against)})" if against else "")
+
+    @cached_property
+    def working(self):
+        """Steps of load and area, then installed area, the part covered and the flow short."""
+        if self.sizing is None:
+            return Working(self.load.working)
+        areas, W, A = self.valve.areas, self.load.mass_flow, self.required_area
+        same = dict(valves=len(areas), area=areas[0]) if len(set(areas)) == 1 else {}
+        steps = [
+            step("installed_area", self.installed_area, "N*Ao" if same else "",
+                 f"{self.valve.tag}: {self.valve.arrangement}, spares not counted", **same),
+            step("installed_flow", self.capacity, source="rated flow of those that lift together"),
+            step("flow_short", self.short, "max(W - W_inst, 0)", "0 where the load is covered",
+                 mass_flow=W, installed_flow=self.capacity),
+        ]  # fmt: skip
+        if A:
+            steps.insert(1, step("covered", self.covered, "A_inst/A", "installed over required",
+                                 installed_area=self.installed_area, required_area=A))  # fmt: skip
+        return Working([*self.sizing.working, *steps])
+
+    def __str__(self):
+        return "\n".join([f"{self.valve.tag}: {self.cell}", *(f"  {r}" for r in self.reasons)])
+
+
+def _share(part):
+    if np.isinf(part):
+        return "no area needed"
+    return f"area {100 * part:.3g} %" if part < 10 else f"area {part:.0f} times"
+
+
+def phase_of(stream):
+    """Phase in which a stream leaves, as certification and destination see it.
+
+    Parameters: stream. Returns 'gas', 'liquid' or 'two-phase'; liquid that flashes on its way is
+    two-phase, steam is gas. Source: API 520-I (2020), 5.6 to 5.9, Annex C.
+    >>> from relieflib.nozzle.steam import Steam
+    >>> phase_of(Steam(11e5))
+    'gas'
+    """
+    if stream.phase == "real fluid":
+        return stream.inlet_kind
+    return "gas" if stream.phase == "steam" else stream.phase
+
+
+def is_fire(load):
+    """True where a load is that of an exterior fire, which the code allows 21 % for.
+
+    Parameters: load. Returns bool, from the first words of its cause.
+    Source: ASME BPVC XIII (formerly VIII-1 UG-125(c)).
+    """
+    return load.cause.replace("_", " ").startswith(("exterior fire", "fire", "tank in an exterior"))
+
+
+def cover(valve, load):
+    """Does an installed valve cover a cause, by how much, and why not.
+
+    Parameters: valve, a `safeguard.Valve`; load, `ReliefLoad` of scalars, at the relieving pressure
+    of that cause. Returns `Cover`. Raises InputError for a load that is no single number.
+    Validity: valves that lift together each have inlet and outlet lines alike; what several share
+    is not followed. A liquid met by a valve that is not certified for it is counted with Kd 0.62
+    and Kp. Source: API 520-I (2020), 5.3 to 5.9; ASME BPVC XIII; destination: common practice.
+    >>> from relieflib.nozzle.gas import Gas
+    >>> load = ReliefLoad("closed_outlet", 4.7, Gas(12.1e5, 320.0, 29.0, 1.4))
+    >>> found = cover(Valve("PSV-1", set_pressure_gauge=10e5, designation="3L4"), load)
+    >>> found.verdict, round(found.covered, 3), found.about("area").verdict
+    ('not known', 1.044, 'covers')
+    """
+    _check_load(load)
+    phase = phase_of(load.stream)
+    reasons = [_phase_reason(valve, phase, load), _pressure_reason(valve, load)]
+    where = _destination_reason(valve, phase)
+    gauge = load.stream.pressure - valve.atmosphere
+    if gauge <= max(valve.sets):
+        return Cover(valve, load, (_shut(valve, gauge), *reasons, where), np.nan, 0.0)
+    try:
+        found = _sized(valve, load, phase)
+    except InputError as problem:
+        area = Reason("area", UNKNOWN, (f"can't be sized: {problem}",), "as the equation refused")
+        return Cover(valve, load, (area, *reasons, where), np.nan, np.nan)
+    flows = [_rated(s, a) for (s, _, _), a in zip(found, valve.areas)]
+    required = found[0][0].required_area
+    if np.isnan(required) or np.isnan(sum(flows)):
+        raise InputError(f"load of {load.cause}: a value of its stream is not a number")
+    area = _area_reason(valve, load, required, float(sum(flows)))
+    lines = _inlet_reason(valve, found), _outlet_reason(valve, found)
+    reasons = (area, *reasons, *lines, where)
+    return Cover(valve, load, reasons, required, float(sum(flows)), found[0][0])
+
+
+def _check_load(load):
+    if not isinstance(load, ReliefLoad):
+        raise InputError(f"load = {load!r}: must be a ReliefLoad")
+    for name, value in (("mass_flow", load.mass_flow), ("pressure", load.stream.pressure)):
+        if np.ndim(value) or np.isnan(value):
+            raise InputError(f"{name} of {load.cause}: must be one number")
+
+
+def _sized(valve, load, phase):
+    """Sizing of each valve that lifts, at the back pressure of its line, and the line's check.
+
+    Lines are judged at the flow of a certified valve: an uncertified one may pass as much.
+    """
+    known = valve.certified_for is None or phase in valve.certified_for
+    certified = known or phase != "liquid" or valve.kind == "disk"
+    back = valve.atmosphere if valve.back_pressure is None else valve.back_pressure
+    header = back if valve.header_pressure is None else valve.header_pressure
+    constant, done = max(back - valve.atmosphere, 0.0), {}
+    for name, pset in dict.fromkeys(zip(valve.names, valve.sets)):
+        device, out = valve.device(pset), None
+        if _checks_line(valve, "outlet"):
+            out = outlet_line.solve(load, device, valve.outlet, header, name, constant)
+        full = size(load, device, back) if out is None else out.sizing
+        counted = full if certified else size(load, valve.device(pset, False), full.back_pressure)
+        done[name, pset] = counted, full, out
+    return [done[key] for key in zip(valve.names, valve.sets)]
+
+
+def _checks_line(valve, side):
+    return isinstance(getattr(valve, side), Line) and not (
+        valve.kind == "disk" or None in valve.names
+    )
+
+
+def _rated(sizing, area):
+    return rated_flow(sizing.load.stream, sizing.device, area, sizing.back_pressure, sizing.edition)
+
+
+def _area_reason(valve, load, required, flow):
+    W, installed = load.mass_flow, sum(valve.areas)
+    words = (f"{valve.arrangement}: ", ("area", installed), " installed, ", ("area", required),
+             " required; passes ", ("mass_flow", flow), " of ", ("mass_flow", W))  # fmt: skip
+    if flow >= W * (1 - 1e-9):
+        return Reason("area", COVERS, words, "API 520-I (2020), 5.6 to 5.9; API 526")
+    short = ", ", ("mass_flow", W - flow), f" ({100 * (W - flow) / W:.3g} %) short"
+    return Reason("area", FAILS, words + short, "API 520-I (2020), 5.6 to 5.9; API 526")
+
+
+def _shut(valve, gauge):
+    words = "relieves at ", ("pressure_gauge", gauge), ", not above the set pressure: stays shut"
+    return Reason("area", FAILS, words, "API 520-I (2020), definitions")
+
+
+def _in(name, value, unit_set="SI"):
+    unit = symbol(name).display_unit(unit_set).replace("m2", "m²").replace("in2", "in²")
+    number = float(f"{symbol(name).show(value, unit_set):.4g}")
+    return f"{number:.0f} {unit}" if abs(number) >= 1e4 else f"{number:.4g} {unit}"
+
+
+def _phase_reason(valve, phase, load):
+    kinds = valve.certified_for
+    if kinds is None:
+        words = f"meets {phase}; for which phase it is certified is not given"
+    elif phase in kinds:
+        return Reason("phase", COVERS, (f"certified for {' and '.join(kinds)}",), CERTIFIED)
+    elif phase == "two-phase":
+        words = (
+            "meets two-phase flow, for which no capacity is certified: ask the maker for its trim"
+        )
+    elif phase == "liquid" and valve.kind != "disk":
+        over = (load.stream.pressure - valve.atmosphere) / max(valve.sets) - 1.0
+        words = (f"trimmed for {' and '.join(kinds)}, meets liquid: no certified capacity, counted "
+                 f"with Kd 0.62 and Kp of {100 * over:.3g} % overpressure, "
+                 "full lift at 25 %")  # fmt: skip
+    else:
+        words = f"certified for {' and '.join(kinds)}, meets {phase}: ask the maker"
+    return Reason("phase", UNKNOWN, (words,), CERTIFIED)
+
+
+def _pressure_reason(valve, load):
+    mawp, gauge = valve.mawp_gauge, load.stream.pressure - valve.atmosphere
+    if mawp is None:
+        return Reason("pressure", UNKNOWN, ("MAWP of what it protects is not given",), CODE)
+    fire, installation = is_fire(load), "single" if valve.count == 1 else "multiple"
+    roles = (valve.role, *("additional",) * (valve.count - 1))
+    for pset, role in zip(sorted(valve.sets), roles):
+        if pset > highest_set(mawp, role) * (1 + 1e-9):
+            share = f" is {100 * pset / mawp:.4g} % of MAWP, too high for the {role} valve"
+            words = "set ", ("set_pressure_gauge", pset), share
+            return Reason("pressure", FAILS, words, CODE)
+    if valve.role == "fire supplement" and not fire:
+        return Reason("pressure", FAILS, ("a supplementary valve for fire alone",), CODE)
+    limit = accumulation_limit(mawp, installation, fire)
+    words = (f"relieves {100 * (gauge / mawp - 1):.3g} % above MAWP, "
+             f"{100 * limit / mawp:.3g} % allowed")  # fmt: skip
+    if gauge > (mawp + limit) * (1 + 1e-6):
+        return Reason("pressure", FAILS, (words + " for this cause",), CODE)
+    over, full = gauge - max(valve.sets), max(0.10 * max(valve.sets), 3.0 * PSI)
+    words += f"; overpressure {100 * over / max(valve.sets):.3g} % of set"
+    if over < full * (1 - 1e-3):
+        words += ": capacity is certified at 10 % and more"
+        return Reason("pressure", UNKNOWN, (words,), CODE)
+    return Reason("pressure", COVERS, (words,), CODE)
+
+
+def _line_given(valve, side):
+    """What can be said of a line without a check, or None where it can be checked."""
+    line, subject = getattr(valve, side), f"{side} line"
+    if line is None:
+        return Reason(subject, UNKNOWN, ("the line is not given",))
+    if isinstance(line, str):
+        return Reason(subject, COVERS, (f"taken as within its limit: {line}",), "as stated")
+    if not _checks_line(valve, side):
+        return Reason(subject, UNKNOWN, ("the check of a line takes a valve's designation",))
+    return None
+
+
+def _inlet_reason(valve, found):
+    given = _line_given(valve, "inlet")
+    if given:
+        return given
+    checks = [
+        inlet_line.check(full, valve.inlet, name) for (_, full, _), name in zip(found, valve.names)
+    ]
+    c = max(checks, key=lambda check: check.loss_fraction)
+    words = (f"loses {100 * c.loss_fraction:.3g} % of set at rated flow, 3 % allowed",)
+    return Reason("inlet line", COVERS if c.passes else FAILS, _with_flags(words, c),
+                  inlet_line.SOURCE)  # fmt: skip
+
+
+def _outlet_reason(valve, found):
+    given = _line_given(valve, "outlet")
+    if given:
+        return given
+    c = max((out for _, _, out in found), key=lambda check: check.value / check.limit)
+    words = f"{c.limit_kind} back pressure ", ("built_up", c.value), " at rated flow, "
+    words += ("no limit",) if np.isnan(c.limit) else (("built_up", c.limit), " allowed")
+    return Reason("outlet line", COVERS if c.passes else FAILS, _with_flags(words, c),
+                  outlet_line.SOURCE)  # fmt: skip
+
+
+def _with_flags(words, check):
+    return (*words, *(f"; {flag}" for flag in check.flags))
+
+
+def _destination_reason(valve, phase):
+    to, takes = valve.destination or "destination not given", valve.takes
+    if takes is None:
+        return Reason("destination", UNKNOWN, (f"{to}: what it is meant to take is not given",))
+    good = phase in takes or (phase == "two-phase" and {"gas", "liquid"} <= set(takes))
+    words = f"{phase} into {to}, which takes {' and '.join(takes)}"
+    if good:
+        return Reason("destination", COVERS, (words,))
+    words += ": gas to flare or atmosphere, liquid to a closed low-pressure system"
+    return Reason("destination", FAILS, (words,))

@@ -1,0 +1,167 @@
+"""The note beside a valve on the P&ID: written, read back, held against the sizing."""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from relieflib import orifices, pid_note
+from relieflib.errors import InputError
+from relieflib.pid_note import check_note, note_of, parse_note, write_note
+from relieflib.safeguard import Valve
+
+PAIR = Valve("PSV-105", kind="conventional", set_pressure_gauge=16e5, designation="3L4", spare=1,
+             destination="FH")  # fmt: skip
+CAUSE = "control valve opens"
+NOTE = "PSV-105 A/B  2 x 3L4 (1 duty + 1 spare)  SET 16 barg  SIZED FOR CONTROL VALVE OPENS  TO FH"
+
+
+def verdicts(words, valve=PAIR, cause=CAUSE, **more):
+    return {c.name: c.verdict for c in check_note(words, valve, cause, **more)}
+
+
+def differing(words, **more):
+    return {name for name, v in verdicts(words, **more).items() if v == "differs"}
+
+
+@pytest.mark.parametrize(
+    "words",
+    [NOTE, NOTE.replace("  ", "; "), NOTE.replace("  ", "\n"), NOTE.replace("  ", "\r\n\r\n"),
+     NOTE.lower(), "  " + NOTE.replace("  ", " ;\t") + " ", NOTE.replace("2 x 3L4", "2X3 L 4"),
+     NOTE.replace("SET 16 barg", "set: 16.0  BARG"), NOTE.replace("16 barg", "232 psig"),
+     NOTE.replace("(1 duty + 1 spare)", "1 duty, 1 spare"), NOTE.replace("A/B", "A / B"),
+     "SIZED FOR control valve opens; TO FH; SET 1600 kPag; PSV-105A/B; 2×3L4 (1 duty + 1 spare)"],
+)  # fmt: skip
+def test_spellings_of_a_right_note(words):
+    found = verdicts(words, required_area=1592e-6)
+    assert set(found.values()) == {"agrees"} and len(found) == 10
+
+
+# by hand, each with the names of what is wrong
+PLANTED = [
+    ("2 x 3L4", "1 x 3L4", {"number", "note in itself"}),
+    ("2 x 3L4 (1 duty + 1 spare)", "2 x 3L4 (2 duty)", {"arrangement"}),
+    ("SET 16 barg", "SET 18 barg", {"set pressure"}),
+    ("SET 16 barg", "SET 16.8 barg", {"set pressure"}),
+    ("SET 16 barg", "SET 16 bara", {"set pressure"}),
+    ("SET 16 barg", "SET 16 / 16.8 barg", {"set pressure", "note in itself"}),
+    ("3L4", "3K4", {"letter", "area of the duty valves"}),
+    ("3L4", "4L6", {"sizes"}),
+    ("3L4", "3L6", {"sizes", "note in itself"}),
+    ("CONTROL VALVE OPENS", "EXTERIOR FIRE", {"governing case"}),
+    ("PSV-105", "PSV-106", {"tag"}),
+    ("A/B", "A/B/C", {"note in itself"}),
+    ("TO FH", "TO ATM", {"destination"}),
+]
+
+
+@pytest.mark.parametrize("right, wrong, found", PLANTED)
+def test_a_wrong_entry_is_found(right, wrong, found):
+    assert right in NOTE
+    assert differing(NOTE.replace(right, wrong), required_area=1592e-6) == found
+
+
+def test_what_is_missing_is_not_given():
+    found = verdicts("PSV-105")
+    assert found.pop("tag") == found.pop("note in itself") == "agrees"
+    assert set(found.values()) == {"not given"}
+    assert verdicts(NOTE, replace(PAIR, destination=""))["destination"] == "not given"
+    assert verdicts(NOTE)["area of the duty valves"] == "not given"
+
+
+def test_pressure_is_close_within_rounding_between_units():
+    # 16 barg are 232.06 psig (NIST SP 811): 232 says the same, 230 does not
+    assert not differing(NOTE.replace("16 barg", "232 psig"))
+    assert differing(NOTE.replace("16 barg", "230 psig")) == {"set pressure"}
+    # a note of few digits is no licence: 16 is not 16.4
+    assert differing(NOTE, valve=replace(PAIR, set_pressure_gauge=16.4e5)) == {"set pressure"}
+
+
+@pytest.mark.parametrize(
+    "words, says",
+    [("", "no tag"), ("2 x 3L4", "no tag"), (NOTE + "; PSV-106", "twice"), (None, "text"),
+     (NOTE.replace("barg", "bar"), "gauge or absolute"), (NOTE.replace("barg", ""), "its unit"),
+     (NOTE.replace("16 barg", "16,5 barg"), "can't be read|unit"), ("x" * 3000, "at most"),
+     (NOTE.replace("2 x 3L4", "2 x 3Z4"), "letter"), (NOTE + "; what is this?", "can't be read"),
+     (NOTE.replace("16 barg", "0 barg"), "above 0"), (NOTE.replace("2 x", "0 x"), "no valve"),
+     (NOTE.replace("SIZED FOR CONTROL VALVE OPENS", "SIZED FOR"), "after|read"),
+     (NOTE.replace("2 x 3L4", "two of 3L4"), "can't be read")],
+)  # fmt: skip
+def test_what_cannot_be_read_is_said(words, says):
+    with pytest.raises(InputError, match=says):
+        parse_note(words)
+
+
+letters = st.sampled_from(list(orifices.LETTERS))
+words = st.text(st.characters(whitelist_categories=("Lu", "Ll", "Nd"), max_codepoint=0x17F),
+                min_size=1, max_size=12)  # fmt: skip
+
+
+@given(letters, st.integers(1, 4), st.integers(0, 2), st.floats(1e4, 4e7), st.booleans(), words)
+@settings(max_examples=150, deadline=None)
+def test_round_trip(letter, count, spare, pset, staggered, name):
+    pset = round(pset / 1e3) * 1e3
+    sets = orifices.staggered_sets(pset, count) if staggered else pset
+    v = Valve("PSV-7", set_pressure_gauge=sets, count=count, spare=spare, destination="H " + name,
+              designation=str(orifices.usual_designation(letter)))  # fmt: skip
+    text = write_note(v, "cause of " + name)
+    back, right = parse_note(text), note_of(v, "cause of " + name)
+    assert back.sets == pytest.approx(right.sets, rel=1e-5)
+    assert replace(back, sets=right.sets, half=0.0) == right
+    found = check_note(text, v, "cause of " + name, required_area=orifices.LETTERS[letter])
+    assert {c.verdict for c in found} == {"agrees"}
+
+
+@given(letters, letters, st.integers(1, 3), st.integers(1, 3), st.floats(1.01, 3.0))
+@settings(max_examples=100, deadline=None)
+def test_any_change_is_found(one, other, count, more, factor):
+    v = Valve("PSV-7", set_pressure_gauge=16e5, count=count,
+              designation=str(orifices.usual_designation(one)))  # fmt: skip
+    if one != other:
+        changed = replace(v, designation=str(orifices.usual_designation(other)))
+        assert "letter" in differing(write_note(changed, "x"), valve=v, cause="x")
+    changed = replace(v, count=count + more)
+    assert {"number", "arrangement"} <= differing(write_note(changed, "x"), valve=v, cause="x")
+    changed = replace(v, set_pressure_gauge=16e5 * factor)
+    assert "set pressure" in differing(write_note(changed, "x"), valve=v, cause="x")
+    changed = replace(v, spare=more)
+    assert {"number", "arrangement"} <= differing(write_note(changed, "x"), valve=v, cause="x")
+
+
+PIECES = st.sampled_from(
+    ["PSV-105", " A/B", " 2 x 3L4", " x ", "3L4", " SET ", "16", " barg", "SIZED FOR ", "fire",
+     "; ", "\n", "  TO ", "FH", "(1 duty + 1 spare)", " / ", ".", "1-1/2 G 2-1/2", "duty", "\u2028",
+     "٣", "\x00", "=", "'", "-", "inf", "nan", "1e999"])  # fmt: skip
+
+
+@given(st.one_of(st.text(max_size=120), st.lists(PIECES, max_size=14).map("".join)))
+@settings(max_examples=500, deadline=None)
+def test_the_parser_raises_nothing_else(text):
+    try:
+        note = parse_note(text)
+    except InputError:
+        return
+    assert note.tag and str(note)
+    check_note(text, PAIR, CAUSE)
+
+
+def test_notes_that_cannot_be_written():
+    for v, cause in ((replace(PAIR, designation=None, area=1e-3), "x"), (PAIR, " "),
+                     (replace(PAIR, tag="A"), "x"), (PAIR, "a  SET 5 barg")):  # fmt: skip
+        with pytest.raises(InputError):
+            write_note(v, cause)
+    assert "SIZED FOR a, b" in write_note(PAIR, "a;\n b")
+
+
+def test_a_mix_of_letters():
+    v = Valve("PSV-8", set_pressure_gauge=(16e5, 16.8e5), designation=("6R8", "8T10"), count=2)
+    text = write_note(v, "x")
+    assert "1 x 6R8 + 1 x 8T10 (2 duty)" in text and "SET 16 / 16.8 barg" in text
+    assert not differing(text, valve=v, cause="x", required_area=38.0 * 6.4516e-4)
+    assert differing(text.replace("6R8", "6Q8"), valve=v, cause="x") == {"letter"}
+
+
+def test_layout_in_the_module_reads():
+    lines = [line[4:35].strip() for line in pid_note.__doc__.splitlines() if line[:4] == "    "]
+    assert not differing("\n".join(line.removesuffix("governing case") for line in lines))
