@@ -790,3 +790,54 @@ def test_five_planted_slips_are_found_and_named():
     assert set(named) == set(SLIPS_PLANTED)
     for tag, words in SLIPS_PLANTED.items():
         assert words in named[tag] and "It is what comes out if" in named[tag], tag
+
+
+# --- a dozen numbers typed in ---------------------------------------------------------------------
+
+TYPED = """
+# API Std 520-I, example 1
+tag: example 1
+set pressure: 75 psig
+MAWP: 75 psig
+accumulation allowed: 10 %
+phase: gas
+relieving temperature: 627 °R
+molar mass: 51
+k: 1.11
+Z: 0.90
+load: 53500 lb/h
+total back pressure: 14.7 psia
+required area: 5.73 in2
+letter: P
+"""
+
+
+def test_numbers_typed_in_read_as_a_file_does():
+    # printed: 5.73 in2, letter P
+    ((row, checks),) = datasheet.check_words(TYPED).results
+    done = {c.name: c for c in checks}
+    assert row.tag == "example 1" and done["required area"].verdict == "agrees"
+    assert done["required area"].recomputed == pytest.approx(5.73, abs=0.005)
+    assert done["letter"].verdict == "agrees" and not any(c.verdict == "differs" for c in checks)
+
+
+@pytest.mark.parametrize("words, match", [
+    ("", "no two headings"), ("tag PSV-1", "line 1, 'tag PSV-1'"), ("a: b", "no two headings"),
+    ("tag: x\nset pressure: 12 barg\nload 5", "line 3, 'load 5'"),
+])  # fmt: skip
+def test_typed_in_badly(words, match):
+    with pytest.raises(InputError, match=match):
+        datasheet.check_words(words)
+
+
+@given(st.text(max_size=300))
+def test_typed_in_anything(words):
+    try:
+        datasheet.check_words(words)
+    except InputError:
+        pass
+
+
+def test_a_typed_value_that_can_not_be_read_costs_itself_alone():
+    found = datasheet.check_words(TYPED.replace("75 psig", "seventy", 1))
+    assert "set pressure" in str(found.reading.problems[0]) and len(found.results) == 1

@@ -13,10 +13,13 @@ from relieflib.datasheet.reading import (
     Reading,
     check_file,
     check_folder,
+    check_words,
     read,
+    read_words,
 )
 
 __all__ = [
     "Check", "FileCheck", "Problem", "Reading", "Row", "as_html", "as_table", "as_text",
-    "check_file", "check_folder", "check_row", "export_csv", "export_xlsx", "read", "telling",
+    "check_file", "check_folder", "check_row", "check_words", "export_csv", "export_xlsx", "read",
+    "read_words", "telling",
 ]  # fmt: skip

@@ -1,6 +1,7 @@
 """A datasheet file read into rows, and its rows checked."""
 
 import difflib
+import hashlib
 import re
 from collections import Counter
 from dataclasses import dataclass, field
@@ -17,7 +18,7 @@ from relieflib.datasheet.columns import (
     shown,
 )
 from relieflib.datasheet.export import as_html
-from relieflib.datasheet.files import Fault, read_grid
+from relieflib.datasheet.files import Fault, Grid, read_grid
 from relieflib.datasheet.why import SEARCHED
 from relieflib.errors import InputError, positive
 from relieflib.units import ATMOSPHERE
@@ -88,9 +89,40 @@ def read(path, atmosphere=ATMOSPHERE):
     at all: missing, empty, binary, or without a known heading.
     """
     file = shown(Path(path).name, 80)
-    positive(atmosphere=atmosphere)
     try:
         grid = read_grid(path)
+    except InputError as error:
+        raise InputError(f"{file}: {error}") from None
+    return _reading(file, grid, atmosphere)
+
+
+def read_words(words, atmosphere=ATMOSPHERE):
+    """Read one valve typed in as lines of 'heading: value'.
+
+    Parameters: words, str, a line for each number: 'set pressure: 12 barg'; headings of the
+    template, each value with its unit, empty lines and those that begin with # left out;
+    atmosphere [Pa], the site's. Returns `Reading` of one row. Raises InputError for a line without
+    a colon, or without a known heading.
+    >>> read_words("tag: PSV-1\\nset pressure: 75 psig").rows[0].tag
+    'PSV-1'
+    """
+    cells = []
+    for number, line in enumerate(str(words).splitlines(), start=1):
+        heading, colon, value = line.strip().partition(":")
+        if not heading or heading.startswith("#"):
+            continue
+        if not colon:
+            raise InputError(f"line {number}, '{shown(line)}': write 'set pressure: 12 barg'")
+        cells.append((heading.strip(), value.strip()))
+    headings, values = zip(*cells) if cells else ((), ())
+    digest = hashlib.sha256(str(words).encode("utf-8", "replace")).hexdigest()
+    grid = Grid([(1, list(headings)), (2, list(values))], sha256=digest)
+    return _reading("typed in", grid, atmosphere)
+
+
+def _reading(file, grid, atmosphere):
+    positive(atmosphere=atmosphere)
+    try:
         top, columns, problems, lost = _headings(file, grid)
     except InputError as error:
         raise InputError(f"{file}: {error}") from None
@@ -227,7 +259,19 @@ def check_file(path, atmosphere=ATMOSPHERE, progress=None):
     Returns `FileCheck`. Raises InputError as `read`. The slips behind numbers that differ are
     searched for in the first 100 rows that have such a number.
     """
-    checked, searched = FileCheck(read(path, atmosphere)), 0
+    return _checked(read(path, atmosphere), progress)
+
+
+def check_words(words, atmosphere=ATMOSPHERE):
+    """Check one valve typed in as lines of 'heading: value'.
+
+    Parameters: as `read_words`. Returns `FileCheck`. Raises InputError as `read_words`.
+    """
+    return _checked(read_words(words, atmosphere))
+
+
+def _checked(reading, progress=None):
+    checked, searched = FileCheck(reading), 0
     for number, row in enumerate(checked.reading.rows, start=1):
         checks = check_row(row, search=searched < MOST_SEARCHED)
         searched += any(c.name in SEARCHED and c.verdict == "differs" for c in checks)
