@@ -190,7 +190,7 @@ def append_row(path, row):
     row = {heading: guarded(row.get(heading, "")) for heading in COLUMNS}
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
-    with _locked(path):
+    with locked(path):
         rows = [*read_summary(path), row] if path.exists() else [row]
         text = io.StringIO(newline="")
         # with the line end of RFC 4180 a cell that holds a lone \r is quoted too
@@ -248,7 +248,12 @@ def write_whole(path, text):
 
 
 @contextmanager
-def _locked(path, seconds=5.0):
+def locked(path, seconds=5.0):
+    """Hold a file alone among all who write it so; a dead writer's lock goes after a minute.
+
+    Parameters: path of the file; seconds to wait for another. Raises InputError where it stays
+    locked.
+    """
     lock, end = path.with_name(path.name + ".lock"), time.monotonic() + seconds
     while True:
         try:

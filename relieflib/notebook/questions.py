@@ -20,7 +20,7 @@ import numpy as np
 
 from relieflib.errors import InputError, ValidityWarning
 from relieflib.slips import CATALOGUE, explain, find_slips
-from relieflib.summary import write_whole
+from relieflib.summary import locked, write_whole
 from relieflib.symbols import symbol
 from relieflib.units import ATMOSPHERE, to_si, unit_name
 
@@ -290,14 +290,19 @@ def keep_answer(name, answer):
     """Keep an answer on disk after those given before, so that a kernel restart does not lose it.
 
     Parameters: name, 'book/key/participant'; answer, dict of str. Returns None. Raises OSError
-    where the folder can't be written; what was kept before then still stands.
+    where the folder can't be written or another kernel holds the file; what was kept before then
+    still stands.
     """
     path = my_work() / "answers.json"
     path.parent.mkdir(parents=True, exist_ok=True)
-    answers = kept_answers()
-    if answers.get(name, [None])[-1] != answer:
-        answers[name] = [*answers.get(name, []), answer]
-        write_whole(path, json.dumps(answers, indent=1, ensure_ascii=False))
+    try:
+        with locked(path):
+            answers = kept_answers()
+            if answers.get(name, [None])[-1] != answer:
+                answers[name] = [*answers.get(name, []), answer]
+                write_whole(path, json.dumps(answers, indent=1, ensure_ascii=False))
+    except InputError as problem:
+        raise OSError(str(problem)) from None
 
 
 def answer_key(questions, participants):

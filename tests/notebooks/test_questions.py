@@ -389,3 +389,18 @@ def test_inputs_that_are_no_numbers_do_no_harm():
                  answer="mass_flow", text="?")  # fmt: skip
     assert "not taken off" in q.check((5.0, "kg/s")).words
     assert q.check((4.0, "kg/s")).verdict == "right"
+
+
+def test_two_kernels_lose_no_answer(tmp_path):
+    code = (
+        "import sys; from relieflib.notebook.questions import keep_answer\n"
+        "for i in range(15):\n"
+        "    keep_answer(f'b/{sys.argv[1]}/{i}', {'attempt': str(i), 'verdict': 'wrong'})"
+    )
+    both = [
+        subprocess.Popen([sys.executable, "-c", code, name],
+                         env=os.environ | {"RELIEFLIB_MY_WORK": str(tmp_path)})
+        for name in "ab"
+    ]  # fmt: skip
+    assert [p.wait(60) for p in both] == [0, 0]
+    assert len(json.loads((tmp_path / "answers.json").read_text("utf-8"))) == 30
