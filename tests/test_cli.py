@@ -224,3 +224,10 @@ def test_check_without_report_loads_nothing_heavy():
     )
     heavy = {"matplotlib", "fpdf", "ipywidgets", "IPython", "pandas", "CoolProp", "PIL"}
     assert not heavy & set(done.stderr.split())
+
+
+def test_report_of_a_file_without_rows(tmp_path, capsys):
+    path, out = tmp_path / "a.csv", tmp_path / "a.html"
+    path.write_text("tag,set pressure [barg]\n")
+    assert main(["check", str(path), "--report", str(out)]) == 2 and not out.exists()
+    assert "no row was read" in capsys.readouterr().err

@@ -497,3 +497,9 @@ def test_sizing_report_with_its_safeguards():
         for words in ("outletshut<x>", "doesnotcover,area32", "covers,area111", "PSV-1", "1x3K4",
                       "valve,ornotknown:none", "kg/h(67.9%)short"):  # fmt: skip
             assert words in text, words
+
+
+@pytest.mark.parametrize("checked", [None, [], datasheet.FileCheck(datasheet.Reading("a.csv"))])
+def test_nothing_checked_is_no_report(checked):
+    with pytest.raises(InputError, match="no row was read"):
+        datasheet_report(checked, DAY)

@@ -88,7 +88,7 @@ def read(path, atmosphere=ATMOSPHERE):
     sentence each, in `problems`. Raises InputError, one sentence, for a file that can't be read
     at all: missing, empty, binary, or without a known heading.
     """
-    file = shown(Path(path).name, 80)
+    file = shown(Path(path).name, 80) or f"'{shown(path, 80)}'"
     try:
         grid = read_grid(path)
     except InputError as error:

@@ -50,9 +50,12 @@ def datasheet_report(checked, date=None, prepared_by="", project="", pages=None,
     '2026-03-31'; prepared_by and project, str; pages, which valves get a page of their own: 'all',
     'differing' (something differs or can't be read), 'none', or None for all of up to 12 valves
     and the differing ones of more; unread, sentences on files that could not be read at all.
-    Returns `Report`. Raises InputError for a date that is none, or another word for pages.
+    Returns `Report`. Raises InputError for nothing checked, a date that is none, or another word
+    for pages.
     """
     checked = list(checked) if isinstance(checked, (list, tuple)) else [checked]
+    if not any(c and c.results for c in checked):
+        raise InputError("checked: no row was read, so there is nothing to report")
     date = report_date(date)
     rows = [(_label(c, row, checked), row, checks) for c in checked for row, checks in c.results]
     full = _with_page(rows, pages)
