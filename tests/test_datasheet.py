@@ -115,7 +115,8 @@ PLANTED = [
     ({"letter": "N"}, "area against the load", 1),  # API 526: N is 4.34 in2, needed 5.73
     ({"letter": "N"}, "letter", 1),
     ({"letter": "N"}, "letter for the stated area", 1),
-    ({"required area": "4.93"}, "required area", 1),
+    ({"required area": "4.30", "letter": "N"}, "required area", 1),  # N, 4.34 in2, is too small
+    ({"required area": "4.93"}, "required area", 3),  # a wrong number; the P, 6.38 in2, is enough
     ({"set pressure": "80"}, "set pressure against mawp", 1),  # UG-134: 100 % of MAWP
     ({"accumulation allowed": "21"}, "accumulation allowed", 1),  # UG-125(c): 21 % is fire only
     ({"kd": "0.99"}, "Kd", 1),

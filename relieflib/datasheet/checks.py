@@ -86,11 +86,13 @@ def _protects(case):
 
 
 def _required_area(case):
-    words = own_factors(case)
+    words, below = own_factors(case), (1, "too small for the load")
+    if case.required and case.installed and case.installed >= case.required * (1 - 1e-9):
+        below = 3, "too small for the load, though what is installed is large enough"
     found = compare(
         case, "required area", "required_area", case.required, AREA_CLOSE,
         source=_source(case), above=(3, "larger than needed"),
-        below=(1, "too small for the load"), trouble=_assumed(case, case.trouble),
+        below=below, trouble=_assumed(case, case.trouble),
         agrees=_assumed(case, words),
     )  # fmt: skip
     if found.verdict != "differs":
