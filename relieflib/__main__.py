@@ -1,4 +1,4 @@
-"""`python -m relieflib check FILE...`: check datasheets from a shell.
+"""`python -m relieflib check FILE...`: check datasheets from a shell; `template OUT`: an empty one.
 
 Exit code 0 when all that is given agrees, 1 when something differs or a cell or row can't be
 read, 2 when a file can't be read at all or an output can't be written, 130 when stopped by hand.
@@ -22,7 +22,7 @@ def main(arguments=None):
     if hasattr(sys.stdout, "reconfigure"):
         sys.stdout.reconfigure(errors="replace")
     try:
-        return _check(options)
+        return _template(options) if options.command == "template" else _check(options)
     except KeyboardInterrupt:
         print("\nstopped; no file was left half-written", file=sys.stderr)
         return 130
@@ -51,7 +51,22 @@ def _parser():
         "--export", metavar="OUT", help="also write the table to a new .csv or .xlsx file"
     )
     _add_report(check)
+    template = commands.add_parser("template", help="write an empty datasheet to fill in")
+    template.add_argument("out", metavar="OUT", help="a new .xlsx file")
+    template.add_argument("--units", choices=("SI", "US"), default="SI", help="set of its units")
     return parser
+
+
+def _template(options):
+    from relieflib.datasheet import write_template
+    from relieflib.errors import InputError
+
+    try:
+        print(f"template: {_name(write_template(options.out, options.units))}")
+    except InputError as error:
+        print(error, file=sys.stderr)
+        return 2
+    return 0
 
 
 def _add_report(check):

@@ -231,3 +231,14 @@ def test_report_of_a_file_without_rows(tmp_path, capsys):
     path.write_text("tag,set pressure [barg]\n")
     assert main(["check", str(path), "--report", str(out)]) == 2 and not out.exists()
     assert "no row was read" in capsys.readouterr().err
+
+
+def test_template_from_a_shell(tmp_path, capsys):
+    out = tmp_path / "list.xlsx"
+    assert (
+        main(["template", str(out), "--units", "US"]) == 0
+        and "list.xlsx" in capsys.readouterr().out
+    )
+    heads = [cell.value for cell in openpyxl.load_workbook(out)["valves"][1]]
+    assert "set pressure [psig]" in heads
+    assert main(["template", str(out)]) == 2 and "exists already" in capsys.readouterr().err

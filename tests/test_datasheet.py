@@ -5,12 +5,14 @@ import io
 import warnings
 from pathlib import Path
 
+import openpyxl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from relieflib import datasheet
 from relieflib.datasheet.columns import COLUMNS, read_heading
+from relieflib.datasheet.template import headings
 from relieflib.errors import InputError
 from relieflib.orifices import flange_rating
 
@@ -842,3 +844,54 @@ def test_typed_in_anything(words):
 def test_a_typed_value_that_can_not_be_read_costs_itself_alone():
     found = datasheet.check_words(TYPED.replace("75 psig", "seventy", 1))
     assert "set pressure" in str(found.reading.problems[0]) and len(found.results) == 1
+
+
+# --- the empty sheet ------------------------------------------------------------------------------
+
+
+def test_template_of_both_forms_has_the_same_headings():
+    text = (DATA / "template.csv").read_text("utf-8")
+    heads = next(csv.reader(line for line in text.splitlines() if not line.startswith("#")))
+    assert list(headings().values()) == heads
+
+
+# API Std 520-I, example 1, in both sets: 24 270 kg/h (53 500 lb/h), 3698 mm2 (5.73 in2)
+FILLED = {
+    "SI": {"set_pressure_gauge": 5.17, "mawp_gauge": 5.17, "relieving_pressure": 6.70,
+           "temperature": 75.0, "molar_mass": 51, "k": 1.11, "Z": 0.90, "load": 24270,
+           "required_area": 3698, "phase": "gas", "accumulation": 10, "tag": "x"},
+    "US": {"set_pressure_gauge": 75, "mawp_gauge": 75, "relieving_pressure": 97.2,
+           "temperature": 167, "molar_mass": 51, "k": 1.11, "Z": 0.90, "load": 53500,
+           "required_area": 5.73, "phase": "gas", "accumulation": 10, "tag": "x"},
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("unit_set", FILLED)
+def test_template_as_a_spreadsheet_is_read_once_filled_in(tmp_path, unit_set):
+    path = datasheet.write_template(tmp_path / "a.xlsx", unit_set)
+    assert "no rows below" in str(datasheet.read(path).problems[-1])
+    book = openpyxl.load_workbook(path)
+    sheet = book["valves"]
+    assert all(cell.comment and cell.comment.text for cell in sheet[1])
+    lists = " ".join(rule.formula1 for rule in sheet.data_validations.dataValidation)
+    assert "balanced" in lists and "two-phase" in lists and "2500" in lists
+    assert book["columns"].max_row == len(COLUMNS) + 2
+    for number, name in enumerate(COLUMNS, start=1):
+        sheet.cell(2, number).value = FILLED[unit_set].get(name)
+    book.save(path)
+    found = datasheet.check_file(path)
+    done = {c.name: c.verdict for c in found.results[0][1]}
+    assert not found.reading.problems and not found.differs
+    assert done["required area"] == done["relieving pressure"] == "agrees"
+
+
+def test_template_never_replaces_a_file(tmp_path):
+    path = tmp_path / "a.xlsx"
+    path.write_bytes(b"mine")
+    with pytest.raises(InputError, match="exists already"):
+        datasheet.write_template(path)
+    assert path.read_bytes() == b"mine"
+    with pytest.raises(InputError, match="must end in .xlsx"):
+        datasheet.write_template(tmp_path / "a.csv")
+    with pytest.raises(InputError, match="SI or US"):
+        datasheet.write_template(tmp_path / "b.xlsx", "metric")
