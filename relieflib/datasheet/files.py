@@ -14,6 +14,7 @@ from relieflib.errors import InputError
 
 BIGGEST = 50_000_000  # bytes of one file
 MOST_COLUMNS = 300
+LEGEND = "columns"  # the sheet of our own template that explains the others
 SPREADSHEETS = (".xlsx", ".xlsm")
 _SIGNATURES = {
     b"%PDF": "is a PDF: copy its table into the template",
@@ -210,7 +211,7 @@ def _spreadsheet(data):
         raise InputError(
             f"can't be read as a spreadsheet ({kind}): save it as XLSX again"
         ) from None
-    if len(book.worksheets) > 1:
+    if {s.title for s in book.worksheets} - {sheet.title, LEGEND}:
         title = str(sheet.title)
         grid.remarks.append((None, f"has {len(book.worksheets)} sheets: only '{title}' was read"))
     if not grid.lines:

@@ -4,6 +4,7 @@ import io
 
 from relieflib.datasheet.columns import _CHOICES, COLUMNS
 from relieflib.datasheet.export import CAUTION, write_new
+from relieflib.datasheet.files import LEGEND
 from relieflib.errors import InputError
 from relieflib.orifices import CLASSES
 from relieflib.units import units_of
@@ -66,7 +67,7 @@ def write_template(path, unit_set="SI"):
     if not str(path).lower().endswith(".xlsx"):
         raise InputError(f"{path}: must end in .xlsx; template.csv lies in data/datasheets")
     heads, book = headings(unit_set), openpyxl.Workbook()
-    valves, columns = book.active, book.create_sheet("columns")
+    valves, columns = book.active, book.create_sheet(LEGEND)
     valves.title = "valves"
     columns.append(("column", "what it holds", "values"))
     for number, (name, column) in enumerate(COLUMNS.items(), start=1):
