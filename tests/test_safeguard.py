@@ -72,6 +72,13 @@ def test_every_step_can_be_recomputed():
                 assert s.evaluate() == pytest.approx(s.value, rel=1e-9, abs=1e-12), s.name
 
 
+def test_valves_of_one_size_add_up_by_an_equation():
+    named = {s.name: s for s in cover(valve(designation="4N6", count=2), EXAMPLE).working}
+    assert named["installed_area"].equation and named["installed_area"].inputs["valves"] == 2
+    mixed = {s.name: s for s in cover(valve(designation=("4N6", "3L4"), count=2), EXAMPLE).working}
+    assert not mixed["installed_area"].equation
+
+
 # ------------------------------------------------------------ the wrong phase
 def test_gas_valve_meets_liquid_as_in_the_textbook():
     # Crowl and Louvar, Chemical Process Safety, liquid example: 200 gpm water, set 200 psig, back
@@ -421,3 +428,19 @@ def test_what_the_file_says_of_a_valve():
         ("pipe", 102.3, 28.0, 1), ("long elbow", 102.3, 0.0, 4)]  # fmt: skip
     disk = Valve.of(PLANT, "PSE-102")  # 77.9 mm: 4766 mm2
     assert sum(disk.areas) * 1e6 == pytest.approx(4766, abs=0.5) and disk.sets == (8e5,)
+
+
+def test_three_psi_stand_for_ten_percent_of_a_low_pressure():
+    # UG-131 (from memory): capacity is certified at 10 % or 3 psi, the larger; set 20 psig, MAWP 22
+    low = dict(set_pressure_gauge=to_si(20, "psig", "gauge pressure"), certified_for=("gas",),
+               mawp_gauge=to_si(22, "psig", "gauge pressure"), designation="4P6")  # fmt: skip
+    for psi, verdict in ((23.01, "covers"), (22.98, "not known")):
+        P1 = to_si(psi, "psig", "gauge pressure") + ATMOSPHERE
+        load = ReliefLoad("closed_outlet", 0.5, Gas(P1, 348.0, 51.0, 1.11, 0.90))
+        assert judged(cover(Valve("PSV-1", **low), load), "pressure") == verdict, psi
+
+
+def test_overpressure_of_an_uncertified_liquid_valve_is_told():
+    # 10 % above set, 5.17 barg: 5.687 barg
+    water = ReliefLoad("overfilling", 1.0, Liquid(1.10 * 517e3 + ATMOSPHERE, 998.0))
+    assert "Kp of 10 % overpressure" in cover(valve(), water).about("phase").words
