@@ -70,7 +70,8 @@ class Batch:
             raise InputError(
                 f"fluid '{self.fluid}': one pure fluid, as a mixture boils over a range"
             )
-        refuse(self.temperature >= _TOP * engine.Tc - 1.0, "temperature", self.temperature,
+        hottest = _TOP * engine.Tc - 1.0  # guard: clear of the curves' end
+        refuse(self.temperature >= hottest, "temperature", self.temperature,
                f"must be more than 1 K below {_TOP:.0%} of the critical one")  # fmt: skip
         x = self.quality(self.temperature, self.volume / self.mass)
         if not 0 < x < 1:
