@@ -234,7 +234,8 @@ def kinematic_to_saybolt(kinematic_viscosity):
     2000
     """
     cst = finite(kinematic_viscosity=kinematic_viscosity) * 1e6
-    refuse(cst < 1.8, "kinematic_viscosity", cst * 1e-6, "Saybolt seconds begin at 1.8e-6 m2/s")
+    low_end = 1.8 * (1 - 1e-9)  # 1.8e-6 times 1e6 is a hair below 1.8
+    refuse(cst < low_end, "kinematic_viscosity", cst * 1e-6, "Saybolt seconds begin at 1.8e-6 m2/s")
     low = (3930.2 + cst * (262.7 + cst * (23.97 + 1.646 * cst))) * 1e-5
     return result(4.6324 * cst + (1.0 + 0.03264 * cst) / low)
 
@@ -249,7 +250,7 @@ def saybolt_to_kinematic(seconds):
     """
     ssu = finite(seconds=seconds)
     refuse(ssu < 32.0, "seconds", ssu, "Saybolt seconds begin at 32")
-    low, high = np.full(ssu.shape, 1.8), ssu / 4.6324 + 1.8
+    low, high = np.full(ssu.shape, 1.8), ssu / 4.6324 + 1.8  # guard: a bracket
     for _ in range(60):  # bisection: safe at the steep low end, and NaN stays NaN
         middle = 0.5 * (low + high)
         too_high = kinematic_to_saybolt(middle * 1e-6) > ssu

@@ -77,6 +77,12 @@ def test_definitions(unit, kind, expected):
     assert to_si(1, unit, kind) == pytest.approx(expected, rel=1e-9)
 
 
+def test_si_units_are_coherent():
+    # SI brochure: the coherent unit of a quantity has the factor one
+    for kind, unit in units.SI_UNIT.items():
+        assert to_si(1.0, unit, kind) == 1.0 and from_si(1.0, unit, kind) == 1.0, kind
+
+
 def test_flow_ratios():
     minute = to_si(1, "scfm", "standard volume flow") / to_si(1, "scfh", "standard volume flow")
     day = to_si(1, "MMscfd", "standard volume flow") / to_si(1, "scfh", "standard volume flow")
@@ -126,6 +132,15 @@ def test_saybolt():
     back = units.kinematic_to_saybolt(units.saybolt_to_kinematic(ssu[:-1]))
     np.testing.assert_allclose(back, ssu[:-1], rtol=1e-9)
     assert np.isnan(units.saybolt_to_kinematic(ssu)[-1])
+    # D2161 begins at 1.8 cSt, 32 SSU (from memory)
+    assert 31.8 < units.kinematic_to_saybolt(1.8e-6) < 32.0 < units.kinematic_to_saybolt(1.83e-6)
+    assert units.kinematic_to_saybolt(units.saybolt_to_kinematic(32.0)) == pytest.approx(32.0)
+    for bad in (
+        lambda: units.kinematic_to_saybolt(1.79e-6),
+        lambda: units.saybolt_to_kinematic(31.9),
+    ):
+        with pytest.raises(InputError, match="begin at"):
+            bad()
 
 
 def test_flow_coefficients():
