@@ -66,7 +66,8 @@ DEFINED = [
     ("kg/(h mm2)", "mass flux", 1e6 / 3600), ("lb/(h in2)", "mass flux", c.lb / 3600 / c.inch**2),
     ("ft/s", "velocity", c.foot), ("1/°F", "expansion coefficient", 1.8), ("t", "mass", 1e3),
     ("lb", "mass", c.lb), ("min", "time", 60), ("h", "time", 3600), ("kN", "force", 1e3),
-    ("%", "dimensionless", 0.01), ("°F", "temperature difference", 1 / 1.8),
+    ("%", "dimensionless", 0.01), ("°C", "temperature difference", 1),
+    ("1/°C", "expansion coefficient", 1), ("°F", "temperature difference", 1 / 1.8),
     ("°R", "temperature difference", 1 / 1.8), ("g/mol", "molar mass", 1),
     ("lb/lbmol", "molar mass", 1),
 ]  # fmt: skip
