@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from relieflib import credible, orifices
 from relieflib.causes import power_and_air_failure as power
@@ -19,18 +18,6 @@ LONG = {
 }
 
 
-def inside(figure):
-    """Every visible text lies within the page."""
-    FigureCanvasAgg(figure).draw()
-    page = figure.bbox
-    for axis in figure.axes:
-        for text in axis.texts:
-            if text.get_visible() and text.get_text():
-                box = text.get_window_extent()
-                assert page.x0 <= box.x0 and box.x1 <= page.x1, text.get_text()
-                assert page.y0 <= box.y0 and box.y1 <= page.y1, text.get_text()
-
-
 def apart(figure):
     """No two rungs' names, and no two of their sizes, overlap."""
     for axis in figure.axes:
@@ -45,7 +32,7 @@ def apart(figure):
 
 
 @pytest.mark.parametrize("tag", demo_cases.ITEMS)
-def test_ladders_of_the_plant(tag):
+def test_ladders_of_the_plant(tag, inside):
     sized = demo_cases.cases(PLANT, tag)
     assert len(sized) >= 3 and all(s.required_area > 0 for s in sized.values())
     shown = demo_cases.ladder(sized)
@@ -64,7 +51,7 @@ def test_every_credible_cause_is_sized_or_says_why_not(tag):
     assert all(len(reason.split()) >= 6 for reason in unsized.values())
 
 
-def test_long_names_stay_on_the_page():
+def test_long_names_stay_on_the_page(inside):
     for unit_set in ("SI", "US"):
         figure = figures.new_figure()
         figures.build_area_ladder(figure, {"areas": LONG}, unit_set)
@@ -178,7 +165,7 @@ def test_time_to_runaway(celsius):
     assert 1.0 < events.time_to_runaway(PLANT, T) / closed_form < 1.2
 
 
-def test_picture_of_the_events():
+def test_picture_of_the_events(inside):
     for temperature in (None, 373.15):
         rules = events.consequences(PLANT, batch_temperature=temperature)
         loads = events.loads_of(PLANT, rules)

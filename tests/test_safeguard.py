@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from relieflib import orifices, safeguard
 from relieflib.errors import InputError
@@ -324,19 +323,8 @@ def test_headers_say_what_they_take(tmp_path, takes):
     assert Valve.of(load_plant(path), "PSV-105").takes is None
 
 
-def inside(figure):
-    FigureCanvasAgg(figure).draw()
-    page = figure.bbox
-    for axis in figure.axes:
-        for text in axis.texts:
-            if text.get_visible() and text.get_text():
-                box = text.get_window_extent()
-                assert page.x0 <= box.x0 and box.x1 <= page.x1, text.get_text()
-                assert page.y0 <= box.y0 and box.y1 <= page.y1, text.get_text()
-
-
 @pytest.mark.parametrize("tag", demo_cases.ITEMS)
-def test_pictures(tag):
+def test_pictures(tag, inside):
     v = Valve.of(PLANT, PLANT.protecting(tag)[0].tag)
     loads = {cause: s.load for cause, s in demo_cases.cases(PLANT, tag).items()}
     for count in (1, 4):

@@ -22,6 +22,7 @@ from relieflib.errors import InputError, finite
 from relieflib.lines import fittings
 from relieflib.lines.line import COMMERCIAL_STEEL, Line, Part, runs
 from relieflib.notebook.controls import Control, digits, pretty_unit
+from relieflib.notebook.forms import shown_as
 from relieflib.symbols import symbol
 
 SIZES = ("1/2", "3/4", "1", "1-1/2", "2", "2-1/2", "3", "4", "6", "8", "10", "12", "14", "16", "18",
@@ -329,9 +330,7 @@ class LineTable(Control):
         return f"<table><caption>{html.escape(self.label)}</caption><tr>{top}</tr>{cells}</table>"
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        data = self.box._repr_mimebundle_() or {}
-        data = {k: v for k, v in data.items() if k.endswith("widget-view+json")}
-        return data | {"text/html": self._repr_html_(), "text/plain": repr(self)}
+        return shown_as(self.box, text_html=self._repr_html_(), text_plain=repr(self))
 
 
 def _choose(widget, options, value):

@@ -1,10 +1,9 @@
 """The reader's own numbers: the panel again, and a button that adds a row to the load summary."""
 
-import html
-
 import ipywidgets as widgets
 
 from relieflib.errors import InputError
+from relieflib.notebook.forms import shown_as, tell
 from relieflib.notebook.questions import my_work
 from relieflib.summary import append_row, read_summary, saved_cases, summary_row
 
@@ -98,19 +97,13 @@ class OwnNumbers:
         return append_row(self.path, row)
 
     def _clicked(self, _button):
-        try:
-            rows = self.save(self.item.value, self.note.value)
-            words = f"Saved: row {rows} of {self.path}."
-        except InputError as error:
-            words = f"Not saved: {error}."
-        except Exception as error:  # a full disk, a read-only folder: say it, lose nothing
-            words = f"Not saved, fault: {type(error).__name__}: {error}."
-        self.said.value = f"<div role='status'>{html.escape(words)}</div>"
+        def act():
+            return f"Saved: row {self.save(self.item.value, self.note.value)} of {self.path}."
+
+        tell(self.said, act, "Not saved")
 
     def __repr__(self):
         return f"Set the panel to your case, name the item, press the button: {self.path.name}"
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        data = self.box._repr_mimebundle_() or {}
-        data = {k: v for k, v in data.items() if k.endswith("widget-view+json")}
-        return data | {"text/plain": repr(self)}
+        return shown_as(self.box, text_plain=repr(self))

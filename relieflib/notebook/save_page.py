@@ -1,10 +1,9 @@
 """A form that writes the page to file, as HTML or PDF, into the reader's own folder."""
 
-import html
-
 import ipywidgets as widgets
 
 from relieflib.errors import InputError
+from relieflib.notebook.forms import shown_as, tell
 from relieflib.notebook.questions import my_work
 
 ENDINGS = {"HTML, any browser": ".html", "PDF, A4": ".pdf"}
@@ -45,18 +44,10 @@ class SavePage:
 
     def _clicked(self, _button):
         self.said.value = "<div role='status'>writing ...</div>"
-        try:
-            words = f"Written: {self.save()}"
-        except InputError as error:
-            words = f"Not written: {error}."
-        except Exception as error:  # a full disk, a read-only folder: say it, lose nothing
-            words = f"Not written, fault: {type(error).__name__}: {error}."
-        self.said.value = f"<div role='status'>{html.escape(words)}</div>"
+        tell(self.said, lambda: f"Written: {self.save()}", "Not written")
 
     def __repr__(self):
         return "Name the page, choose HTML or PDF, press the button: it is written to my-work."
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        data = self.box._repr_mimebundle_() or {}
-        data = {k: v for k, v in data.items() if k.endswith("widget-view+json")}
-        return data | {"text/plain": repr(self)}
+        return shown_as(self.box, text_plain=repr(self))
