@@ -432,3 +432,9 @@ def test_overpressure_of_an_uncertified_liquid_valve_is_told():
     # 10 % above set, 5.17 barg: 5.687 barg
     water = ReliefLoad("overfilling", 1.0, Liquid(1.10 * 517e3 + ATMOSPHERE, 998.0))
     assert "Kp of 10 % overpressure" in cover(valve(), water).about("phase").words
+
+
+def test_an_inlet_that_can_not_pass_the_flow_says_so():
+    thin = Line([Part("entrance flush", 0.02), Part("pipe", 0.02, length=2.0)])
+    reason = cover(valve(inlet=thin), EXAMPLE).about("inlet line")
+    assert reason.verdict == "does not cover" and reason.words.startswith("can't pass the rated")

@@ -74,6 +74,14 @@ class InletCheck(LineCheck):
             found.append((run.parts[0].words, result(loss)))
         return tuple(found)
 
+    @property
+    def blocked(self):
+        """True where the line would take all of the pressure: it can't pass this flow.
+
+        The loss and the pressure that is left then are sums without a meaning.
+        """
+        return result(np.asarray(self.valve_pressure) <= np.asarray(self.sizing.back_pressure))
+
     @cached_property
     def capacity(self):
         """Flow the valve passes at the pressure that is left at its inlet [kg/s].

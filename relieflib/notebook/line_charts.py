@@ -66,20 +66,19 @@ def update_inlet_profile(artists, result, unit_set="SI"):
     check, a = _get(result, "check"), artists
     P1, atmosphere = check.sizing.load.stream.pressure, check.sizing.device.atmosphere
     words, losses = zip(*check.profile)
-    left = P1 - np.array([0.0, *losses])
+    left = np.maximum(P1 - np.array([0.0, *losses]), atmosphere)  # below it nothing flows out
     show = lambda P: symbol("pressure_gauge").show(np.asarray(P) - atmosphere, unit_set)  # noqa: E731
     x, rho = np.arange(len(left)), check.sizing.load.stream.density
     bores = np.array([p.area for p in check.line.parts])
     head = (check.mass_flow / np.array([bores[0], *bores])) ** 2 / (2.0 * rho)
     a["curve"].set_data(x, show(left))
-    a["static"].set_data(x[1:], show(np.maximum(left - head, 0.0))[1:])
+    static = np.maximum(left - head, min(atmosphere, left.min()))
+    a["static"].set_data(x[1:], show(static)[1:])
     a["limit"].set_visible(free := check.verdict != NO_LIMIT)
     a["barred"].set_visible(free)
     a["limit words"].set_visible(free)
     allowed = show(P1 - check.limit) if free else show(left[-1])
-    low = min(
-        float(show(np.maximum(left - head, 0.0)).min()), float(allowed), float(show(left[-1]))
-    )
+    low = min(float(show(static).min()), float(allowed), float(show(left[-1])))
     top = float(show(P1))
     low -= 0.25 * (top - low)
     _bar(a["barred"], low, float(allowed))
@@ -95,6 +94,8 @@ def update_inlet_profile(artists, result, unit_set="SI"):
     unit = pretty_unit(symbol("pressure_gauge").display_unit(unit_set))
     a["ax"].set_ylabel(f"gauge pressure, {unit}", fontsize=NORMAL)
     text = f"{check.verdict}: {check.loss_fraction:.2%} of set is lost"
+    if check.blocked:
+        text = f"{check.verdict}: the line can't pass the rated flow"
     a["words"].set_text(text)
     return (
         f"Pressure along an inlet line of {len(words)} parts, from "

@@ -323,6 +323,8 @@ def _inlet_reason(valve, found):
     ]
     c = max(checks, key=lambda check: check.loss_fraction)
     words = (f"loses {100 * c.loss_fraction:.3g} % of set at rated flow, 3 % allowed",)
+    if c.blocked:
+        words = ("can't pass the rated flow",)
     return Reason("inlet line", COVERS if c.passes else FAILS, _with_flags(words, c),
                   inlet_line.SOURCE)  # fmt: skip
 

@@ -760,6 +760,7 @@ def test_an_inlet_that_chokes():
             check = inlet.check(sized(), Line([Part("other", D, K=K)]))
             assert np.isnan(check.expanded_loss) and check.verdict == "over limit"
             assert any("can't pass" in f for f in check.flags) and check.capacity == 0.0
+            assert check.blocked is True
     balanced = size(LOAD_1, Device("balanced", 517e3))
     assert inlet.check(balanced, Line([Part("other", 0.05, K=9.0)])).capacity == 0.0
     water = size(ReliefLoad("x", 20.0, Liquid(11e5, 998.0)), Device(set_pressure_gauge=9e5))
