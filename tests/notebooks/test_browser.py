@@ -113,7 +113,7 @@ def get(address, path):
         return None
 
 
-def wait(condition, seconds=20, words=lambda: ""):
+def wait(condition, seconds=60, words=lambda: ""):
     end = time.monotonic() + seconds
     while not condition():
         assert time.monotonic() < end, words() or "waited too long"
@@ -149,8 +149,10 @@ def picture(page):
 
 
 def words(page):
-    said = page.locator(".widget-html-content div[role=status]")
-    return said.first.inner_text() if said.count() else ""
+    """What the panel says, read at one moment: a count first and a text later would wait for
+    words that have been taken back in between."""
+    said = page.locator(".widget-html-content div[role=status]").all_inner_texts()
+    return said[0] if said else ""
 
 
 def entry(page, index):
@@ -227,9 +229,9 @@ def test_a_stored_notebook(page, server, folder):
     name = next(p.name for p in sorted(folder.glob("[0-9]*.ipynb")) if "Panel(" in p.read_text())
     open_and_run(page, server, name)
     assert page.locator(".jupyter-widgets-error").count() == 0
-    before = page.locator(".widget-html-content").all_inner_texts()
     page.locator(".noUi-handle").first.focus()
     for key in ("Home", "End"):
+        before = page.locator(".widget-html-content").all_inner_texts()
         page.keyboard.press(key)
         wait(lambda: page.locator(".widget-html-content").all_inner_texts() != before)
         assert "fault:" not in words(page)
