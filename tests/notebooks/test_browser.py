@@ -98,7 +98,7 @@ def page(server):
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=QUIET)
         page = browser.new_page(viewport={"width": 1300, "height": 1000})
-        page.set_default_timeout(30_000)
+        page.set_default_timeout(60_000)
         page.problems = []
         page.on("pageerror", lambda error: page.problems.append(str(error)))
         yield page
@@ -149,8 +149,7 @@ def picture(page):
 
 
 def words(page):
-    """What the panel says, read at one moment: a count first and a text later would wait for
-    words that have been taken back in between."""
+    # read at one moment: a count first and a text later would hang on words taken back in between
     said = page.locator(".widget-html-content div[role=status]").all_inner_texts()
     return said[0] if said else ""
 
@@ -233,6 +232,6 @@ def test_a_stored_notebook(page, server, folder):
     for key in ("Home", "End"):
         before = page.locator(".widget-html-content").all_inner_texts()
         page.keyboard.press(key)
-        wait(lambda: page.locator(".widget-html-content").all_inner_texts() != before)
+        wait(lambda seen=before: page.locator(".widget-html-content").all_inner_texts() != seen)
         assert "fault:" not in words(page)
     assert page.problems == []

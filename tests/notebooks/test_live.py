@@ -65,7 +65,7 @@ def move(client, comm_id, kind, value):
     client.shell_channel.send(message)
     errors = []
     while True:  # until the kernel is idle again after OUR message
-        reply = client.get_iopub_msg(timeout=30)
+        reply = client.get_iopub_msg(timeout=120)
         if reply["parent_header"].get("msg_id") != message["header"]["msg_id"]:
             continue
         content = reply["content"]
