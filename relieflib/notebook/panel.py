@@ -169,11 +169,14 @@ class Panel:
         return Sweep(len(settings), len(settings) - len(met), len(met))
 
     def _try(self, setting, refuses):
-        """Draw one setting in both unit sets; the words it was refused with, if they are known."""
+        """Draw one setting in both unit sets; the words it was refused with, if they are known.
+
+        The one on show is drawn first and the other stays, so that nothing is drawn twice.
+        """
         unit_set = self.unit_set
         try:
             self.set(**setting)
-            for unit_set in reversed(UNIT_SETS):
+            for unit_set in [other for other in UNIT_SETS if other != unit_set]:
                 self.unit_set = unit_set
         except Exception as error:
             met = [words for words in refuses if words in str(error)]
