@@ -221,9 +221,14 @@ def _at_pressure(stream, pressure):
 
 def _flags(sizing, line, name, loss, plain, limit, valve):
     """Common mistakes, in words."""
-    flags = flag_where(line.smallest_diameter < np.asarray(flange_bore(name)),
+    bore = np.asarray(flange_bore(name))
+    narrow = line.smallest_diameter < bore
+    flags = flag_where(narrow,
                        "a part is narrower than the valve's inlet: the bore must be at least that "
                        "of the valve (ASME BPVC XIII, formerly VIII-1 UG-135)")  # fmt: skip
+    flags += flag_where(~narrow & (line.smallest_share < 0.25 * np.pi * bore**2),
+                        "a part that valves share has less area than their inlets together "
+                        "(ASME BPVC XIII, formerly VIII-1 UG-135)")  # fmt: skip
     kinds = [p.kind for p in line.parts]
     for part in line.parts:
         if part.bore is not None:
@@ -336,7 +341,7 @@ def engineering_analysis(check, blowdown, opening_time, sound_speed=None,
     refuse(margin >= bd, "blowdown_margin", margin, "must be below the blowdown")
     c = positive(sound_speed=_sound_speed(check.sizing.load.stream, sound_speed))
     pset, L = check.sizing.device._set(), np.asarray(check.line.length, dtype=float)
-    G = np.asarray(check.mass_flow) / np.asarray(check.line.parts[-1].area)
+    G = np.asarray(check.mass_flow) / np.asarray(check.line.parts[-1].share)
     loss = np.asarray(check.value)
     available = (bd - margin) * pset + 0.0 * loss
     wave = G * c * np.minimum(1.0, 2.0 * L / (c * t))

@@ -4,7 +4,7 @@ import numpy as np
 
 from relieflib.errors import result
 from relieflib.lines.line_fluids import Adiabatic
-from relieflib.lines.line_steps import FANNO_HEADS, friction_steps
+from relieflib.lines.line_steps import FANNO_HEADS, _flux_step, friction_steps
 from relieflib.lines.pipe_flow import FANNO, _fanno, _fanno_inverse
 from relieflib.units import GAS_CONSTANT
 from relieflib.working import step
@@ -24,14 +24,7 @@ def _loss_steps(pieces, line, W, rho, mu, modulating):
         heads = run.heads + run.widening
         here = heads * G**2 / (2.0 * rho)
         steps.append(
-            step(
-                "pipe_flux",
-                result(G),
-                f"4*{sign}/(3.14159265359*D**2)",
-                "flow over the area of the bore",
-                diameter=run.diameter,
-                **{flow: W},
-            )
+            _flux_step(run, result(G), "flow over the area of the bore", sign, **{flow: W})
         )
         steps += friction_steps(line, run, W, mu)
         steps.append(step("velocity_heads", result(heads), "f*L/D + K", "Crane TP-410 (2009)",

@@ -3,6 +3,10 @@
 The rows run with the flow. A row is a length of pipe or a fitting, each with the inside diameter
 it stands in; where the diameter changes from one row to the next, the line narrows or widens there,
 abruptly unless the later row is a reducer with the length of its taper.
+
+A part that several valves share carries the flow of all of them. It is followed as the share of its
+bore that one valve has: the flux is the same, friction and fittings are those of the whole bore.
+Where lines join or part no pressure is won back, and what the turn costs is a tee among the parts.
 """
 
 from dataclasses import dataclass, field
@@ -26,8 +30,9 @@ class Part:
 
     length [m] of a pipe, or of a reducer's taper (0, abrupt); count of equal fittings; K [-], given
     instead of the table's, needed by 'other'; elevation, rise along the flow [m]; bore [m] of a
-    gate or ball valve, None for full; nps, the nominal size it came from. Fields may be arrays that
-    broadcast. Raises InputError for an unknown kind and for what a kind ignores.
+    gate or ball valve, None for full; nps, the nominal size it came from; valves, how many equal
+    ones relieve through it at once. Fields may be arrays that broadcast. Raises InputError for an
+    unknown kind, less than one valve, and for what a kind ignores.
     """
 
     kind: str
@@ -38,6 +43,7 @@ class Part:
     elevation: float = 0.0
     bore: float | None = None
     nps: str | None = None
+    valves: float = 1
 
     def __post_init__(self):
         if self.kind not in fittings.KINDS:
@@ -45,6 +51,7 @@ class Part:
         positive(diameter=self.diameter)
         not_negative(length=self.length, count=self.count)
         finite(elevation=self.elevation)
+        refuse(finite(valves=self.valves) < 1, "valves", self.valves, "must be 1 or more")
         if self.K is not None:
             not_negative(K=self.K)
         if self.bore is not None:
@@ -73,6 +80,11 @@ class Part:
         return result(0.25 * np.pi * finite(diameter=self.diameter) ** 2)
 
     @property
+    def share(self):
+        """Flow area that one of the valves has [m2]."""
+        return result(np.asarray(self.area) / self.valves)
+
+    @property
     def fitting_K(self):
         """Loss coefficient of all `count` fittings [-]; 0 for pipe and reducer."""
         if self.kind in ("pipe", "reducer"):
@@ -87,7 +99,8 @@ class Part:
         """The row in words."""
         times = f"{self.count:g} x " if np.ndim(self.count) == 0 and self.count != 1 else ""
         size = f" NPS {self.nps}" if self.nps else ""
-        return f"{times}{self.kind}{size}"
+        shared = np.ndim(self.valves) == 0 and self.valves != 1
+        return f"{times}{self.kind}{size}" + (f" for {self.valves:g} valves" if shared else "")
 
 
 @dataclass(frozen=True)
@@ -105,6 +118,11 @@ class Line:
         if not self.parts or not all(isinstance(p, Part) for p in self.parts):
             raise InputError("parts: give at least one, each a Part")
         not_negative(roughness=self.roughness)
+        for before, after in zip(self.parts, self.parts[1:]):
+            tapers = after.kind == "reducer" and np.any(np.asarray(after.length) > 0)
+            if tapers and np.any(np.asarray(before.valves) != after.valves):
+                raise InputError("valves: a reducer with a taper stands in one line, not where "
+                                 "lines join: put a part before it")  # fmt: skip
 
     @property
     def length(self):
@@ -121,12 +139,17 @@ class Line:
         """Inside diameter of the narrowest part [m]."""
         return result(np.minimum.reduce(np.broadcast_arrays(*(p.diameter for p in self.parts))))
 
+    @property
+    def smallest_share(self):
+        """Smallest flow area that one valve has along the line [m2]."""
+        return result(np.minimum.reduce(np.broadcast_arrays(*(p.share for p in self.parts))))
+
 
 @dataclass(frozen=True)
 class Run:
     """Parts of one diameter with their velocity heads; heads, K and widening are of its own bore.
 
-    widening: loss coefficient of the widening at its end, 0 where none.
+    widening: loss coefficient of the widening at its end, 0 where none; valves that share it.
     """
 
     parts: tuple
@@ -136,11 +159,12 @@ class Run:
     friction_factor: float
     elevation: float
     widening: float = 0.0
+    valves: float = 1
 
     @property
     def area(self):
-        """Flow area [m2]."""
-        return 0.25 * np.pi * np.asarray(self.diameter, dtype=float) ** 2
+        """Flow area that one valve has [m2]."""
+        return 0.25 * np.pi * np.asarray(self.diameter, dtype=float) ** 2 / self.valves
 
     @property
     def heads(self):
@@ -156,7 +180,8 @@ def _same(a, b):
 def _groups(parts, cut):
     groups = [[parts[0]]]
     for part in parts[1:]:
-        if not cut and _same(part.diameter, groups[-1][-1].diameter):
+        last = groups[-1][-1]
+        if not cut and _same(part.diameter, last.diameter) and _same(part.valves, last.valves):
             groups[-1].append(part)
         else:
             groups.append([part])
@@ -188,22 +213,28 @@ def runs(line, mass_flow, viscosity=None, cut=False):
         K = sum(np.asarray(p.fitting_K, dtype=float) for p in group)
         length = sum(np.asarray(p.length, dtype=float) for p in group)
         rise = sum(np.asarray(p.elevation, dtype=float) for p in group)
-        f = _friction(line, D, W, viscosity)
-        found.append([tuple(group), D, length, K, f, rise, 0.0])
+        f = _friction(line, D, W * np.asarray(group[0].valves), viscosity)
+        found.append([tuple(group), D, length, K, f, rise, 0.0, group[0].valves])
     for before, after in zip(found, found[1:]):
-        taper = after[0][0].length if after[0][0].kind == "reducer" else 0.0
-        narrowing, widening = _change(before[1], after[1], taper)
+        narrowing, widening = _change(before[0][-1], after[0][0])
         after[3], before[6] = after[3] + narrowing, widening
     return tuple(Run(*values) for values in found)
 
 
-def _change(before, after, taper):
+def _change(before, after):
     """Loss coefficients of a narrowing (of the later bore) and of a widening (of the earlier)."""
-    before, after, taper = np.broadcast_arrays(before, after, taper)
+    taper = after.length if after.kind == "reducer" else 0.0
+    D, D_after, n, n_after, taper = np.broadcast_arrays(
+        before.diameter, after.diameter, before.valves, after.valves, taper
+    )
+    joins = n != n_after
+    own, next_own = (np.where(joins, d / np.sqrt(m), d) for d, m in ((D, n), (D_after, n_after)))
     # a pair that does not change has neither; minimum and maximum keep NaN
-    narrow = fittings.contraction_K(before, np.minimum(before, after), taper)
-    widen = fittings.enlargement_K(before, np.maximum(before, after), taper)
-    return np.asarray(narrow), np.asarray(widen)
+    wide = np.maximum(own, next_own)
+    narrow = fittings.contraction_K(own, np.minimum(own, next_own), taper)
+    widen = fittings.enlargement_K(own, wide, taper)
+    nothing_back = 1.0 - (own / wide) ** 4
+    return np.asarray(narrow), np.where(joins, nothing_back, widen)
 
 
 @dataclass(frozen=True)
@@ -211,7 +242,8 @@ class Station:
     """State at one place of a line: distance from its start [m], pressure [Pa], static.
 
     part, the words of what begins or ends there; mass_flux [kg/(m2 s)] of the bore; choked, True
-    where the flow leaves a bore at the speed of sound; velocity [m/s], mach [-], temperature [K].
+    where the flow leaves a bore at the speed of sound; valves that share it; velocity [m/s],
+    mach [-], temperature [K].
     """
 
     part: str
@@ -220,6 +252,7 @@ class Station:
     mass_flux: float
     choked: bool
     fluid: object = field(repr=False)
+    valves: float = 1
 
     @property
     def velocity(self):
@@ -262,18 +295,19 @@ def march(line, line_fluid, mass_flow, end_pressure, viscosity=None, cut=False):
     for run in reversed(pieces):
         G = W / run.area
         if after is not None:
-            P = _across(line_fluid, P, G, W / after.area, run)
+            P = _across(line_fluid, P, G, W / after.area, run, after)
         lowest = line_fluid.choke(G)
         choked, P = _is_choked(P, lowest), np.maximum(P, lowest)
         words = ", ".join(p.words for p in run.parts)
         stations.append(Station("end of " + words, result(distance), result(P), result(G),
-                                result(choked), line_fluid))  # fmt: skip
+                                result(choked), line_fluid, run.valves))  # fmt: skip
         P = line_fluid.upstream(P, G, run.heads)
         if line_fluid.kind == "liquid":
             P = P + line_fluid.density * GRAVITY * run.elevation
         distance = distance - np.asarray(run.length, dtype=float)
         stations.append(Station("start of " + words, result(distance), result(P), result(G),
-                                result(np.zeros_like(choked)), line_fluid))  # fmt: skip
+                                result(np.zeros_like(choked)), line_fluid,
+                                run.valves))  # fmt: skip
         after = run
     return tuple(reversed(stations))
 
@@ -282,11 +316,13 @@ def _is_choked(P, lowest):
     return (lowest > 0) & (np.asarray(P) <= lowest * (1 + 1e-9))
 
 
-def _across(fluid, P, G, G_after, run):
+def _across(fluid, P, G, G_after, run, after):
     """Pressure before a change of bore, from that after it; at least the choke pressure."""
-    P, G, G_after = np.broadcast_arrays(P, G, G_after)
-    widens, narrows = G_after < G, G_after > G
-    before = P
+    P, G, G_after, joins = np.broadcast_arrays(
+        P, G, G_after, np.asarray(run.valves) != np.asarray(after.valves)
+    )
+    widens, narrows = (G_after < G) & ~joins, G_after > G
+    before = P  # where lines join and it widens: nothing is won back
     if np.any(widens):
         before = np.where(widens, fluid.widen(P, G, G_after, run.widening), before)
     if np.any(narrows):

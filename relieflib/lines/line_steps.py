@@ -9,6 +9,7 @@ from relieflib.units import GAS_CONSTANT, GRAVITY
 from relieflib.working import step
 
 ROUGH_F = "8/(2.457*ln(1/(0.27*e_D)))**2"
+PIPE_FLUX, SHARED_FLUX = "4*{}/(3.14159265359*D**2)", "4*N*{}/(3.14159265359*D**2)"
 CHURCHILL = ("8*((8/Re_p)**12 + ((2.457*ln(1/((7/Re_p)**0.9 + 0.27*e_D)))**16 + (37530/Re_p)**16)"
              "**-1.5)**(1/12)")  # fmt: skip
 TWO_PHASE = "homogeneous flow, v = a + b/P (omega method)"
@@ -18,6 +19,21 @@ FANNO_HEADS = ("(1/Ma_s**2 - 1/Ma_x**2)/k + (k + 1)/(2*k)*ln(Ma_s**2*(2 + (k - 1
 GAS_HEADS = "(P_st**2 - P_x**2)/(G_p**2*b_v) - 2*ln(P_st/P_x)"
 TWO_PHASE_HEADS = ("2/G_p**2*((P_st - P_x)/a_v - b_v/a_v**2*ln((a_v*P_st + b_v)/(a_v*P_x + b_v)))"
                    " - 2*ln((a_v + b_v/P_x)/(a_v + b_v/P_st))")  # fmt: skip
+
+
+def _flux_step(run, flux, source, sign="W_rated", **flow):
+    """Step of the mass flux in a run, in one that valves share of the flow of all.
+
+    Parameters: run, a `Run`; flux [kg/(m2 s)]; source, words; sign of the flow in the expression,
+    and the flow [kg/s] by its name. Returns `Step`. Source: definition.
+    """
+    if np.all(np.asarray(run.valves) == 1):
+        return step(
+            "pipe_flux", flux, PIPE_FLUX.format(sign), source, diameter=run.diameter, **flow
+        )
+    words = source + ": that of all valves that share it"
+    return step("pipe_flux", flux, SHARED_FLUX.format(sign), words, diameter=run.diameter,
+                valves=run.valves, **flow)  # fmt: skip
 
 
 def friction_steps(line, run, mass_flow, viscosity):
@@ -34,11 +50,13 @@ def friction_steps(line, run, mass_flow, viscosity):
     if viscosity is None:
         return [*lines, step("friction_factor", result(run.friction_factor), ROUGH_F,
                              FRICTION + ", fully rough flow", relative_roughness=e)]  # fmt: skip
-    Re = reynolds(mass_flow, run.area, viscosity)
+    all_of_it = np.asarray(mass_flow) * run.valves
+    Re = reynolds(all_of_it, 0.25 * np.pi * np.square(run.diameter), viscosity)
+    shared = {} if np.all(np.asarray(run.valves) == 1) else dict(valves=run.valves)
     return [
         *lines,
-        step("pipe_reynolds", Re, "4*W/(3.14159265359*D*mu)", "definition", mass_flow=mass_flow,
-             diameter=run.diameter, viscosity=viscosity),
+        step("pipe_reynolds", Re, f"4*{'N*' if shared else ''}W/(3.14159265359*D*mu)", "definition",
+             mass_flow=mass_flow, diameter=run.diameter, viscosity=viscosity, **shared),
         step("friction_factor", result(run.friction_factor), CHURCHILL, FRICTION,
              pipe_reynolds=Re, relative_roughness=e),
     ]  # fmt: skip
@@ -54,9 +72,8 @@ def pressure_steps(sizing, line, place, mass_flow, pieces, stations):
     for number, run in reversed(list(enumerate(pieces))):
         start, end = stations[2 * number], stations[2 * number + 1]
         G, heads = start.mass_flux, result(run.heads + 0.0 * np.asarray(start.mass_flux))
-        steps.append(step("pipe_flux", G, "4*W_rated/(3.14159265359*D**2)",
-                          "rated flow over the area of the bore", rated_flow=mass_flow,
-                          diameter=run.diameter))  # fmt: skip
+        steps.append(_flux_step(run, G, "rated flow over the area of the bore", "W_rated",
+                               rated_flow=mass_flow))  # fmt: skip
         steps += friction_steps(line, run, mass_flow, place.viscosity)
         steps.append(step("velocity_heads", heads, "f*L/D + K", "Crane TP-410 (2009)",
                           friction_factor=run.friction_factor, length=run.length,

@@ -121,8 +121,8 @@ class _Place:
 
     def flange_choke(self, W):
         """Choke pressure in the flange or the line's first bore, the narrower one."""
-        bore = np.fmin(self.flange, np.asarray(self.line.parts[0].diameter, dtype=float))
-        return self.fluid.choke(np.asarray(W) / (0.25 * np.pi * bore**2))
+        own = np.fmin(0.25 * np.pi * np.square(self.flange), np.asarray(self.line.parts[0].share))
+        return self.fluid.choke(np.asarray(W) / own)
 
     def pressure(self, W):
         return np.maximum(self.stations(W)[0].pressure, self.flange_choke(W))

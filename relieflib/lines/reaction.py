@@ -83,7 +83,14 @@ def of_outlet(check, dynamic_load_factor=2.0):
            check.header_pressure, "a closed system has no jet: see leg_forces")  # fmt: skip
     end = check.exit
     A, p = check.line.parts[-1].area, result(np.maximum(np.asarray(end.pressure) - atmosphere, 0.0))
-    force = jet_force(check.mass_flow, end.velocity, A, p)
+    flow, sign, shared = check.mass_flow, "W_rated", {}
+    if np.any(np.asarray(end.valves) != 1):
+        flow, sign, shared = (
+            result(flow * np.asarray(end.valves)),
+            "N*W_rated",
+            {"valves": end.valves},
+        )
+    force = jet_force(flow, end.velocity, A, p)
     design = result(DLF * np.asarray(force))
     return ReactionForce(force, design, Working([
         step("exit_velocity", end.velocity, source="state at the open end, outlet check"),
@@ -91,8 +98,8 @@ def of_outlet(check, dynamic_load_factor=2.0):
              diameter=check.line.parts[-1].diameter),
         step("exit_pressure_gauge", p, "max(P_x - Patm, 0)", "above 0 where it chokes",
              exit_pressure=end.pressure, atmosphere=atmosphere),
-        step("reaction_force", force, "W_rated*w_x + A_ex*p_x", SOURCE, rated_flow=check.mass_flow,
-             exit_velocity=end.velocity, exit_area=A, exit_pressure_gauge=p),
+        step("reaction_force", force, f"{sign}*w_x + A_ex*p_x", SOURCE, rated_flow=check.mass_flow,
+             exit_velocity=end.velocity, exit_area=A, exit_pressure_gauge=p, **shared),
         step("design_force", design, "DLF*F_r", DYNAMIC, dynamic_load_factor=result(DLF),
              reaction_force=force),
     ]))  # fmt: skip
@@ -116,8 +123,8 @@ def leg_forces(check, dynamic_load_factor=2.0):
     DLF, atmosphere = _checked_factor(dynamic_load_factor), check.sizing.device.atmosphere
     out = []
     for s in check.profile:
-        A = np.asarray(check.mass_flow) / s.mass_flux
-        push = check.mass_flow * np.asarray(s.velocity) + A * (s.pressure - atmosphere)
+        W = check.mass_flow * np.asarray(s.valves)
+        push = W * np.asarray(s.velocity) + W / s.mass_flux * (s.pressure - atmosphere)
         out.append((s.part, result(DLF * push)))
     return tuple(out)
 

@@ -29,8 +29,9 @@ SIZES = ("1/2", "3/4", "1", "1-1/2", "2", "2-1/2", "3", "4", "6", "8", "10", "12
          "20", "24")  # fmt: skip
 SCHEDULES = ("10S", "40", "80", "160", "STD", "XS", "XXS")
 AS_LISTED = "as listed"
-HEADS = ("part", "NPS", "schedule", "count", "size", "", "heads lost", "")
-WIDTHS = ("150px", "76px", "76px", "56px", "84px", "64px", "84px", "84px")
+HEADS = ("part", "NPS", "schedule", "count", "size", "", "rise", "", "valves", "heads lost", "")
+WIDTHS = ("140px", "72px", "72px", "52px", "76px", "64px", "64px", "24px", "52px", "76px", "78px")
+MOST_VALVES = 12
 MOST = 12  # rows
 # what the one number of a row means, by kind: field, quantity whose units it has, words
 _NUMBER = {
@@ -43,7 +44,8 @@ _FIRST = {"pipe": {"length": 1.0}, "other": {"K": 0.5}}
 
 @dataclass(frozen=True)
 class Row:
-    """One row: kind, nps, schedule; length [m] of a pipe or taper; count; K; bore [m], None full.
+    """One row: kind, nps, schedule; length [m] of a pipe or taper; count; K; bore [m], None full;
+    elevation, rise along the flow [m]; valves that relieve through it at once.
 
     Raises InputError, when its `part` is asked for, as `lines.line.Part`.
     """
@@ -55,12 +57,15 @@ class Row:
     count: int = 1
     K: float | None = None
     bore: float | None = None
+    elevation: float = 0.0
+    valves: int = 1
 
     @property
     def part(self):
         """The `Part` of this row."""
         return Part.of(self.kind, self.nps, self.schedule, length=self.length, count=self.count,
-                       K=self.K, bore=self.bore)  # fmt: skip
+                       K=self.K, bore=self.bore, elevation=self.elevation,
+                       valves=self.valves)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -156,6 +161,7 @@ class LineTable(Control):
         at = SIZES.index(nps) if nps in SIZES else SIZES.index("4")
         near = {SIZES[max(at - 1, 0)], SIZES[min(at + 1, len(SIZES) - 1)], SIZES[min(at + 3, 16)]}
         other = [[replace(r, nps=n, bore=None) for r in self.start.rows] for n in sorted(near)]
+        other.append([replace(self.start.rows[0], valves=2), *self.start.rows[1:]])
         return other + ([list(self.start.rows[:-1])] if len(self.start.rows) > 1 else [])
 
     def text(self, count=6):
@@ -201,15 +207,18 @@ class LineTable(Control):
         if len(rows) >= MOST:
             raise InputError(f"{self.name}: a line has 1 to {MOST} parts")
         last = rows[-1] if rows else Row("pipe", "3")
-        return [*rows, Row("pipe", last.nps, last.schedule, length=1.0)]
+        return [*rows, Row("pipe", last.nps, last.schedule, length=1.0, valves=last.valves)]
 
     def _changed_field(self, number, field, value):
         def change(rows):
             row = rows[number]
             if field == "kind":
-                row = Row(value, row.nps, row.schedule, **_FIRST.get(value, {}))
+                row = Row(value, row.nps, row.schedule, elevation=row.elevation,
+                          valves=row.valves, **_FIRST.get(value, {}))  # fmt: skip
             elif field == "number":
                 row = self._with_number(row, value)
+            elif field == "elevation":
+                row = self._with_rise(row, value)
             else:
                 row = replace(row, **{field: value})
             rows[number] = row
@@ -225,7 +234,17 @@ class LineTable(Control):
         si = value if name == "K" else symbol(name).read(value, self.unit_set)
         return replace(row, **{field: None if field == "bore" and value == 0 else si})
 
+    def _with_rise(self, row, value):
+        value = float(finite(elevation=value))
+        if digits(value) == digits(self._rise(row)):
+            return row  # only shown: it stays what it was
+        return replace(row, elevation=symbol("elevation").read(value, self.unit_set))
+
     # ------------------------------------------------------------ what it shows
+    def _rise(self, row):
+        """The rise of a row, in display units."""
+        return symbol("elevation").show(row.elevation, self.unit_set)
+
     def _number(self, row):
         """The one number of a row, in display units; 0 for a full bore."""
         if row.kind not in _NUMBER:
@@ -248,6 +267,10 @@ class LineTable(Control):
         if row.kind in _NUMBER and number:
             unit = self._unit(row).removesuffix(" long")
             text = f", {digits(number)} {unit}" if row.kind != "other" else f", K {digits(number)}"
+        if row.elevation:
+            unit = symbol("elevation").display_unit(self.unit_set)
+            text += f", rise {digits(self._rise(row))} {unit}"
+        text += f", for {row.valves} valves" if row.valves != 1 else ""
         return f"{times}{row.kind} NPS {row.nps}{schedule}{text}"
 
     def _heads(self):
@@ -267,13 +290,15 @@ class LineTable(Control):
         self.message.value = f"<div role='status'><b>Not yet:</b> {said}</div>" if said else ""
 
     def _show_row(self, row, line, heads):
-        kind, nps, schedule, count, number, unit, loss, _ = line
+        kind, nps, schedule, count, number, unit, rise, rise_unit, valves, loss, _ = line
         kind.value = row.kind
         _choose(nps, SIZES, row.nps)
         _choose(schedule, SCHEDULES, row.schedule)
         count.value, count.disabled = row.count, row.kind in ("pipe", "reducer")
         shown = float(digits(self._number(row)))
         number.value, number.disabled = shown, row.kind not in _NUMBER
+        rise.value, valves.value = float(digits(self._rise(row))), row.valves
+        rise_unit.value = symbol("elevation").display_unit(self.unit_set)
         unit.value, loss.value = html.escape(self._unit(row)), heads
 
     def _build(self):
@@ -297,21 +322,29 @@ class LineTable(Control):
             widgets.BoundedFloatText(min=0.0, max=1e5, layout=wide[4],
                                      tooltip=f"{place}: length, bore or K"),
             widgets.HTML(layout=wide[5]),
-            widgets.HTML(layout=wide[6]),
-            widgets.Button(description="remove", layout=wide[7], tooltip=f"remove {place}"),
+            widgets.FloatText(layout=wide[6], tooltip=f"{place}: rise along the flow, of a liquid"),
+            widgets.HTML(layout=wide[7]),
+            widgets.BoundedIntText(value=row.valves, min=1, max=MOST_VALVES, layout=wide[8],
+                                   tooltip=f"{place}: how many equal valves share it"),
+            widgets.HTML(layout=wide[9]),
+            widgets.Button(description="remove", layout=wide[10], tooltip=f"remove {place}"),
         ]  # fmt: skip
-        for widget, field in zip(line, ("kind", "nps", "schedule", "count", "number")):
+        fields = {0: "kind", 1: "nps", 2: "schedule", 3: "count", 4: "number", 6: "elevation",
+                  8: "valves"}  # fmt: skip
+        for widget, field in ((line[i], field) for i, field in fields.items()):
             widget.observe(lambda c, f=field: self._changed_field(number, f, c["new"]), "value")
         line[-1].on_click(lambda _: self._edit(lambda rows: rows[:number] + rows[number + 1 :]))
         return line
 
     def _table(self):
+        rise = symbol("elevation").display_unit(self.unit_set)
         rows = [
             (r.kind, r.nps, r.schedule, str(r.count),
-             f"{digits(self._number(r))} {self._unit(r)}" if self._number(r) else "", f"{h:.3f}")
+             f"{digits(self._number(r))} {self._unit(r)}" if self._number(r) else "",
+             f"{digits(self._rise(r))} {rise}" if r.elevation else "", str(r.valves), f"{h:.3f}")
             for r, h in zip(self.value.rows, self._heads())
         ]  # fmt: skip
-        return [("part", "NPS", "schedule", "count", "size", "heads lost"), *rows]
+        return [("part", "NPS", "schedule", "count", "size", "rise", "valves", "heads lost"), *rows]
 
     def __repr__(self):
         columns = list(zip(*self._table()))

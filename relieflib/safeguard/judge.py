@@ -166,9 +166,10 @@ def cover(valve, load):
 
     Parameters: valve, a `safeguard.Valve`; load, `ReliefLoad` of scalars, at the relieving pressure
     of that cause. Returns `Cover`. Raises InputError for a load that is no single number.
-    Validity: valves that lift together each have inlet and outlet lines alike; what several share
-    is not followed. A liquid met by a valve that is not certified for it is counted with Kd 0.62
-    and Kp. Source: API 520-I (2020), 5.3 to 5.9; ASME BPVC XIII; destination: common practice.
+    Validity: valves that lift together each have inlet and outlet lines alike; a part carries the
+    flow of several only where it says so (`valves` of a `Part`). A liquid met by a valve that is
+    not certified for it is counted with Kd 0.62 and Kp.
+    Source: API 520-I (2020), 5.3 to 5.9; ASME BPVC XIII; destination: common practice.
     >>> from relieflib.nozzle.gas import Gas
     >>> load = ReliefLoad("closed_outlet", 4.7, Gas(12.1e5, 320.0, 29.0, 1.4))
     >>> found = cover(Valve("PSV-1", set_pressure_gauge=10e5, designation="3L4"), load)

@@ -13,7 +13,7 @@ from relieflib.notebook.panel import Panel, quantity, shown
 from relieflib.nozzle.gas import Gas
 from relieflib.sizing import ReliefLoad, size
 
-KIND, NPS, SCHEDULE, COUNT, NUMBER, UNIT, HEADS, REMOVE = range(8)
+KIND, NPS, SCHEDULE, COUNT, NUMBER, UNIT, RISE, RISE_UNIT, VALVES, HEADS, REMOVE = range(11)
 ROWS = [
     Row("entrance flush", "3"), Row("pipe", "3", length=1.2), Row("long elbow", "3", count=2),
     Row("reducer", "4", length=0.1), Row("ball valve", "4", bore=0.08), Row("other", "4", K=0.7),
@@ -79,6 +79,35 @@ def test_add_and_remove():
     assert "1 to 12" in t.words and len(t.rows) == MOST
 
 
+def test_rise_and_valves_by_hand():
+    t = table()
+    by_hand(t, 1, RISE, -2.5)
+    by_hand(t, 0, VALVES, 2)
+    by_hand(t, 1, VALVES, 2)
+    assert t.rows[1] == Row("pipe", "3", length=1.2, elevation=-2.5, valves=2)
+    assert t.value.elevation == -2.5 and [p.valves for p in t.value.parts] == [2, 2, 1, 1, 1, 1]
+    by_hand(t, 1, KIND, "elbow")  # what is not of the kind stays
+    assert t.rows[1] == Row("elbow", "3", elevation=-2.5, valves=2)
+    for unit_set in ("US", "SI") * 3:
+        t.show_in(unit_set)
+        assert t.rows[1].elevation == -2.5
+    t.show_in("US")
+    assert t._lines[1][RISE].value == pytest.approx(-2.5 / 0.3048, rel=1e-5)
+    assert t._lines[1][RISE_UNIT].value == "ft"
+    by_hand(t, 1, RISE, 10.0)
+    assert t.rows[1].elevation == pytest.approx(3.048)
+    for words in ("rise 10 ft", "for 2 valves"):
+        assert words in t.text()
+    for kind in ("text/plain", "text/html"):
+        assert "rise" in t._repr_mimebundle_()[kind] and "10 ft" in t._repr_mimebundle_()[kind]
+    by_hand(t, 2, KIND, "reducer")
+    by_hand(t, 2, NUMBER, 0.3)
+    assert "reducer with a taper" in t.words and t._lines[2][HEADS].value == ""
+    t.set_rows([Row("pipe", "3", length=1.0, valves=2)])
+    t.add.click()
+    assert t.rows[1].valves == 2
+
+
 def test_one_size_for_all_and_back():
     t = table()
     t.list.value = "8"
@@ -116,6 +145,7 @@ def test_what_makes_no_line_is_said_in_words():
     ([Row("bend", "4")], "row 1: kind"), ([ROWS[0], Row("pipe", "4.3")], "row 2: nps"),
     ([Row("pipe", "4", count=2)], "count"), ([Row("elbow", "4", length=1.0)], "length"),
     ([Row("other", "4")], "K: needed"), ([Row("pipe", "4", length=-1.0)], "length"),
+    ([Row("pipe", "4", valves=0)], "row 1: valves"), ([Row("pipe", "4", elevation=np.inf)], "elev"),
     ([Row("pipe", None)], "nps"), ([Row("pipe", "4", 40.5, length=1.0)], "schedule"),
 ])  # fmt: skip
 def test_a_cell_is_refused(rows, words):

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from relieflib.devices import Device
-from relieflib.lines import inlet, outlet
+from relieflib.lines import inlet, outlet, reaction
 from relieflib.lines import pipe_flow as pf
 from relieflib.lines.line import Line, Part, march
 from relieflib.lines.line_fluids import (
@@ -205,3 +205,76 @@ def test_inlet_loss_goes_with_K_and_flow(K, D, times):
     assert more.value > one.value > wide.value or not one.expanded_loss < np.inf
     at_limit = inlet.check(sizing, Line([Part("other", D, K=one.largest_K)]))
     assert at_limit.value == pytest.approx(at_limit.limit, rel=1e-8) or D < 0.12
+
+
+# ---------------------------------------------------------------- parts that several valves share
+def shared(valves, junction=0.25):
+    """A nozzle and a stretch of pipe for several valves, then the branch of one of them."""
+    return [Part("entrance flush", junction, valves=valves),
+            Part("pipe", junction, 1.5, valves=valves),
+            Part("tee branch", 0.1541), Part("pipe", 0.1541, 2.0)]  # fmt: skip
+
+
+@given(fluids, st.floats(0.1, 30.0), ends, st.integers(1, 6), st.floats(1e-5, 1e-3))
+def test_a_line_shared_all_along_is_that_of_the_sum(fluid, W, end, n, mu):
+    def line(valves):
+        return Line([Part("pipe", 0.2, 3.0, valves=valves), Part("elbow", 0.2, valves=valves),
+                     Part("reducer", 0.3, 0.2, valves=valves),
+                     Part("pipe", 0.3, 9.0, valves=valves)])  # fmt: skip
+
+    ours, sum_of_all = (march(line(m), fluid, w, end, mu) for m, w in ((n, W), (1, n * W)))
+    for a, b in zip(ours, sum_of_all):
+        assert a.pressure == pytest.approx(b.pressure, rel=1e-9)
+        assert a.mass_flux == pytest.approx(b.mass_flux, rel=1e-12) and a.choked == b.choked
+
+
+@given(liquids, st.floats(1.0, 60.0), st.integers(2, 6), st.floats(0.05, 0.6), st.floats(0.05, 0.6))
+def test_where_liquid_lines_join_no_pressure_is_won_back(fluid, W, n, own, header):
+    """Bernoulli by hand, the loss of an abrupt narrowing 0.5(1 - A2/A1) of the later bore."""
+    line = Line([Part("other", own, K=0.0), Part("other", header, K=0.0, valves=n)])
+    before, after = march(line, fluid, W, 3e5)[1:3]
+    A, A_after = np.pi / 4 * own**2, np.pi / 4 * header**2 / n
+    G, G_after = W / A, W / A_after
+    drop = 0.0
+    if A_after < A:
+        loss = 0.5 * (1.0 - A_after / A) * G_after**2
+        drop = (G_after**2 - G**2 + loss) / (2.0 * fluid.density)
+    assert before.pressure - 3e5 == pytest.approx(drop, rel=1e-9, abs=1e-6 * 3e5)
+    assert after.pressure - 3e5 <= drop + 1e-3
+
+
+@given(fluids, st.floats(0.5, 20.0), ends, st.floats(0.05, 0.3))
+def test_more_valves_never_less_pressure(fluid, W, end, D):
+    line = [Part("pipe", 0.1541, 2.0), Part("tee branch", D, valves=1), Part("pipe", D, 12.0)]
+    found = []
+    for n in (1, 2, 3, 5):
+        rest = [Part("tee branch", D, valves=n), Part("pipe", D, 12.0, valves=n)]
+        found.append(march(Line([line[0], *rest]), fluid, W, end)[0].pressure)
+    assert all(a <= b * (1 + 1e-9) for a, b in zip(found[1:], found[2:]))
+    # one more valve: the widening of a line of its own may win back a little, a tee never does
+    assert found[0] <= found[1] * (1 + 1e-9)
+
+
+@given(fluids, st.floats(0.5, 20.0), ends, st.integers(1, 4))
+def test_no_jump_where_a_line_begins_to_be_shared(fluid, W, end, n):
+    def start(valves):
+        rest = [Part("pipe", 0.2, 12.0, valves=valves)]
+        return march(Line([Part("pipe", 0.2, 2.0, valves=n), *rest]), fluid, W, end)[0].pressure
+
+    assert start(n * (1 + 1e-8)) == pytest.approx(start(n), rel=1e-5)
+
+
+def test_shared_parts_of_arrays():
+    n = np.array([1.0, 2.0, 4.0])
+    sizing = size(ReliefLoad("x", 5.0, Gas(7e5, 340.0, 40.0, 1.2)), Device("conventional", 517e3))
+    many = inlet.check(sizing, Line(shared(n)))
+    out = Line([Part("pipe", 0.2027, 3.0), Part("tee branch", 0.3, valves=n)])
+    back = outlet.check(sizing, out)
+    for i, valves in enumerate(n.tolist()):
+        one = inlet.check(sizing, Line(shared(valves)))
+        assert many.value[i] == pytest.approx(one.value, rel=1e-11)
+        assert many.largest_K == pytest.approx(one.largest_K, rel=1e-12)
+        alone = outlet.check(sizing, Line([out.parts[0], Part("tee branch", 0.3, valves=valves)]))
+        assert back.value[i] == pytest.approx(alone.value, rel=1e-11)
+        assert reaction.of_outlet(back).force[i] == pytest.approx(reaction.of_outlet(alone).force)
+    assert np.all(np.diff(many.value) > 0) and np.all(np.diff(back.value) > 0)

@@ -1,5 +1,7 @@
 """Lines against gas tables, Crane, API 521 and 520-II, a steam example, fluids and integration."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from fluids.compressible import P_isothermal_critical_flow, isothermal_gas
@@ -835,6 +837,76 @@ def test_capacity_at_the_valve():
     assert check.capacity / check.rated == pytest.approx(same / sub.mass_flux, rel=1e-12)
 
 
+def nozzle_for_two(junction="8"):
+    """One nozzle that feeds two valves, and the branch of one of them."""
+    return Line([Part.of("entrance flush", junction, valves=2),
+                 Part.of("pipe", junction, length=0.6, valves=2),
+                 Part.of("tee branch", junction, valves=2),
+                 Part.of("pipe", "4", length=0.4)])  # fmt: skip
+
+
+def header_of(n):
+    """A tail pipe into a header that n valves share."""
+    return Line([Part.of("pipe", "6", length=2.0), Part.of("tee branch", "10", valves=n),
+                 Part.of("pipe", "10", length=20.0, valves=n)])  # fmt: skip
+
+
+def test_two_valves_on_one_nozzle():
+    """Summed by hand from Crane's coefficients (TP-410, A-27 to A-30), friction fully rough."""
+    check = inlet.check(sized(), nozzle_for_two())
+    W, rho = check.mass_flow, EXAMPLE_1.density
+    D, d = 0.20274, 0.10226  # NPS 8 and NPS 4, schedule 40, ASME B36.10M
+
+    def head(flow, bore):
+        return (flow / (np.pi / 4 * bore**2)) ** 2 / (2 * rho)
+
+    def rough(bore):
+        return 8 / (2.457 * np.log(1 / (0.27 * 45.72e-6 / bore))) ** 2
+
+    both = (0.5 + rough(D) * 0.6 / D + 60 * 0.014) * head(2 * W, D)  # f_T of NPS 8: 0.014
+    narrowing = 0.5 * (1 - d**2 / (D**2 / 2))  # from half the nozzle into the branch
+    branch = (narrowing + rough(d) * 0.4 / d) * head(W, d)
+    assert check.plain_loss == pytest.approx(both + branch, rel=5e-3)
+    alone = inlet.check(sized(), Line([replace(p, valves=1) for p in nozzle_for_two().parts]))
+    assert alone.verdict == "over limit" and check.value > 1.2 * alone.value
+    assert check.profile[0][0] == "entrance flush NPS 8 for 2 valves"
+    assert check.profile[0][1] > 3.9 * alone.profile[0][1]
+
+
+def test_area_of_a_shared_nozzle():
+    # ASME XIII (formerly UG-135): at least the inlets together, two 4 inch: 2 x 7417 mm2, schedule
+    # 80; NPS 6 schedule 40 has 18 639 mm2, NPS 5 12 907
+    for nps, short in (("6", False), ("5", True)):
+        said = " / ".join(inlet.check(sized(), nozzle_for_two(nps)).flags)
+        assert ("together" in said) is short and "narrower" not in said
+    said = " / ".join(inlet.check(sized(), nozzle_for_two("3")).flags)
+    assert "narrower" in said and "together" not in said
+
+
+def test_a_shared_open_end():
+    # three valves through one stack push with the flow of all three, as one of that flow would
+    check = outlet.check(sized(), header_of(3))
+    force, W = reaction.of_outlet(check, 1.0), 3 * check.mass_flow
+    G = W / (np.pi / 4 * 0.25446**2)
+    assert check.exit.mass_flux == pytest.approx(G, rel=1e-4)
+    assert force.force == pytest.approx(W * check.exit.velocity, rel=1e-12)  # it does not choke
+    legs = dict(reaction.leg_forces(check, 1.0))
+    assert legs["end of pipe NPS 10 for 3 valves"] == pytest.approx(force.force, rel=1e-9)
+    one = dict(reaction.leg_forces(outlet.check(sized(), header_of(1)), 1.0))
+    assert legs["end of pipe NPS 10 for 3 valves"] > 2.9 * one["end of pipe NPS 10"]
+
+
+def test_parts_that_can_not_be_shared():
+    for n in (0, 0.5, -1):
+        with pytest.raises(InputError, match="valves"):
+            Part("pipe", 0.1, 1.0, valves=n)
+    parts = [Part("pipe", 0.2, 1.0, valves=2), Part("reducer", 0.1, 0.2)]
+    with pytest.raises(InputError, match="reducer with a taper"):
+        Line(parts)
+    assert Line([parts[0], Part("reducer", 0.1)]).smallest_share == pytest.approx(np.pi * 0.0025)
+    assert Line([parts[0]]).smallest_share == pytest.approx(np.pi * 0.005)
+
+
 def test_mistakes_of_an_inlet_are_flagged():
     def flags(*parts, device=VALVE, **more):
         return " / ".join(inlet.check(size(LOAD_1, device), Line(parts), **more).flags)
@@ -1443,6 +1515,10 @@ def workings():
         "choked inlet": inlet.check(sized(), Line([Part("other", 0.05, K=9.0)])).working,
         "liquid inlet": inlet.check(water, table_line()).working,
         "analysis": inlet.engineering_analysis(into, 0.10, 0.05).working,
+        "shared inlet": inlet.check(sized(), nozzle_for_two(), viscosity=1.1e-5).working,
+        "shared outlet": outlet.check(sized(), header_of(2.0), viscosity=1.1e-5).working,
+        "shared force": reaction.of_outlet(outlet.check(sized(), header_of(3))).working,
+        "shared arrays": outlet.check(sized(), header_of(np.array([1.0, 2.0]))).working,
         "inlet arrays": inlet.check(many, table_line()).working,
         "outlet": outlet.check(sized(), two, viscosity=1.1e-5).working,
         "isothermal": outlet.check(sized(), two, flow="isothermal").working,
