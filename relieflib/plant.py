@@ -75,7 +75,8 @@ SECTIONS = {
     f" design_vacuum_gauge {_OPERATING} highest_filling highest_emptying",
     "exchangers": "service duty area coefficient hot_fluid hot_side hot_mawp_gauge"
     " hot_pressure_gauge hot_in hot_out cold_fluid cold_mawp_gauge cold_pressure_gauge cold_in"
-    " cold_out tubes tube_outside_diameter tube_inside_diameter tube_length cold_volume",
+    " cold_out tubes tube_outside_diameter tube_inside_diameter tube_length cold_volume"
+    " ? fouling_resistance",
     "pumps": "service fluid suction discharge density suction_pressure_gauge"
     " discharge_pressure_gauge highest_suction_pressure_gauge rated_volume_flow rated_head"
     " shutoff_head suction_mawp_gauge bus",

@@ -151,6 +151,8 @@ CHOICES = {
     "spare": "True adds a spare valve",
     "compressible": "True for gas, False for liquid",
     "curve": "a `PumpCurve`",
+    "pair": "a `BoilingPair`",
+    "host": "liquid that something volatile comes into, a fluid that CoolProp knows",
     "flange_class": "150, 300, 600, 900, 1500 or 2500",
     "designation": "inlet size, orifice letter, outlet size, such as '3L4'",
     "source": "Gas, Steam, Liquid, TwoPhase or RealFluid upstream, at its highest pressure",

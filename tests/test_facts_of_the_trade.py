@@ -11,6 +11,7 @@ from relieflib.plant import load_plant
 from relieflib.safeguard import Valve, cover, larger, matrix, one_more
 from relieflib.sizing import ReliefLoad
 
+WIDE = "control valve and bypass open"
 PLANT = load_plant()
 SEEN = "checked by the test's own statement"
 
@@ -47,13 +48,17 @@ def test_what_is_not_covered_needs_a_larger_valve_or_one_more():
     v = installed("V-104")
     loads = {cause: s.load for cause, s in demo_cases.cases(PLANT, "V-104").items()}
     before = matrix([v], loads)
-    assert before.uncovered == ("with its bypass",)
-    load = loads["with its bypass"]
+    # a dry vessel in a fire: no valve answers for its wall (API 521, 4.4.13)
+    dry = "exterior fire"
+    assert before.uncovered == (WIDE, dry)
+    load = loads[WIDE]
     for fit in (larger(v, load), one_more(v, load)):
         after = matrix([replace(fit, inlet=SEEN, outlet=SEEN)], loads)
-        assert after.uncovered == ()
-        assert {c.verdict for c in after.covers.values()} == {"covers"}
-    assert larger(v, load).designation == demo_cases.cases(PLANT, "V-104")["with its bypass"
+        assert after.uncovered == (dry,)
+        verdicts = {cause: c.verdict for (cause, _), c in after.covers.items()}
+        assert verdicts.pop(dry) == "not known" and set(verdicts.values()) == {"covers"}
+        assert [r.subject for r in after[dry, fit.tag].why_not] == ["wall"]
+    assert larger(v, load).designation == demo_cases.cases(PLANT, "V-104")[WIDE
                                                                           ].designation  # fmt: skip
 
 
@@ -61,14 +66,14 @@ def test_a_pid_note_lets_a_reader_judge_protection():
     # common practice, no source: number, arrangement, set, letter and sizes, governing case
     governing = summary.compare(demo_cases.cases(PLANT, "V-104").values()).governing
     v = replace(larger(installed("V-104"), governing.load), tag="PSV-105", spare=1)
-    note = pid_note.write_note(v, "with its bypass")
-    checks = pid_note.check_note(note, v, "with its bypass", governing.required_area)
+    note = pid_note.write_note(v, WIDE)
+    checks = pid_note.check_note(note, v, WIDE, governing.required_area)
     assert {c.verdict for c in checks} == {"agrees"}
     entries = {"2 x": "3 x", "1 duty + 1 spare": "2 duty", "16 barg": "17 barg", "N": "M",
-               "4N6": "4N8", "with its bypass": "closed outlet", "FH": "ATM"}  # fmt: skip
+               "4N6": "4N8", WIDE: "closed outlet", "FH": "ATM"}  # fmt: skip
     for right, wrong in entries.items():
         assert right in note
-        planted = pid_note.check_note(note.replace(right, wrong), v, "with its bypass",
+        planted = pid_note.check_note(note.replace(right, wrong), v, WIDE,
                                       governing.required_area)  # fmt: skip
         assert any(c.verdict == "differs" for c in planted), right
 

@@ -412,8 +412,8 @@ def test_what_the_file_says_of_a_valve():
     said = [(p.kind, round(1e3 * p.diameter, 6), p.length, p.count) for line in (v.inlet, v.outlet)
             for p in line.parts]  # fmt: skip
     assert said == [
-        ("entrance flush", 77.9, 0.0, 1), ("pipe", 77.9, 1.2, 1), ("long elbow", 77.9, 0.0, 1),
-        ("pipe", 102.3, 28.0, 1), ("long elbow", 102.3, 0.0, 4)]  # fmt: skip
+        ("entrance flush", 77.92, 0.0, 1), ("pipe", 77.92, 1.2, 1), ("long elbow", 77.92, 0.0, 1),
+        ("pipe", 102.26, 28.0, 1), ("long elbow", 102.26, 0.0, 4)]  # fmt: skip
     disk = Valve.of(PLANT, "PSE-102")  # 77.9 mm: 4766 mm2
     assert sum(disk.areas) * 1e6 == pytest.approx(4766, abs=0.5) and disk.sets == (8e5,)
 

@@ -73,21 +73,24 @@ def bottom_steps(relieving_pressure, density, elevation):
 
 def highest_set_pressure(mawp_gauge, density, elevation, accumulation=0.1,
                          overpressure_fraction=0.1):  # fmt: skip
-    """Highest set pressure at which the full vessel's bottom stays within its accumulation.
+    """Highest set pressure of a full vessel: its bottom within MAWP at set, within accumulation.
 
     Parameters: mawp_gauge of the bottom [Pa gauge]; density [kg/m3]; elevation of the valve above
     the bottom [m]; accumulation allowed, overpressure_fraction of the valve [-]; arrays broadcast.
-    Returns Pa gauge. Raises InputError where the column alone goes beyond it. Validity: MAWP at
-    the top of the vessel is a limit of its own. Source: ASME XIII accumulation; rho g z.
+    Returns Pa gauge, the smaller of both limits. Raises InputError where the column alone goes
+    beyond one. Validity: MAWP at the top of the vessel is a limit of its own.
+    Source: ASME XIII, set and accumulation; rho g z.
     >>> round(highest_set_pressure(10e5, 700.0, 20.0))
-    875188
+    862707
     """
     p, rho = positive(mawp_gauge=mawp_gauge, density=density)
     z, a, x = not_negative(elevation=elevation, accumulation=accumulation,
                            overpressure_fraction=overpressure_fraction)  # fmt: skip
     allowed = (1.0 + a) * p - rho * GRAVITY * z
     refuse(allowed <= 0, "elevation", z, "the liquid column alone is above the limit")
-    return result(allowed / (1.0 + x))
+    at_set = p - rho * GRAVITY * z
+    refuse(at_set <= 0, "elevation", z, "the liquid column alone is above MAWP")
+    return result(np.minimum(allowed / (1.0 + x), at_set))
 
 
 def time_to_fill(free_volume, volume_flow, volume_outflow=0.0):

@@ -9,9 +9,19 @@ draining and slow heating at start-up. Where the inflow is limited, as by a leak
 can be worked out, which is what this module does.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
+from scipy.optimize import brentq
 
 from relieflib.errors import not_negative, positive, refuse, result
+from relieflib.nozzle.gas import Gas
+from relieflib.properties import (
+    State,
+    critical_pressure,
+    saturation_pressure,
+    saturation_temperature,
+)
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
 
@@ -74,8 +84,8 @@ def relief_load(inflow, stream, specific_heat_need, heat_rate=None, working=()):
     specific_heat_need [J/kg] from `heat_need`; heat_rate that the host can give [W], None where
     it can boil all that comes in; working, steps that led to the inflow. Arrays broadcast. Returns
     `ReliefLoad`: what boils, limited by inflow or by heat. Raises InputError for a negative flow
-    or a heat need not above 0. Validity: contact as good as the heat rate says; host vapour that
-    is carried along comes on top (`host_vapor`). Source: API 521 (2020), 4.4.6; heat balance.
+    or a heat need not above 0. Validity: contact as good as the heat rate says; where host
+    vapour is carried along, `pair_load`. Source: API 521 (2020), 4.4.6; heat balance.
     >>> from relieflib.nozzle.gas import Gas
     >>> relief_load(0.1, Gas(20e5, 485.0, 18.015, 1.3), 2.6e6, heat_rate=1.3e5).mass_flow
     0.05
@@ -92,6 +102,76 @@ def relief_load(inflow, stream, specific_heat_need, heat_rate=None, working=()):
         last = step("mass_flow", flow, "min(W_in, Q/h_need)", SOURCE, inflow=inflow,
                     heat_rate=heat_rate, specific_heat_need=specific_heat_need)  # fmt: skip
     return ReliefLoad("volatile_ingress", flow, stream, Working([*working, *steps, last]))
+
+
+@dataclass(frozen=True)
+class BoilingPair:
+    """Two liquids that do not mix and boil together, as steam distillation has it.
+
+    fluid, what comes in, and host; temperature [K]; carried, host vapour with each kilogram of that
+    of the fluid [kg/kg]; latent_heat and host_latent_heat there [J/kg]; stream, both vapours as one
+    `Gas` at relieving pressure, k and Z the mole averages of both at their own pressures.
+    """
+
+    fluid: str
+    host: str
+    temperature: float
+    carried: float
+    latent_heat: float
+    host_latent_heat: float
+    stream: Gas
+
+
+def boiling_pair(fluid, host, pressure):
+    """Where a volatile liquid and a host that do not mix boil together, and into which vapour.
+
+    Parameters: fluid, host, names that CoolProp knows; pressure while relieving [Pa], one number.
+    Returns `BoilingPair`: boils below either alone. Raises InputError for an unknown fluid, or a
+    pressure not above 0, or above 99 % of the lower critical one.
+    Validity: two liquids, ideal mixing of their vapours. Source: Dalton's law; CoolProp.
+    >>> pair = boiling_pair("Water", "n-Hexane", 101325.0)
+    >>> round(pair.temperature - 273.15, 1), round(pair.stream.molar_mass, 1)
+    (61.4, 71.9)
+    """
+    P = positive(pressure=pressure)
+    pair = fluid, host
+    most = 0.99 * min(critical_pressure(f) for f in pair)
+    refuse(P > most, "pressure", P, "is above what the lighter of both can boil at")
+    # with half of the pressure each, together at most all of it; with all of it one, more
+    low, high = (min(saturation_temperature(f, x * float(P)) for f in pair) for x in (0.5, 1.0))
+    T = brentq(lambda T: sum(saturation_pressure(f, T) for f in pair) - float(P), low, high,
+               xtol=1e-9)  # fmt: skip
+    own, other = (State(f, saturation_pressure(f, T), quality=1.0) for f in pair)
+    y = own.pressure / float(P)
+
+    def mean(name):
+        return y * getattr(own, name) + (1.0 - y) * getattr(other, name)
+
+    carried = (1.0 - y) / y * other.molar_mass / own.molar_mass
+    vapor = Gas(result(P), T, mean("molar_mass"), mean("k"), mean("Z"))
+    return BoilingPair(fluid, host, T, carried, own.latent_heat, other.latent_heat, vapor)
+
+
+def pair_load(inflow, feed_temperature, pair, heat_rate=None):
+    """Load of a liquid that comes into a hot host it does not mix with, the host's vapour included.
+
+    Parameters: inflow [kg/s] and feed_temperature [K] of the liquid; pair, a `BoilingPair`;
+    heat_rate that the host can give [W], None where it can boil all that comes in. Returns
+    `ReliefLoad` of both vapours, as `relief_load`. Raises InputError as that and `heat_need`.
+    Validity: as `boiling_pair`; the host is hot enough and there is enough of it.
+    Source: API 521 (2020), 4.4.6; Dalton's law; heat balance.
+    >>> load = pair_load(0.1, 313.15, boiling_pair("Water", "n-Hexane", 20e5))
+    >>> round(load.mass_flow, 3)
+    0.748
+    """
+    T_f, T = feed_temperature, pair.temperature
+    mean = State(pair.fluid, pair.stream.pressure, temperature=0.5 * (T_f + T)).heat_capacity
+    need = heat_need(mean, T_f, T, pair.latent_heat) + pair.carried * pair.host_latent_heat
+    share = result(1.0 + pair.carried)
+    both = result(not_negative(inflow=inflow) * share)
+    line = step("inflow", both, source="what comes in, and the host vapour that boils with it: "
+                f"{pair.carried:.4g} kg with each kilogram (Dalton)")  # fmt: skip
+    return relief_load(both, pair.stream, result(need / share), heat_rate, [line])
 
 
 def vapor_volume(inflow, liquid_density, vapor_density):

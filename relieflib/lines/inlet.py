@@ -44,7 +44,7 @@ class InletCheck(LineCheck):
     the vessel [Pa]; valve_pressure, at the valve's inlet while it passes mass_flow [Pa]; velocity
     there [m/s]; K, of the whole line in velocity heads of its last bore [-]; largest_K, that the
     limit allows in a line of that bore [-]; rated, flow of the valve without loss [kg/s];
-    viscosity the check was made with [Pa s].
+    viscosity [Pa s], designation and modulating the check was made with.
     """
 
     loss_fraction: float = np.nan
@@ -57,6 +57,8 @@ class InletCheck(LineCheck):
     largest_K: float = np.nan
     rated: float = np.nan
     viscosity: float | None = None
+    designation: object = None
+    modulating: bool = False
 
     @property
     def profile(self):
@@ -87,9 +89,13 @@ class InletCheck(LineCheck):
         """Flow the valve passes at the pressure that is left at its inlet [kg/s].
 
         The flux falls with the pressure, the factors stay. A lower bound: the loss is that of the
-        full rated flow; 0 where that takes all of the pressure. Raises InputError where the stream
-        knows no flux at that pressure.
+        full rated flow, also of a modulating valve; 0 where that takes all of the pressure. Raises
+        InputError where the stream knows no flux at that pressure.
         """
+        if self.modulating:
+            own = getattr(self.sizing.load.stream, "viscosity", None)
+            given = self.viscosity if own is None else None
+            return check(self.sizing, self.line, self.designation, viscosity=given).capacity
         sizing, back = self.sizing, np.asarray(self.sizing.back_pressure, dtype=float)
         stream = _at_pressure(sizing.load.stream, result(np.maximum(self.valve_pressure, back)))
         flux = np.where(self.valve_pressure <= back, 0.0, ideal_flux(stream, sizing.device, back))
@@ -200,6 +206,7 @@ def check(sizing, line, designation=None, modulating=False, remote_sensing=False
         static_head=result(static), valve_pressure=result(valve),
         velocity=result(G_last / rho), rated=rated,
         K=result(2.0 * rho * plain / G_last**2), largest_K=widest, viscosity=mu,
+        designation=designation, modulating=modulating,
     )  # fmt: skip
     flags = _flags(sizing, line, name, loss, plain, limit, valve)
     return InletCheck(sizing, line, W, result(loss), result(limit), verdict_of(loss, limit),

@@ -2,8 +2,9 @@
 
 A valve covers a cause when all of six things hold: its area is large enough, it is certified for
 the phase, set and relieving pressure are allowed for that cause, inlet line and outlet line keep
-their limits at rated flow, and what leaves may go where it is led. What was not given is not known,
-and a safeguard that is not known is none.
+their limits at rated flow, and what leaves may go where it is led. In a fire on gas there is a
+seventh, which no valve can answer for: the wall, that no liquid cools. What was not given is not
+known, and a safeguard that is not known is none.
 """
 
 from dataclasses import dataclass, field
@@ -23,6 +24,9 @@ from relieflib.working import Working, step
 
 COVERS, FAILS, UNKNOWN = "covers", "does not cover", "not known"
 VERDICTS = (COVERS, FAILS, UNKNOWN)
+DRY_SOURCE = "API 521 (2020), 4.4.13: vessel that holds gas"
+DRY_WALL = ("no liquid cools the wall, which may give way whatever the valve passes: depressure, "
+            "insulate or cool it",)  # fmt: skip
 WORST_FIRST = (FAILS, UNKNOWN, COVERS)
 PRACTICE = "common practice, no source"
 CERTIFIED = "ASME BPVC XIII (formerly VIII-1 UG-131); API 520-I (2020), 5.8, 5.9, Annex C"
@@ -161,6 +165,15 @@ def is_fire(load):
     return load.cause.replace("_", " ").startswith(("exterior fire", "fire", "tank in an exterior"))
 
 
+def is_dry_fire(load):
+    """True where a load is that of an exterior fire on a vessel that holds gas alone.
+
+    Parameters: load. Returns bool, from the first words of its cause, those of its module.
+    Source: API 521 (2020), 4.4.13.
+    """
+    return load.cause.replace("_", " ").startswith("exterior fire gas")
+
+
 def cover(valve, load):
     """Does an installed valve cover a cause, by how much, and why not.
 
@@ -179,6 +192,8 @@ def cover(valve, load):
     _check_load(load)
     phase = phase_of(load.stream)
     reasons = [_phase_reason(valve, phase, load), _pressure_reason(valve, load)]
+    if is_dry_fire(load):
+        reasons.append(Reason("wall", UNKNOWN, DRY_WALL, DRY_SOURCE))
     where = _destination_reason(valve, phase)
     gauge = load.stream.pressure - valve.atmosphere
     if gauge <= max(valve.sets):
@@ -239,7 +254,7 @@ def _rated(sizing, area):
 def _area_reason(valve, load, required, flow):
     W, installed = load.mass_flow, sum(valve.areas)
     words = (f"{valve.arrangement}: ", ("area", installed), " installed, ", ("area", required),
-             " required; passes ", ("mass_flow", flow), " of ", ("mass_flow", W))  # fmt: skip
+             " required; can pass ", ("mass_flow", flow), ", load ", ("mass_flow", W))  # fmt: skip
     if flow >= W * (1 - 1e-9):
         return Reason("area", COVERS, words, "API 520-I (2020), 5.6 to 5.9; API 526")
     short = ", ", ("mass_flow", W - flow), f" ({100 * (W - flow) / W:.3g} %) short"
@@ -254,7 +269,11 @@ def _shut(valve, gauge):
 def _in(name, value, unit_set="SI"):
     unit = symbol(name).display_unit(unit_set).replace("m2", "m²").replace("in2", "in²")
     number = float(f"{symbol(name).show(value, unit_set):.4g}")
-    return f"{number:.0f} {unit}" if abs(number) >= 1e4 else f"{number:.4g} {unit}"
+    return (
+        f"{number:.0f}\N{NO-BREAK SPACE}{unit}"
+        if abs(number) >= 1e4
+        else f"{number:.4g}\N{NO-BREAK SPACE}{unit}"
+    )
 
 
 def _phase_reason(valve, phase, load):

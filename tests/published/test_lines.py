@@ -668,10 +668,11 @@ def test_inlet_row_of_a_liquid():
         load.stream.pressure - tall.value - tall.static_head
     )
     assert tall.loss_fraction < 0.01
-    # capacity: a liquid's flow goes with the root of the pressure drop
-    drop = load.stream.pressure - 101_325.0
-    lost = tall.value + tall.static_head
+    # capacity: a liquid's flow goes with the root of the pressure drop, fully open at full loss
+    drop, full = load.stream.pressure - 101_325.0, inlet.check(size(load, device), up)
+    lost = full.value + full.static_head
     assert tall.capacity / tall.rated == pytest.approx(np.sqrt(1 - lost / drop), rel=1e-12)
+    assert tall.capacity == full.capacity
 
 
 def test_closed_form_of_a_choked_valve():
@@ -956,6 +957,7 @@ def test_pilot_and_modulating_valves():
     mild = inlet.check(sized(), line, modulating=True)
     assert mild.mass_flow == LOAD_1.mass_flow
     assert mild.value < inlet.check(sized(), line).value
+    assert mild.capacity == inlet.check(sized(), line).capacity
     for bad in (1.0, 0.0):
         with pytest.raises(InputError, match="loss_limit"):
             inlet.check(sized(), line, loss_limit=bad)

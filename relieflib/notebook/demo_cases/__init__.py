@@ -21,7 +21,8 @@ UNSIZED = drums.UNSIZED | column.UNSIZED | exchanger.UNSIZED | batch.UNSIZED
 # Words of a case -> cause of the published list, where they don't begin with it.
 _PUBLISHED = {
     "fire": "exterior fire", "loss of cooling": "loss of cooling or reflux",
-    "with its bypass": "valve opened by mistake", "liquid-full in the sun": "overfilling",
+    "control valve and bypass open": "valve opened by mistake",
+    "liquid-full in the sun": "overfilling",
 }  # fmt: skip
 
 

@@ -4,14 +4,12 @@ Rests on judgement, and says so: a batch is no hotter than where its calorimetry
 or mixing is lost; it is charged as fast as it is emptied; caustic counts as water.
 """
 
-from scipy.optimize import brentq
-
 from relieflib.causes import closed_outlet, overfilling, volatile_ingress
 from relieflib.notebook.demo_cases import events
 from relieflib.notebook.demo_cases.common import pool_fire, pressures
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
-from relieflib.properties import State, saturation_pressure
+from relieflib.properties import State
 from relieflib.working import step
 
 _SAME = "starts the runaway and adds nothing of its own: sized as runaway reaction"
@@ -67,18 +65,6 @@ def _caustic_boils(plant):
 
     Oil and water do not mix: their vapour pressures add, and water carries oil along.
     """
-    item, P1 = plant["R-101"], pressures(plant["R-101"])[0]
-    T = brentq(
-        lambda T: sum(saturation_pressure(f, T) for f in ("Water", "n-Hexane")) - P1, 300, 440
-    )
-    water, oil = (State(f, saturation_pressure(f, T), quality=1.0) for f in ("Water", "n-Hexane"))
-    W = item.dosing_mass_flow
-    carried = volatile_ingress.host_vapor(W, P1, oil.pressure, oil.molar_mass, water.molar_mass)
-    y = water.pressure / P1
-    gas = Gas(P1, T, y * water.molar_mass + (1 - y) * oil.molar_mass, y * water.k + (1 - y) * oil.k)
-    c = State("Water", P1, temperature=item.operating_temperature).heat_capacity
-    need = volatile_ingress.heat_need(c, item.operating_temperature, T, water.latent_heat)
-    both = W + carried
-    line = step("inflow", both, source="caustic, and the oil that its vapour carries (Dalton)")
-    return volatile_ingress.relief_load(both, gas, (W * need + carried * oil.latent_heat) / both,
-                                        working=[line])  # fmt: skip
+    item = plant["R-101"]
+    pair = volatile_ingress.boiling_pair("Water", "n-Hexane", pressures(item)[0])
+    return volatile_ingress.pair_load(item.dosing_mass_flow, item.operating_temperature, pair)

@@ -10,15 +10,17 @@ from relieflib.causes import (
 )
 from relieflib.causes import exterior_fire_liquid as fire_liquid
 from relieflib.causes import power_and_air_failure as power
+from relieflib.exchanger import clean_coefficient
 from relieflib.notebook.demo_cases.common import flash_gas, pool_fire, pressures, shell
-from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
 from relieflib.nozzle.real_fluid import RealFluid
-from relieflib.properties import State, latent_heat, saturation_temperature
+from relieflib.properties import latent_heat, saturation_temperature
 from relieflib.units import absolute
 from relieflib.working import step
 
 UNSIZED = {"C-101": {
+    "tube rupture": "steam of up to 28 barg from one tube of E-103, some 3500 kg/h: alone it needs "
+    "330 mm2, within the K; what naphtha it boils at once is for a dynamic study",
     "accumulation of non-condensables": "gas blankets E-102: the duty counts as lost, so the load "
     "is that of loss of cooling",
     "internal explosion or surge": "steam hammer is over before a valve opens: drained steam "
@@ -32,19 +34,19 @@ def cases(plant):
     """Loads of C-101 by cause in words."""
     P1, fire_P = pressures(plant["C-101"])
     h, vapor = latent_heat("Propane", P1), RealFluid("Propane", P1, quality=1.0)
-    clean = abnormal_heat_input.exchanger_heat(*_reboiler(plant, P1), fouling_resistance=0.0002)
-    as_is = abnormal_heat_input.exchanger_heat(*_reboiler(plant, P1))
+    steam = abnormal_heat_input.exchanger_heat(
+        *_reboiler(plant, P1), fouling_resistance=plant["E-103"].fouling_resistance
+    )
+    too_much = abnormal_heat_input.relief_load(
+        steam[-1].value, h, vapor, remaining_cooling=plant["E-102"].duty, working=steam
+    )
     event = power.effects(plant, power.Event("bus", "B"))
     return {
         "loss of cooling": cooling_lost(plant),
         "power failure, bus B": power.relief_load("PSV-106", event, consequences(plant)),
         "closed outlet, overhead": _overhead_shut(plant, h, vapor),
-        "abnormal heat input": abnormal_heat_input.relief_load(
-            clean[-1].value, h, vapor, remaining_cooling=plant["E-102"].duty, working=clean
-        ),
-        "control valve opens, FV-103": abnormal_heat_input.relief_load(
-            as_is[-1].value, h, vapor, remaining_cooling=plant["E-102"].duty, working=as_is
-        ),
+        "abnormal heat input": too_much,
+        "control valve opens, FV-103": too_much,
         "gas blow-by, LV-102": _blow_by(plant, P1, plant["LV-102"].largest_trim_Kv),
         "valve opened by mistake, bypass of LV-102": _blow_by(
             plant, P1, plant["LV-102"].rated_Kv, plant["LV-102"].bypass_Kv
@@ -64,13 +66,23 @@ def _reboiler(plant, P1, steam_gauge=None):
     return item.coefficient, item.area, hot, saturation_temperature("n-Hexane", P1)
 
 
+def reboiler_working(plant, P1, steam_gauge=None):
+    """Duty of E-103 at relieving pressure [Pa], clean, which goes with the credit for its pinch."""
+    U, *rest = _reboiler(plant, P1, steam_gauge)
+    fouling = plant["E-103"].fouling_resistance
+    clean = clean_coefficient(U, fouling)
+    first = step("clean_coefficient", clean, "U/(1 - U*r_foul)", "clean surface: API 521 (2020), "
+                 "4.4.9", coefficient=U, fouling_resistance=fouling)  # fmt: skip
+    return [first, *loss_of_cooling.reboiler_working(clean, *rest)]
+
+
 def cooling_lost(plant, steam_gauge=None, remaining_cooling=0.0):
     """Load when E-102 condenses no more, or no more than some heat flow [W].
 
     steam_gauge, pressure of the steam header, its highest by default [Pa gauge].
     """
     P1 = pressures(plant["C-101"])[0]
-    duty = loss_of_cooling.reboiler_working(*_reboiler(plant, P1, steam_gauge))
+    duty = reboiler_working(plant, P1, steam_gauge)
     return loss_of_cooling.relief_load(
         duty[-1].value, latent_heat("Propane", P1), RealFluid("Propane", P1, quality=1.0),
         remaining_cooling=remaining_cooling, working=duty,
@@ -81,19 +93,22 @@ def consequences(plant, steam_gauge=None, remaining_cooling=0.0):
     """What a failure of power or air brings to PSV-106, as `power.Consequence`.
 
     Water lost: the vapour that no longer condenses. P-102 stopped: no reflux, and condensate
-    floods drum and condenser, after which it is all lost; the steam must be on for either.
+    floods drum and condenser, after which it is all lost; the steam must be on for either. Bottom
+    outlet shut: the feed fills the column within half an hour.
     """
     water = cooling_lost(plant, steam_gauge, remaining_cooling)
     flooded = cooling_lost(plant, steam_gauge)
+    full = _filled(plant, pressures(plant["C-101"])[0])
     return [
         power.Consequence("PSV-106", water, ("cooling_water lost",), NO_STEAM),
         power.Consequence("PSV-106", flooded, ("P-102 stopped",), NO_STEAM),
+        power.Consequence("PSV-106", full, ("LV-103 closed",), ("LV-102 closed",)),
     ]
 
 
 def _overhead_shut(plant, h, vapor):
     """All vapour of the reboiler, with the way to the condenser shut."""
-    duty = loss_of_cooling.reboiler_working(*_reboiler(plant, vapor.pressure))
+    duty = reboiler_working(plant, vapor.pressure)
     raised = duty[-1].value / h
     line = step("inflow", raised, "Q_reb/h_v", "vapour raised at relieving pressure",
                 reboiler_duty=duty[-1].value, latent_heat=h)  # fmt: skip
@@ -147,10 +162,7 @@ def _filled(plant, P1):
 
 
 def _water(plant, P1):
-    """Load of the water that runs into the column's bottom."""
+    """Load of the water that runs into the column's bottom, with the naphtha it boils with."""
     entry = next(i for i in plant.of("ingress") if i.fluid == "water")
-    boiling, vapor = saturation_temperature("Water", P1), State("Water", P1, quality=1.0)
-    mean = State("Water", P1, 0.5 * (entry.temperature + boiling)).heat_capacity
-    need = volatile_ingress.heat_need(mean, entry.temperature, boiling, vapor.latent_heat)
-    stream = Gas(P1, boiling, vapor.molar_mass, vapor.k, vapor.Z)
-    return volatile_ingress.relief_load(entry.mass_flow, stream, need)
+    pair = volatile_ingress.boiling_pair("Water", "n-Hexane", P1)
+    return volatile_ingress.pair_load(entry.mass_flow, entry.temperature, pair)

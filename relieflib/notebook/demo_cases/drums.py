@@ -1,6 +1,7 @@
 """Causes of the drums: feed drum, low-pressure separator, gas receiver, propane bullet."""
 
 import warnings
+from dataclasses import replace
 
 from relieflib.causes import (
     closed_outlet,
@@ -22,6 +23,7 @@ from relieflib.notebook.demo_cases.common import (
 )
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
+from relieflib.nozzle.real_fluid import RealFluid
 from relieflib.properties import State, critical_pressure, saturation_pressure
 from relieflib.units import absolute
 
@@ -118,30 +120,46 @@ def receiver(plant):
     opens = control_valve_opens.gas_load
     return {
         "control valve opens": opens(source, low, valve.largest_trim_Kv, valve.xT),
-        "with its bypass": opens(source, low, valve.largest_trim_Kv, valve.xT, valve.bypass_Kv),
+        "control valve and bypass open": opens(
+            source, low, valve.largest_trim_Kv, valve.xT, valve.bypass_Kv
+        ),
         "closed outlet": closed_outlet.relief_load(plant.streams["7"].maximum_mass_flow, low),
         "exterior fire": fire_gas.relief_load(exposed, fire_P, T, low.molar_mass, low.k),
     }
 
 
 def bullet(plant):
-    """Loads of V-105 by cause in words; all but fire are liquid, so the bullet is full."""
+    """Loads of V-105 by cause in words; all but fire are liquid, so the bullet is full.
+
+    The liquid boils in the valve's nozzle: a real fluid, not a liquid that never boils.
+    """
     item, pump, tanker = plant["V-105"], plant["P-102"], plant.sources["tanker"]
     P1, _ = pressures(item)
-    state = State("Propane", P1, temperature=plant.site.highest_ambient_temperature)
+    hot, product = plant.site.highest_ambient_temperature, plant["V-103"].operating_temperature
+    state = State("Propane", P1, temperature=hot)
     sun = hydraulic_expansion.solar_heat(plant.site.solar_flux, item.diameter, item.length)
-    fed = dead_headed(pump, pump.highest_suction_pressure_gauge, P1)
+    fed = _boils(dead_headed(pump, pump.highest_suction_pressure_gauge, P1), product)
     return {
         "fire, normal level": pool_fire(item, "Propane", item.normal_level),
         "fire, high level": pool_fire(item, "Propane", item.high_level),
         "closed outlet, P-102": fed,
         "control valve opens, LV-104": _product_valve_open(plant, P1),
-        "valve opened by mistake, tanker": dead_headed(tanker, tanker.suction_pressure_gauge, P1),
+        "valve opened by mistake, tanker": _boils(
+            dead_headed(tanker, tanker.suction_pressure_gauge, P1), hot
+        ),
         "overfilling": overfilling.relief_load(fed.mass_flow, fed.stream, working=fed.working),
         "liquid-full in the sun": hydraulic_expansion.relief_load(
-            sun, Liquid(P1, state.density), state.expansion_coefficient, state.heat_capacity
+            sun,
+            RealFluid("Propane", P1, temperature=hot),
+            state.expansion_coefficient,
+            state.heat_capacity,
         ),
     }
+
+
+def _boils(load, temperature):
+    """A load of propane as what it is: liquid at a temperature [K] that boils in the nozzle."""
+    return replace(load, stream=RealFluid("Propane", load.stream.pressure, temperature))
 
 
 def _product_valve_open(plant, P1):
@@ -152,7 +170,8 @@ def _product_valve_open(plant, P1):
     )
     vapor_pressure = saturation_pressure("Propane", plant["V-103"].operating_temperature)
     source = Liquid(dead, pump.density, saturation_pressure=vapor_pressure)
-    return control_valve_opens.liquid_load(
+    load = control_valve_opens.liquid_load(
         source, Liquid(P1, pump.density), valve.largest_trim_Kv, valve.FL,
         critical_pressure("Propane"), bypass_coefficient=valve.bypass_Kv,
     )  # fmt: skip
+    return _boils(load, plant["V-103"].operating_temperature)

@@ -7,7 +7,12 @@ for a while; an operator stops what takes longer than half an hour (V-103 full w
 from functools import lru_cache
 
 from relieflib import orifices, reactor, sizing
-from relieflib.causes import closed_outlet, overfilling, runaway_reaction
+from relieflib.causes import (
+    closed_outlet,
+    control_valve_opens,
+    overfilling,
+    runaway_reaction,
+)
 from relieflib.causes import power_and_air_failure as power
 from relieflib.devices import Device
 from relieflib.notebook.demo_cases import column, drums
@@ -40,7 +45,11 @@ def consequences(plant, steam_gauge=None, remaining_cooling=0.0, off_gas=None,
 
 
 def _high_separator(plant, off_gas):
-    """PSV-103: gas outlet shut, with absorbent or without, cooled or not; or full of liquid."""
+    """PSV-103: gas outlet shut, with absorbent or without, cooled or not; or full of liquid.
+
+    While PV-101 can still move, warm off-gas that nothing absorbs passes on through it, wide open,
+    into V-104, which exports no more than it normally does: PSV-105 takes what is left.
+    """
     P1, cooler = pressures(plant["V-101"])[0], plant["E-101"]
     gas, fluid = plant.streams["6"].maximum_mass_flow, plant.fluids["off_gas"]
     off_gas = plant.streams["1"].maximum_mass_flow if off_gas is None else off_gas
@@ -51,6 +60,16 @@ def _high_separator(plant, off_gas):
     def uncondensed(T):
         return shut(off_gas, Gas(P1, T, fluid.molar_mass, fluid.k, fluid.Z))
 
+    low, export = pressures(plant["V-104"])[0], plant.streams["7"].maximum_mass_flow
+    warm, onward, valve = (
+        Gas(P1, cooler.hot_in, fluid.molar_mass, fluid.k, fluid.Z),
+        Gas(low, cooler.hot_in, fluid.molar_mass, fluid.k),
+        plant["PV-101"],
+    )
+    wide = control_valve_opens.gas_load(warm, onward, valve.rated_Kv, valve.xT).mass_flow
+    passed = min(off_gas, wide)
+    warm_and_whole = ("P-101 stopped", "cooling_water lost")
+
     absorbed = rich_gas(plant, P1, plant.fluids["hydrogen_rich"].Z)
     pump = plant["P-101"]
     fed = dead_headed(pump, pump.highest_suction_pressure_gauge, P1)
@@ -60,6 +79,13 @@ def _high_separator(plant, off_gas):
         rule("PSV-103", shut(min(gas, off_gas), absorbed), ("PV-101 closed",), no_absorbent),
         rule("PSV-103", uncondensed(cooler.hot_out), ("PV-101 closed", "FV-101 closed")),
         rule("PSV-103", uncondensed(cooler.hot_in), ("PV-101 closed", "cooling_water lost")),
+        rule("PSV-103", shut(off_gas - passed, warm), warm_and_whole, ("PV-101 closed",)),
+        rule(
+            "PSV-105",
+            closed_outlet.relief_load(passed, onward, export),
+            warm_and_whole,
+            ("PV-101 closed",),
+        ),
         rule("PSV-103", full, ("LV-101 closed",), no_absorbent),
         rule("PSV-101", fed, ("FV-101 closed",), ("P-101 stopped",)),
     ]
