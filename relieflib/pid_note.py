@@ -230,7 +230,7 @@ def check_note(words, valve, cause, required_area=None, atmosphere=ATMOSPHERE):
     Parameters: words, the note; valve, a `safeguard.Valve`; cause, the governing case in words;
     required_area of that case [m2], None to leave it out; atmosphere [Pa]. Returns a list of
     `Check` ('agrees', 'differs', 'not given'), one for each of `FIELDS`, then 'area of the duty
-    valves' and 'note in itself'. Raises InputError as `parse_note` and `note_of`.
+    valves' and 'note agrees with itself'. Raises InputError as `parse_note` and `note_of`.
     Validity: a set pressure may be off by half its last printed digit, at most 0.5 %.
     Source: common practice, no source; area: API 526.
     >>> from relieflib.safeguard import Valve
@@ -299,8 +299,8 @@ def _area(said, right, required_area):
     areas = sorted(d.area for n, d in said.groups for _ in range(n))
     installed = sum(areas[:duty])  # the spare is as large as the largest: count the smaller ones
     good = installed >= required_area * (1 - 1e-9)
-    reason = f"{duty} duty of {digits(installed * 1e6)} mm2 together are too small for "
-    reason = "" if good else reason + f"{digits(required_area * 1e6)} mm2"
+    reason = f"{digits(installed * 1e6)} mm2 on duty, less than the "
+    reason = "" if good else reason + f"{digits(required_area * 1e6)} mm2 required"
     return Check(name, verdict(good), installed * 1e6, required_area * 1e6, "mm2", 0.0, reason,
                  "API 526, table 1", 1)  # fmt: skip
 
@@ -315,5 +315,5 @@ def _itself(note):
     if note.duty is not None and len(note.sets) > max(note.duty, 1):
         wrong.append(f"{len(note.sets)} set pressures for {note.duty} duty valves")
     wrong += [f"{d} is no standard pair of sizes" for _, d in note.groups if not d.standard]
-    return Check("note in itself", verdict(not wrong), reason="; ".join(wrong),
+    return Check("note agrees with itself", verdict(not wrong), reason="; ".join(wrong),
                  source="arithmetic; API 526", severity=3)  # fmt: skip

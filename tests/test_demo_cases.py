@@ -120,7 +120,7 @@ LIFT = {
     "air at one valve LV-103": {"PSV-106"},
     "air at one valve PV-101": {"PSV-103"}, "air at one valve LV-101": {"PSV-103"},
     "air at one valve LV-102": {"PSV-104"}, "air plant-wide": {"PSV-103"},
-    "utility cooling_water": {"PSV-106"},
+    "utility cooling water": {"PSV-106"},
 }  # fmt: skip
 
 

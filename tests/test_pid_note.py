@@ -40,18 +40,18 @@ def test_spellings_of_a_right_note(words):
 
 # by hand, each with the names of what is wrong
 PLANTED = [
-    ("2 x 3L4", "1 x 3L4", {"number", "note in itself"}),
+    ("2 x 3L4", "1 x 3L4", {"number", "note agrees with itself"}),
     ("2 x 3L4 (1 duty + 1 spare)", "2 x 3L4 (2 duty)", {"arrangement"}),
     ("SET 16 barg", "SET 18 barg", {"set pressure"}),
     ("SET 16 barg", "SET 16.8 barg", {"set pressure"}),
     ("SET 16 barg", "SET 16 bara", {"set pressure"}),
-    ("SET 16 barg", "SET 16 / 16.8 barg", {"set pressure", "note in itself"}),
+    ("SET 16 barg", "SET 16 / 16.8 barg", {"set pressure", "note agrees with itself"}),
     ("3L4", "3K4", {"letter", "area of the duty valves"}),
     ("3L4", "4L6", {"sizes"}),
-    ("3L4", "3L6", {"sizes", "note in itself"}),
+    ("3L4", "3L6", {"sizes", "note agrees with itself"}),
     ("CONTROL VALVE OPENS", "EXTERIOR FIRE", {"governing case"}),
     ("PSV-105", "PSV-106", {"tag"}),
-    ("A/B", "A/B/C", {"note in itself"}),
+    ("A/B", "A/B/C", {"note agrees with itself"}),
     ("TO FH", "TO ATM", {"destination"}),
 ]
 
@@ -64,7 +64,7 @@ def test_a_wrong_entry_is_found(right, wrong, found):
 
 def test_what_is_missing_is_not_given():
     found = verdicts("PSV-105")
-    assert found.pop("tag") == found.pop("note in itself") == "agrees"
+    assert found.pop("tag") == found.pop("note agrees with itself") == "agrees"
     assert set(found.values()) == {"not given"}
     assert verdicts(NOTE, replace(PAIR, destination=""))["destination"] == "not given"
     assert verdicts(NOTE)["area of the duty valves"] == "not given"

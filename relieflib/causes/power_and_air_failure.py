@@ -4,7 +4,7 @@ Power fails at one motor, one bus or the whole site; air at one valve or plant-w
 valve then goes to its spring position. A valve that stays in place drifts: both positions count. A
 spring position is no safeguard against the valve's own failure the other way. A spare counts only
 if it runs already, or is proved to start in time. What the disposal system must take is the
-largest sum of ONE event, not the sum of each valve's worst. Source: API 521 (2020), 4.4.10, 4.4.11
+largest sum of ONE event, not the sum of each valve's worst. Source: API 521 (2020), 4.4.8 for air
 and 5.3 (5th edition 5.10, 5.18; read and from memory).
 """
 
@@ -14,7 +14,7 @@ from relieflib.errors import InputError, not_negative
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
 
-SOURCE = "API 521 (2020), 4.4.10 and 4.4.11"
+SOURCE = "API 521 5th edition (2007), 5.10 and 5.18; 7th (2020), 4.4.8 for air"
 CAUSE = "power_and_air_failure"
 EVENTS = ("motor", "bus", "site", "air at one valve", "air plant-wide", "utility")
 _ELECTRIC = "steam"  # what runs on this 'bus' needs no power
@@ -37,7 +37,7 @@ class Event:
             raise InputError(f"event '{self.kind}': a target belongs to motor, bus, valve, utility")
 
     def __str__(self):
-        return self.kind if self.target is None else f"{self.kind} {self.target}"
+        return f"{self.kind} {self.target or ''}".strip().replace("_", " ")
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ def events(plant):
     """Every single failure of power and air that a plant's list of items brings.
 
     Parameters: plant, a `plant.Plant`. Returns list of `Event`: each motor, each bus, the site,
-    air at each control valve, air plant-wide, each utility. Source: API 521 (2020), 4.4.10, 4.4.11.
+    air at each control valve, air plant-wide, each utility. Source: API 521 5th ed., 5.10, 5.18.
     >>> from relieflib.plant import load_plant
     >>> [str(e) for e in events(load_plant()) if e.kind in ("bus", "site")]
     ['bus A', 'bus B', 'site']
@@ -86,7 +86,7 @@ def effects(plant, event):
     Parameters: plant; event. Returns a frozenset of words: 'P-102 stopped', 'R-101 agitator
     stopped', 'cooling_water lost', 'TV-102 open'. A valve that fails in place gives both 'open' and
     'closed'. Raises InputError for a target that the plant doesn't have. Validity: air stored in
-    the receiver used up. Source: API 521 (2020), 4.4.10 and 4.4.11.
+    the receiver used up. Source: API 521 5th edition, 5.10 and 5.18.
     >>> from relieflib.plant import load_plant
     >>> sorted(effects(load_plant(), Event("bus", "B")))
     ['P-102 stopped', 'R-101 agitator stopped']
@@ -129,7 +129,7 @@ def relief_load(valve, lost, consequences):
     Parameters: valve, tag; lost, words as `effects` gives them; consequences, list of
     `Consequence`. Returns `ReliefLoad`, None where the valve doesn't lift. Validity: loads of one
     valve in one event do not add; where they do, give their sum as a consequence.
-    Source: API 521 (2020), 4.4.10 and 4.4.11: the cause that follows from the failure.
+    Source: API 521 5th edition, 5.10 and 5.18: the cause that follows from the failure.
     >>> from relieflib.nozzle.gas import Gas
     >>> c = Consequence("PSV-1", ReliefLoad("x", 2.0, Gas(20e5, 330.0, 44.1, 1.1)), ("A lost",))
     >>> relief_load("PSV-1", {"A lost"}, [c]).mass_flow, relief_load("PSV-1", {"B lost"}, [c])
@@ -184,7 +184,7 @@ class DisposalLoad:
                 step(
                     "event_load",
                     self.mass_flow,
-                    source=f"{SOURCE}, 5.3: largest sum of one event, {self.governing}",
+                    source=f"API 521 (2020), 5.3: largest sum of one event, {self.governing}",
                 )
             ]
         )

@@ -57,11 +57,12 @@ def leak_load(source, stream, check_valve_diameter, orifice_coefficient=0.6, out
     )
 
 
-def bore_load(source, stream, check_valve_diameter, orifice_coefficient=0.6, outflow=0.0):
+def bore_load(source, stream, check_valve_diameter, orifice_coefficient=1.0, outflow=0.0):
     """Load where one check valve is stuck open and its flow coefficient is unknown.
 
     Parameters, errors and validity as `leak_load`, check_valve_diameter being the bore of the
-    valve or line [m]. Returns `ReliefLoad`: flow through the bore without credit for the valve.
+    valve or line [m]; orifice_coefficient 1, so that the valve takes no credit at all: a sharp
+    orifice of 0.6 may pass less than a good valve. Returns `ReliefLoad`.
     Source: API 521 5th edition (2007), 4.3.4.2; the bore as one opening is common practice.
     """
     d = check_valve_diameter

@@ -1,6 +1,6 @@
 """Read vendor datasheets of relief valves and check every row: what agrees, what differs, why.
 
-One row a valve, units in the headings, CSV or XLSX; `data/datasheets/template.csv` documents the
+One row per valve, units in the headings, CSV or XLSX; `data/datasheets/template.csv` documents the
 columns. A teaching and checking aid: decisions belong to a competent, licensed engineer.
 """
 

@@ -153,7 +153,7 @@ def _letter_for_stated(case):
         verdict(good),
         letter,
         fits[0] if fits else "larger than T",
-        reason="" if good else "the sheet's own area does not fit through its letter",
+        reason="" if good else "the sheet's own required area is larger than its letter",
         source="API 526, table 1",
         severity=1,
     )

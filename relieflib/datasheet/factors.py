@@ -100,7 +100,7 @@ def _Kb(case):
         case,
         "Kb",
         _of_sizing(case, "Kb"),
-        "API 520-I (2020), 5.3, typical curve; the manufacturer's own curve rules",
+        "API 520-I (2020), 5.3, typical curve; the manufacturer's own takes precedence",
         0.01 * (case.kind == "balanced"),
         words,
     )
@@ -114,7 +114,7 @@ def _Kw(case):
         case,
         "Kw",
         _of_sizing(case, "Kw"),
-        "API 520-I (2020), 5.3, typical curve; the manufacturer's own curve rules",
+        "API 520-I (2020), 5.3, typical curve; the manufacturer's own takes precedence",
         0.01 * (case.kind == "balanced"),
         words,
     )

@@ -365,7 +365,9 @@ def _inlet_loss(case):
         "a pilot that senses at the vessel may take more"
         if case.kind == "pilot"
         else (
-            "" if good else "more may let the valve chatter; an engineering analysis may justify it"
+            ""
+            if good
+            else "more may make the valve chatter; an engineering analysis may justify it"
         )
     )
     return Check(

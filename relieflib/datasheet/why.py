@@ -175,8 +175,10 @@ def _capacity(case):
     other = case.row.get("orifice_area") if case.basis == "effective" else None
     if case.basis == "certified" and case.letter:
         other = orifice_area(case.letter)
-    words = {"effective": "the actual area met an effective coefficient",
-             "certified": "the letter's effective area met a certified coefficient"}  # fmt: skip
+    words = {
+        "effective": "the actual area was used with an effective coefficient",
+        "certified": "the letter's effective area was used with a certified coefficient",
+    }
     scales = [
         ("load for capacity", "the load was repeated as the capacity", load / capacity(**inputs)),
         ("capacity of all valves", "the capacity is that of all valves", inputs["valves"]),

@@ -181,7 +181,7 @@ def check(sizing, line, designation=None, modulating=False, remote_sensing=False
     pset, rho = device._set(), np.asarray(stream.density)
     x = positive(loss_limit=loss_limit)
     refuse(x >= 1.0, "loss_limit", x, "is a fraction of set pressure: 0.03 for 3 %")
-    if stream.phase != "liquid":
+    if not (stream.phase == "liquid" or np.all(getattr(stream, "liquid_inlet", False))):
         refuse(np.asarray(line.elevation) != 0, "elevation", line.elevation,
                "counts for liquids alone: leave it 0 for gas and two-phase flow")  # fmt: skip
     mu = _viscosity(stream, viscosity)

@@ -264,7 +264,7 @@ def update_exposure(artists, result, unit_set="SI"):
     return f"Pressure and temperatures of a gas-filled vessel in a fire: valve {lift}, {end}."
 
 
-MOST_EVENTS = 13
+MOST_EVENTS = 14
 _FILLS = [("#9BC4E2", ""), ("#F4C08A", "///"), ("#A8D8C4", "..."), ("#E3B8CF", "xxx"),
           ("#E5E5E5", "---"), ("#FFFFFF", "+++")]  # fmt: skip
 _NO_EVENT = "worst of every valve: no event"
@@ -276,7 +276,7 @@ def build_events(figure, result, unit_set="SI"):
     Parameters: figure, empty; result with valves, up to six tags; by_event and liquid, {event:
     {valve: kg/s}}, liquid apart since it loads the drum and not the header; disposal, a
     `DisposalLoad` of by_event; event, the one picked. Returns the artists. Raises InputError for
-    more than twelve events.
+    more than thirteen events.
     """
     valves = _get(result, "valves")
     ax = figure.add_axes((0.27, 0.12, 0.56, 0.76))
@@ -336,9 +336,11 @@ def update_events(artists, result, unit_set="SI"):
             name.set(text=("▸ " if event == picked else "") + mark + event,
                      weight="bold" if bold else "normal",
                      color=GREY if event == _NO_EVENT else INK)  # fmt: skip
-    for total, end in zip(artists["totals"], ends):
-        total.set_x(end + 0.02 * max(ends))
-    artists["line"].set_xdata([show(disposal.mass_flow, unit_set)] * 2)
+    line = show(disposal.mass_flow, unit_set)
+    for total, end in zip(artists["totals"], ends):  # a label the line would cut stands beyond it
+        cut = end <= line < end + 0.2 * max(ends)
+        total.set_x((line if cut else end) + 0.02 * max(ends))
+    artists["line"].set_xdata([line] * 2)
     artists["ax"].set(xlim=(0, 1.02 * max(ends)), ylim=(len(rows) - 0.4, -0.6))
     unit = _pretty(symbol("mass_flow").display_unit(unit_set))
     artists["ax"].set_xlabel(f"load on the header in one event, {unit}", fontsize=NORMAL)

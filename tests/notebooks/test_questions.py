@@ -387,7 +387,7 @@ def test_inputs_that_are_no_numbers_do_no_harm():
 
     q = question(compute=total, inputs={"parts": np.array([2.0, 3.0]), "outflow": 1.0},
                  answer="mass_flow", text="?")  # fmt: skip
-    assert "not taken off" in q.check((5.0, "kg/s")).words
+    assert "not deducted" in q.check((5.0, "kg/s")).words
     assert q.check((4.0, "kg/s")).verdict == "right"
 
 

@@ -124,7 +124,7 @@ def test_tube_and_check_loads(P, P2, d):
     more = tr.relief_load(Gas(1.2 * P, 320.0, 20.0, 1.3), stream, d)
     assert more.mass_flow >= load.mass_flow
     leak, bore = rf.leak_load(source, stream, d), rf.bore_load(source, stream, d)
-    assert leak.mass_flow == pytest.approx(0.01 * bore.mass_flow)
+    assert leak.mass_flow == pytest.approx(0.006 * bore.mass_flow)  # 1 % of the area, and 0.6
 
 
 @relief

@@ -341,7 +341,7 @@ def test_which_valves_lift_together():
     table = pf.loads_by_event(load_plant(), consequences())
     assert table["bus A"] == {"PSV-103": 1.0}
     assert table["bus B"] == {"PSV-106": 1.5, "PSV-110": 9.0}
-    assert table["utility cooling_water"] == {"PSV-106": 2.0}
+    assert table["utility cooling water"] == {"PSV-106": 2.0}
     assert table["site"] == {"PSV-103": 1.0, "PSV-110": 9.0}
     assert "motor P-101" not in table
     d = pf.disposal_load(table)
