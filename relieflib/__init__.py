@@ -4,4 +4,4 @@ SI inside: Pa absolute unless a name ends in `_gauge`, K, kg/s, m2. A teaching a
 sizing decisions belong to a competent, licensed engineer under the local code.
 """
 
-__version__ = "0.2.0"
+__version__ = "0.3.0"

@@ -261,6 +261,12 @@ def _flux_steps(sizing):
     return stream.flux_working(back)
 
 
+def _chosen_by(letter):
+    """Source of the chosen area; where T is too small, it is still the one the steps go on with."""
+    small = letter is None or (np.ndim(letter) and any(one is None for one in np.ravel(letter)))
+    return "API 526, table 1: next letter up" + (", T where none is large enough" if small else "")
+
+
 def _area_steps(sizing):
     source = AREA_SOURCE[_kind_of(sizing.load.stream)]
     steps = []
@@ -283,7 +289,7 @@ def _area_steps(sizing):
     )
     if sizing.device.kind != "disk":
         steps += [
-            step("area", sizing.area, source="API 526, table 1: next letter up"),
+            step("area", sizing.area, source=_chosen_by(sizing.letter)),
             step(
                 "used",
                 sizing.used,

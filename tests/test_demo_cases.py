@@ -3,12 +3,17 @@
 import numpy as np
 import pytest
 
-from relieflib import credible, orifices
+from relieflib import credible, orifices, sizing
 from relieflib.causes import power_and_air_failure as power
+from relieflib.causes import tube_rupture
+from relieflib.devices import Device
 from relieflib.errors import InputError
 from relieflib.notebook import charts, demo_cases, figures
-from relieflib.notebook.demo_cases import events
+from relieflib.notebook.demo_cases import common, events
+from relieflib.nozzle.gas import Gas
 from relieflib.plant import load_plant
+from relieflib.properties import State
+from relieflib.units import absolute
 
 PLANT = load_plant()
 LONG = {
@@ -191,3 +196,18 @@ def test_picture_of_the_events(inside):
     with pytest.raises(InputError, match="events"):
         charts.update_events(charts.build_events(figures.new_figure(), result),
                              result | {"by_event": crowd})  # fmt: skip
+
+
+def test_steam_of_one_tube_is_as_the_list_says():
+    # the case has no area on the ladder, but its words give numbers: steam through both ends alone
+    item, P1 = PLANT["E-103"], common.pressures(PLANT["C-101"])[0]
+    up = State("Water", absolute(item.hot_mawp_gauge), quality=1.0)
+    down = State("Water", P1, enthalpy=up.enthalpy)
+    source = Gas(up.pressure, up.temperature, up.molar_mass, up.k, up.Z)
+    steam = Gas(P1, down.temperature, down.molar_mass, down.k, down.Z)
+    load = tube_rupture.relief_load(source, steam, item.tube_inside_diameter)
+    s = sizing.size(load, Device("conventional", PLANT["PSV-106"].set_pressure_gauge))
+    words = demo_cases.unsized("C-101")["tube rupture"]
+    assert f"some {round(load.mass_flow * 3600, -2):.0f} kg/h" in words
+    assert f"{10 * round(s.required_area * 1e5)} mm2" in words
+    assert s.letter < PLANT["PSV-106"].designation[1]

@@ -438,3 +438,12 @@ def test_an_inlet_that_can_not_pass_the_flow_says_so():
     thin = Line([Part("entrance flush", 0.02), Part("pipe", 0.02, length=2.0)])
     reason = cover(valve(inlet=thin), EXAMPLE).about("inlet line")
     assert reason.verdict == "does not cover" and reason.words.startswith("can't pass the rated")
+
+
+def test_every_reason_of_a_dry_fire_is_drawn():
+    load = demo_cases.cases(PLANT, "V-104")["exterior fire"].load
+    found = {"cover": cover(Valve.of(PLANT, "PSV-105"), load)}
+    artists = matrix_chart.build_cover(figures.new_figure(), found)
+    assert "wall: not known" in matrix_chart.update_cover(artists, found)
+    seen = {subject.get_text() for _, subject, _ in artists["rows"] if subject.get_visible()}
+    assert seen == {reason.subject for reason in found["cover"].reasons} and "wall" in seen

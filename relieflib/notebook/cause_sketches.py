@@ -98,7 +98,7 @@ def _expansion():
         s.label(x, 22, "closed")
     s.label(81, 22, "L-105, full of propane")
     for x in (42, 54, 104, 116):
-        s.line([(x + 5, 62), (x, 44)], color="#E69F00", linewidth=2)
+        s.line([(x + 4, 61), (x, 48 if x > 81 else 44)], color="#E69F00", linewidth=2)
     s.label(82, 66, "sun: 1.04 kW/m² on the projected area")
     pipe(s, (81, 30), (81, 42), arrow=False, relief=True)
     relief_valve(s, 81, 45)
@@ -156,7 +156,7 @@ def _overfilling():
     horizontal_vessel(s, 78, 44, 52, 26, level=56.9)
     s.label(78, 44, "V-102, full")
     pipe(s, (78, 31), (78, 16), (130, 16))
-    control_valve(s, 106, 16)
+    control_valve(s, 106, 16, closed=True)
     s.label(106, 8, "LV-102 shut")
     pipe(s, (92, 57), (92, 68), arrow=False, relief=True)
     _to_flare(s, 92, 71.4, "PSV-104", right=174)
@@ -166,12 +166,12 @@ def _overfilling():
 
 def _ingress():
     s = Sketch(190, 108, ALT["volatile_ingress"])
-    column(s, 80, 46, 20, 76, trays=7, level=24)
+    column(s, 80, 46, 20, 76, trays=7, level=17)
     s.label(98, 48, "C-101", ha="left")
-    pipe(s, (18, 18), (70, 18))
-    block_valve(s, 46, 18)
-    s.label(38, 26, "water")
-    s.label(98, 18, "naphtha, 190 °C", ha="left")
+    pipe(s, (18, 13), (70, 13))
+    block_valve(s, 46, 13)
+    s.label(38, 21, "water")
+    s.label(98, 13, "naphtha, 190 °C", ha="left")
     pipe(s, (80, 84), (80, 91), arrow=False, relief=True)
     _to_flare(s, 80, 94.4, "PSV-106", right=172)
     return s

@@ -30,7 +30,9 @@ def build_gauge_and_absolute(figure, result, unit_set="SI"):
     bars = ax.barh([0.5, 0.5], [1, 1], left=[0, 1], height=0.6, edgecolor=INK)
     bars[0].set(facecolor="#E5E5E5", hatch="//")
     bars[1].set(facecolor="#9BC4E2")
-    words = [ax.text(0, 0.5, "", ha="center", va="center", fontsize=NORMAL) for _ in bars]
+    box = {"facecolor": "white", "edgecolor": "none", "pad": 2.0, "alpha": 0.85}
+    words = [ax.text(0, 0.5, "", ha="center", va="center", fontsize=NORMAL, bbox=b)
+             for b in (box, None)]  # fmt: skip
     words.append(figure.text(0.03, 0.86, "", fontsize=NORMAL, weight="bold"))
     artists = {"ax": ax, "bars": bars, "words": words}
     update_gauge_and_absolute(artists, result, unit_set)
@@ -201,7 +203,7 @@ def error_map(figure, reduced_temperature, reduced_pressure, error):
     Parameters: figure, empty; reduced_temperature (columns), reduced_pressure (rows), 1-D;
     error [%], 2-D, NaN where there is no gas. Returns the figure.
     """
-    ax = figure.add_axes((0.10, 0.15, 0.86, 0.80))
+    ax = figure.add_axes((0.10, 0.15, 0.86, 0.75))
     most = max(5.0, float(np.nanmax(np.abs(error))))
     ax.imshow(error, cmap="PuOr", vmin=-most, vmax=most, aspect="auto", origin="lower")
     for i, j in np.ndindex(error.shape):
@@ -215,6 +217,7 @@ def error_map(figure, reduced_temperature, reduced_pressure, error):
     ax.tick_params(labelsize=SMALL)
     ax.set_xlabel("temperature over critical temperature", fontsize=NORMAL)
     ax.set_ylabel("pressure over critical pressure", fontsize=NORMAL)
+    ax.set_title("error of the area in %; minus: too small", fontsize=NORMAL)
     return figure
 
 
@@ -232,6 +235,11 @@ def build_exposure(figure, result, unit_set="SI"):
         "top": top, "low": low,
         "pressure": top.plot([], [], color=BLUE, lw=2)[0],
         "set": top.axhline(0, color=GREY, ls="--", lw=1.2),
+        "set words": top.text(0.005, 0, "set pressure", color=GREY, fontsize=SMALL, va="bottom",
+                              transform=top.get_yaxis_transform()),
+        "end": low.plot([], [], color=INK, marker="X", ms=11, ls="none", zorder=6,
+                        clip_on=False)[0],
+        "end words": low.text(0, 0, "wall gives way", fontsize=SMALL, ha="right", va="bottom"),
         "wall": low.plot([], [], color=VERMILLION, lw=2, label="wall")[0],
         "gas": low.plot([], [], color=BLUE, lw=2, ls="--", label="gas")[0],
         "words": figure.text(0.10, 0.965, "", fontsize=NORMAL, weight="bold"),
@@ -249,6 +257,7 @@ def update_exposure(artists, result, unit_set="SI"):
     a["pressure"].set_data(minutes, P.show(run.pressure, unit_set))
     set_shown = P.show(_get(result, "set_pressure"), unit_set)
     a["set"].set_ydata([set_shown] * 2)
+    a["set words"].set_y(set_shown)
     a["wall"].set_data(minutes, T.show(run.wall_temperature, unit_set))
     a["gas"].set_data(minutes, T.show(run.temperature, unit_set))
     most = max(float(np.max(P.show(run.pressure, unit_set))), set_shown)
@@ -261,6 +270,13 @@ def update_exposure(artists, result, unit_set="SI"):
     end = ("wall holds" if np.isnan(run.rupture_time)
            else f"wall gives way at {run.rupture_time / 60:.1f} min")  # fmt: skip
     a["words"].set_text(f"valve {lift}, {end}")
+    gone = not np.isnan(run.rupture_time)
+    at = run.rupture_time / 60 if gone else minutes[-1]
+    T_end = T.show(float(np.interp(60 * at, run.time, run.wall_temperature)), unit_set)
+    for name in ("end", "end words"):
+        a[name].set_visible(gone)
+    a["end"].set_data([at], [T_end])
+    a["end words"].set_position((at - 0.02 * minutes[-1], T_end + 0.02 * hottest))
     return f"Pressure and temperatures of a gas-filled vessel in a fire: valve {lift}, {end}."
 
 

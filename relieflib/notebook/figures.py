@@ -256,7 +256,7 @@ def build_flux_against_back_pressure(figure, result, unit_set="SI"):
     ax = figure.add_axes((0.11, 0.14, 0.85, 0.80))
     ax.spines[["top", "right"]].set_visible(False)
     ax.tick_params(labelsize=SMALL)
-    note = {"fontsize": SMALL, "bbox": _HALO, "va": "center"}
+    note = {"fontsize": SMALL, "bbox": _HALO, "va": "center", "zorder": 7}
     a = {
         "ax": ax,
         "curve": ax.plot([], [], color=BLUE, lw=2)[0],
@@ -294,7 +294,7 @@ def update_flux_against_back_pressure(artists, result, unit_set="SI"):
     left = x(back) < 0.5 * right
     a["work words"].set(text=words, ha="left" if left else "right",
                         x=x(back) + (0.015 if left else -0.015) * right,
-                        y=max(y(G) - 0.11 * top, 0.05 * top))  # fmt: skip
+                        y=max(y(G) - 0.08 * top, 0.05 * top))  # fmt: skip
     for name in ("choke", "choke words", "plateau"):
         a[name].set_visible(choke > 0)
     said = f"chokes at P2 = {_shown('back_pressure', choke, unit_set)}, {choke / P1:.3g} P1"

@@ -35,8 +35,9 @@ ALT = {
     ),
     "power_and_air_failure": (
         "Sketch. Bus A has failed: cooling-water pumps, feed pump P-101 and air compressor stop. "
-        "At once the column's PSV-106 and the feed drum's PSV-100 lift; when the stored air is "
-        "used up, the separator's PSV-103 instead. All lead into one flare header."
+        "At once the column's PSV-106 and the feed drum's PSV-100 lift (and, not drawn, PSV-105, "
+        "on the warm gas that PV-101 passes on); when the stored air is used up, the separator's "
+        "PSV-103 instead. All lead into one flare header."
     ),
     "abnormal_heat_input": (
         "Sketch. Steam valve FV-103 of reboiler E-103 stands wide open; more vapour rises in "
@@ -157,7 +158,7 @@ def _tank(s):
     s.label(34, 26, "filling")
     s.label(136, 26, "emptying")
     for x, tag in ((72, "pressure/vacuum vent"), (98, "emergency vent")):
-        pipe(s, (x, 62), (x, 74), arrow=False, relief=True)
+        pipe(s, (x, 53.5), (x, 74), arrow=False, relief=True)
         relief_valve(s, x, 77.4, side=-1 if x < 84 else 1)
         s.label(x + (-6 if x < 84 else 6), 86, tag, ha="right" if x < 84 else "left")
 

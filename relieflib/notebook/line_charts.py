@@ -1,10 +1,11 @@
 """Charts of inlet and outlet lines, in pairs of build and update as in `figures`."""
 
+from dataclasses import replace
 from textwrap import fill
 
 import numpy as np
 
-from relieflib.lines.line import NO_LIMIT, OVER
+from relieflib.lines.line import NO_LIMIT, OVER, march
 from relieflib.notebook.controls import pretty_unit, shown
 from relieflib.notebook.figures import (
     BLUE,
@@ -18,6 +19,7 @@ from relieflib.notebook.figures import (
 )
 from relieflib.symbols import symbol
 
+PIECES = 8  # of a pipe, as its pressure is drawn
 _BOX = {"facecolor": "white", "edgecolor": "none", "pad": 1.5}
 
 
@@ -112,12 +114,12 @@ def build_outlet_profile(figure, result, unit_set="SI"):
     artists = {
         "ax": ax, "barred": _barred(ax),
         "limit": ax.axhline(0, color=VERMILLION, ls="--", lw=1.5),
-        "limit words": ax.text(0.995, 0, "", color=VERMILLION, fontsize=SMALL, va="bottom",
-                               ha="right", transform=ax.get_yaxis_transform(), bbox=_BOX),
+        "limit words": ax.text(0.06, 0, "", color=VERMILLION, fontsize=SMALL, va="bottom",
+                               ha="left", transform=ax.get_yaxis_transform(), bbox=_BOX),
         "header": ax.axhline(0, color=GREY, ls="-.", lw=1.2),
         "header words": ax.text(0.06, 0, "", color=GREY, fontsize=SMALL, va="top", ha="left",
                                 transform=ax.get_yaxis_transform()),
-        "curve": ax.plot([], [], color=BLUE, marker=".", lw=2)[0],
+        "curve": ax.plot([], [], color=BLUE, lw=2)[0],
         "flange": ax.plot([], [], color=BLUE, marker="o", ms=10, ls="none", zorder=6)[0],
         "choked": ax.plot([], [], color=INK, marker="D", ms=8, ls="none", mfc="none", zorder=6,
                           label="chokes here")[0],
@@ -128,13 +130,25 @@ def build_outlet_profile(figure, result, unit_set="SI"):
     return artists
 
 
+def _bends(check):
+    """Stations of an outlet check with each pipe in pieces: pressure does not fall evenly along."""
+    parts = []
+    for part in check.line.parts:
+        n = PIECES if part.kind == "pipe" else 1
+        part = replace(part, length=part.length / n, elevation=part.elevation / n)
+        parts += [part] * n
+    line, place = replace(check.line, parts=tuple(parts)), check.place
+    return march(line, place.fluid, check.mass_flow, place.header, place.viscosity, cut=True)
+
+
 def update_outlet_profile(artists, result, unit_set="SI"):
     """Move the curve of `build_outlet_profile`; returns the alt text."""
     check, a = _get(result, "check"), artists
     atmosphere, pset = check.sizing.device.atmosphere, check.sizing.device.set_pressure_gauge
     show, long = symbol("pressure_gauge").show, symbol("length")
-    where = np.array([s.distance for s in check.profile])
-    P = np.array([s.pressure for s in check.profile]) - atmosphere
+    stations = _bends(check)
+    where = np.array([s.distance for s in stations])
+    P = np.array([s.pressure for s in stations]) - atmosphere
     x = long.show(where, unit_set)
     over, free = check.verdict == OVER, check.verdict != NO_LIMIT
     at = check.outlet_pressure - atmosphere
@@ -143,7 +157,7 @@ def update_outlet_profile(artists, result, unit_set="SI"):
     a["flange"].set_data([0.0], [show(at, unit_set)])
     a["flange"].set_marker("X" if over else "o")
     a["flange"].set_color(VERMILLION if over else BLUE)
-    stops = [s.choked for s in check.profile]
+    stops = [s.choked for s in stations]
     a["choked"].set_data(x[stops], show(P[stops], unit_set))
     allowed = at - check.value + check.limit if free else at
     top = 1.18 * max(float(at), float(allowed), 1.0)
@@ -173,7 +187,8 @@ def update_outlet_profile(artists, result, unit_set="SI"):
 
 
 _STYLES = {
-    "conventional": (BLUE, "o"), "balanced": (VERMILLION, "s"), "pilot": (INK, "^"),
+    # widest first: where curves lie on one another, the ones below show beside the one above
+    "conventional": (BLUE, "o", 7.0), "balanced": (VERMILLION, "s", 4.0), "pilot": (INK, "^", 1.5),
 }  # fmt: skip
 
 
@@ -185,9 +200,10 @@ def build_kinds(figure, result, unit_set="SI"):
     """
     ax = _axes(figure, (0.11, 0.15, 0.86, 0.75))
     artists = {"ax": ax, "words": figure.text(0.11, 0.935, "", fontsize=NORMAL, weight="bold")}
-    for kind, (color, marker) in _STYLES.items():
+    for kind, (color, marker, wide) in _STYLES.items():
         artists[kind] = (
-            ax.plot([], [], color=color, lw=2, marker=marker, ms=6, markevery=4, label=kind)[0],
+            ax.plot([], [], color=color, lw=wide, marker=marker, ms=wide + 5, markevery=4,
+                    label=kind)[0],
             ax.plot([], [], color=color, lw=1.3, ls=":", marker=marker, ms=4, markevery=3,
                     mfc="none")[0],
             ax.plot([], [], color=color, marker="X", ms=11, ls="none", zorder=6)[0],

@@ -60,6 +60,7 @@ def _outlet():
         pipe(s, (24, y - 16), (24, y - 3.4), arrow=False)
         relief_valve(s, 24, y)
         s.label(10, y - 13, "inlet", size=TINY)
+        s.label(20, y + 7, "PSV-105", ha="right")
         s.label(52, y + 6, words, ha="left")
     pipe(s, (27.4, 66), (44, 66), (110, 66), (110, 82), relief=True)
     s.label(114, 80, "jet", ha="left")

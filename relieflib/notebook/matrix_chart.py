@@ -32,7 +32,7 @@ from relieflib.notebook.sketch import (
 )
 from relieflib.safeguard import COVERS, FAILS, UNKNOWN
 
-MOST_CAUSES, MOST_VALVES, SUBJECTS = 12, 4, 6
+MOST_CAUSES, MOST_VALVES, SUBJECTS = 12, 4, 7
 # verdict -> edge, face, hatch, sign
 LOOKS = {
     COVERS: (GREEN, "#D9F0E8", "", "✓"),
@@ -158,7 +158,7 @@ def update_cover(artists, result, unit_set="SI"):
     _dress(box, found.verdict, 0.0, 0.0, 1.0, 0.13)
     words = f"{LOOKS[found.verdict][3]}  {found.valve.tag}, {found.valve.arrangement}: "
     text.set(text=words + found.cell.partition(" (")[0], x=0.5, y=0.065, weight="bold")
-    step = 0.85 / SUBJECTS
+    step = 0.85 / max(6, len(found.reasons))
     for i, ((box, word), subject, detail) in enumerate(artists["rows"]):
         shown = i < len(found.reasons)
         for artist in (box, word, subject, detail):

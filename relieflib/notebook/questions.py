@@ -19,6 +19,7 @@ from pathlib import Path
 import numpy as np
 
 from relieflib.errors import InputError, ValidityWarning
+from relieflib.notebook.controls import digits
 from relieflib.slips import CATALOGUE, explain, find_slips
 from relieflib.summary import locked, write_whole
 from relieflib.symbols import symbol
@@ -138,7 +139,7 @@ class Question:
             return str(right)
         row = symbol(self.answer)
         units = [row.display_unit("SI"), row.display_unit("US")]
-        texts = [f"{row.show(right, s):.4g} {u}" for s, u in zip(("SI", "US"), units)]
+        texts = [f"{digits(row.show(right, s), 4)} {u}" for s, u in zip(("SI", "US"), units)]
         return texts[0] if units[0] == units[1] else " = ".join(texts)
 
     def check(self, attempt):

@@ -141,7 +141,7 @@ def block_valve(s, x, y, upright=False, closed=False, size=3.0):
     _bow_tie(s, x, y, size, upright, (INK, INK) if closed else ("white", "white"))
 
 
-def control_valve(s, x, y, upright=False, size=3.4):
+def control_valve(s, x, y, upright=False, closed=False, size=3.4):
     """Control valve with a diaphragm actuator, above the pipe or right of an upright one."""
     stem, top = 1.5 * size, 0.75 * size
     if upright:
@@ -153,7 +153,7 @@ def control_valve(s, x, y, upright=False, size=3.4):
     boxed = FancyBboxPatch(dome.get_xy(), dome.get_width(), dome.get_height(),
                            boxstyle=f"round,pad=0,rounding_size={0.3 * size}")  # fmt: skip
     s.patch(boxed, width=THIN, z=4)
-    _bow_tie(s, x, y, size, upright)
+    _bow_tie(s, x, y, size, upright, (INK, INK) if closed else ("white", "white"))
 
 
 def check_valve(s, x, y, upright=False, size=3.0):

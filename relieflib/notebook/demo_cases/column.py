@@ -20,7 +20,7 @@ from relieflib.working import step
 
 UNSIZED = {"C-101": {
     "tube rupture": "steam of up to 28 barg from one tube of E-103, some 3500 kg/h: alone it needs "
-    "330 mm2, within the K; what naphtha it boils at once is for a dynamic study",
+    "320 mm2, within the K; what naphtha it boils at once is for a dynamic study",
     "accumulation of non-condensables": "gas blankets E-102: the duty counts as lost, so the load "
     "is that of loss of cooling",
     "internal explosion or surge": "steam hammer is over before a valve opens: drained steam "
