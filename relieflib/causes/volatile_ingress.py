@@ -135,10 +135,11 @@ def boiling_pair(fluid, host, pressure):
     """
     P = positive(pressure=pressure)
     pair = fluid, host
-    most = 0.99 * min(critical_pressure(f) for f in pair)
+    most = 0.99 * min(critical_pressure(f) for f in pair)  # guard: short of the critical point
     refuse(P > most, "pressure", P, "is above what the lighter of both can boil at")
     # with half of the pressure each, together at most all of it; with all of it one, more
-    low, high = (min(saturation_temperature(f, x * float(P)) for f in pair) for x in (0.5, 1.0))
+    parts = 0.5 * float(P), float(P)  # guard: brackets
+    low, high = (min(saturation_temperature(f, p) for f in pair) for p in parts)
     T = brentq(lambda T: sum(saturation_pressure(f, T) for f in pair) - float(P), low, high,
                xtol=1e-9)  # fmt: skip
     own, other = (State(f, saturation_pressure(f, T), quality=1.0) for f in pair)

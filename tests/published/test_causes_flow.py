@@ -20,7 +20,7 @@ from relieflib.nozzle.liquid import Liquid
 from relieflib.nozzle.real_fluid import RealFluid
 from relieflib.nozzle.two_phase import TwoPhase
 from relieflib.plant import demo_plant_path, load_plant
-from relieflib.properties import saturation_pressure
+from relieflib.properties import State, saturation_pressure
 from relieflib.units import GAS_CONSTANT, GRAVITY, from_si, to_si
 
 BAR, HOUR = 1e5, 3600.0
@@ -477,6 +477,22 @@ def test_water_boils_with_what_it_meets():
     assert saturation_pressure("Water", pair.temperature) + saturation_pressure(
         "n-Hexane", pair.temperature
     ) == pytest.approx(101_325.0, rel=1e-9)
+    # Dalton by hand, with water of IAPWS-97: moles go with the pressures
+    steam = iapws.IAPWS97(T=pair.temperature, x=1.0)
+    p_w, M_w, M_h = steam.P * 1e6, 18.015, 86.175
+    carried = (101_325.0 - p_w) / p_w * M_h / M_w
+    assert pair.carried == pytest.approx(carried, rel=1e-3)
+    assert pair.stream.molar_mass == pytest.approx(
+        (1 + carried) / (1 / M_w + carried / M_h), rel=1e-3
+    )
+    water = iapws.IAPWS97(T=pair.temperature, x=0.0)
+    assert pair.latent_heat == pytest.approx(1e3 * (steam.h - water.h), rel=1e-3)
+    apart = [State(f, P, quality=1.0) for f, P in (("Water", p_w), ("n-Hexane", 101_325.0 - p_w))]
+    shares = p_w / 101_325.0, 1.0 - p_w / 101_325.0
+    for name in ("k", "Z"):
+        mean = sum(y * getattr(s, name) for y, s in zip(shares, apart))
+        assert getattr(pair.stream, name) == pytest.approx(mean, rel=1e-4)
+    assert pair.host_latent_heat == pytest.approx(apart[1].latent_heat, rel=1e-3)
     # heat balance of the load: water warmed and boiled, the host's share boiled
     load = vo.pair_load(0.2, 313.15, pair, heat_rate=1e4)
     water = vo.heat_need(4184.0, 313.15, pair.temperature, pair.latent_heat)

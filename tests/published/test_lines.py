@@ -874,6 +874,17 @@ def test_two_valves_on_one_nozzle():
     assert check.profile[0][1] > 3.9 * alone.profile[0][1]
 
 
+def test_a_shared_nozzle_narrower_than_the_branches():
+    # half of the nozzle for each valve, then a branch of the whole bore: nothing is won back, so of
+    # the head in the nozzle only that of the branch is left; K = 1 - (A1/A2)^2 by hand
+    check = inlet.check(
+        sized(), Line([Part("other", 0.12, K=0.5, valves=2), Part("other", 0.12, K=0.1)])
+    )
+    G = check.mass_flow / (np.pi / 4 * 0.12**2)
+    head = G**2 / (2 * EXAMPLE_1.density)
+    assert check.plain_loss == pytest.approx((0.5 + 1 - 0.5**2) * 4 * head + 0.1 * head, rel=1e-9)
+
+
 def test_area_of_a_shared_nozzle():
     # ASME XIII (formerly UG-135): at least the inlets together, two 4 inch: 2 x 7417 mm2, schedule
     # 80; NPS 6 schedule 40 has 18 639 mm2, NPS 5 12 907
