@@ -440,6 +440,15 @@ def test_an_inlet_that_can_not_pass_the_flow_says_so():
     assert reason.verdict == "does not cover" and reason.words.startswith("can't pass the rated")
 
 
+def test_liquid_that_boils_in_the_nozzle_says_what_is_counted():
+    # API 520-I, 5.9, has Kd 0.62 and Kp for a liquid that does not boil, nothing for one that may
+    load = demo_cases.cases(PLANT, "V-105")["overfilling"].load
+    found = cover(Valve.of(PLANT, "PSV-107"), load)
+    phase = found.about("phase")
+    assert phase.verdict == "not known" and "boil in its nozzle" in phase.words
+    assert "0.62" not in phase.words and found.verdict == "does not cover"
+
+
 def test_every_reason_of_a_dry_fire_is_drawn():
     load = demo_cases.cases(PLANT, "V-104")["exterior fire"].load
     found = {"cover": cover(Valve.of(PLANT, "PSV-105"), load)}

@@ -181,8 +181,9 @@ def cover(valve, load):
     of that cause. Returns `Cover`. Raises InputError for a load that is no single number.
     Validity: valves that lift together each have inlet and outlet lines alike; a part carries the
     flow of several only where it says so (`valves` of a `Part`). A liquid met by a valve that is
-    not certified for it is counted with Kd 0.62 and Kp.
-    Source: API 520-I (2020), 5.3 to 5.9; ASME BPVC XIII; destination: common practice.
+    not certified for it is counted with Kd 0.62 and Kp, but as certified where it may boil in the
+    nozzle, for which there are no such factors. Source: API 520-I (2020), 5.3 to 5.9;
+    ASME BPVC XIII; destination: common practice.
     >>> from relieflib.nozzle.gas import Gas
     >>> load = ReliefLoad("closed_outlet", 4.7, Gas(12.1e5, 320.0, 29.0, 1.4))
     >>> found = cover(Valve("PSV-1", set_pressure_gauge=10e5, designation="3L4"), load)
@@ -286,6 +287,9 @@ def _phase_reason(valve, phase, load):
         words = (
             "meets two-phase flow, for which no capacity is certified: ask the maker for its trim"
         )
+    elif phase == "liquid" and load.stream.phase == "real fluid":
+        words = (f"trimmed for {' and '.join(kinds)}, meets liquid that may boil in its nozzle: no "
+                 "certified capacity, counted as if there were one: ask the maker")  # fmt: skip
     elif phase == "liquid" and valve.kind != "disk":
         over = (load.stream.pressure - valve.atmosphere) / max(valve.sets) - 1.0
         words = (f"trimmed for {' and '.join(kinds)}, meets liquid: no certified capacity, counted "
