@@ -11,6 +11,7 @@ import subprocess
 import sys
 import time
 import urllib.request
+from contextlib import contextmanager
 from pathlib import Path
 
 import nbformat
@@ -56,8 +57,7 @@ def folder(tmp_path_factory):
     cells = [nbformat.v4.new_code_cell(text) for text in CELLS]
     book = nbformat.v4.new_notebook(cells=cells)
     book.metadata.kernelspec = {"name": "python3", "display_name": "Python 3"}
-    for name in ("keyboard", "still", "narrow"):  # a copy, so a fresh kernel, for each test
-        nbformat.write(book, folder / f"{name}.ipynb")
+    nbformat.write(book, folder / "small.ipynb")
     return folder
 
 
@@ -91,8 +91,8 @@ def server(folder, tmp_path_factory):
         process.wait(30)
 
 
-@pytest.fixture
-def page(server):
+@contextmanager
+def new_page():
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
@@ -101,8 +101,37 @@ def page(server):
         page.set_default_timeout(60_000)
         page.problems = []
         page.on("pageerror", lambda error: page.problems.append(str(error)))
-        yield page
-        browser.close()
+        try:
+            yield page
+        finally:
+            browser.close()
+
+
+def with_another_try(test):
+    """On a crowded machine a page may lose its line to the kernel: then once more, all of it new.
+
+    The test gets a page, the server, and a function that makes a copy of a notebook of its own, so
+    that each try has a fresh kernel. What fails twice fails.
+    """
+
+    def run(server, folder):
+        for turn in (1, 2):
+
+            def copy(name, turn=turn):
+                own = f"{test.__name__}-{turn}.ipynb"
+                shutil.copy(folder / name, folder / own)
+                return own
+
+            try:
+                with new_page() as page:
+                    return test(page, server, copy)
+            except Exception as error:
+                if turn == 2:
+                    raise
+                print(f"first try: {error}")
+
+    run.__name__, run.__doc__ = test.__name__, test.__doc__
+    return run
 
 
 def get(address, path):
@@ -158,8 +187,15 @@ def entry(page, index):
     return page.locator(".widget-text input").nth(index)
 
 
-def test_panel_by_keyboard(page, server):
-    open_and_run(page, server, "keyboard.ipynb")
+def type_in(page, index, text, follows):
+    entry(page, index).fill(text)
+    entry(page, index).press("Enter")
+    wait(follows, words=lambda: f"typed {text!r}, said {words(page)!r}, {numbers(page)!r}")
+
+
+@with_another_try
+def test_panel_by_keyboard(page, server, copy):
+    open_and_run(page, server, copy("small.ipynb"))
     assert page.locator(".jp-OutputArea-output.jp-mod-error, .jupyter-widgets-error").count() == 0
     # a start between two positions of the slider stands as it was given
     assert entry(page, 0).input_value() == "8.33333" and "kg/(m² s)" in numbers(page)
@@ -176,17 +212,11 @@ def test_panel_by_keyboard(page, server):
     wait(lambda: entry(page, 0).input_value() == "2")
 
     # the entry, by keyboard; an impossible combination in words; recovery
-    entry(page, 1).fill("5")
-    entry(page, 1).press("Enter")
-    wait(lambda: "flow would reverse" in words(page))
+    type_in(page, 1, "5", lambda: "flow would reverse" in words(page))
     assert "Out of date" in words(page) and "out of date" in numbers(page)
     assert "back pressure = 5 bara" in words(page)
-    entry(page, 0).fill("nonsense")
-    entry(page, 0).press("Enter")
-    wait(lambda: "'nonsense' is not a number" in words(page))
-    entry(page, 0).fill("10")
-    entry(page, 0).press("Enter")
-    wait(lambda: words(page) == "" and "out of date" not in numbers(page))
+    type_in(page, 0, "nonsense", lambda: "'nonsense' is not a number" in words(page))
+    type_in(page, 0, "10", lambda: words(page) == "" and "out of date" not in numbers(page))
 
     # the unit switch, there and back: the same numbers to the last figure
     in_si = numbers(page), entry(page, 0).input_value(), entry(page, 1).input_value()
@@ -199,9 +229,10 @@ def test_panel_by_keyboard(page, server):
     assert page.problems == []
 
 
-def test_nothing_moves_by_itself(page, server):
+@with_another_try
+def test_nothing_moves_by_itself(page, server, copy):
     # a slider that reports its nearest step would change inputs when it is merely shown
-    open_and_run(page, server, "still.ipynb")
+    open_and_run(page, server, copy("small.ipynb"))
     for _ in range(3):
         for name in ("US", "SI"):
             page.locator(f"button:text-is('{name}')").first.press("Enter")
@@ -211,8 +242,9 @@ def test_nothing_moves_by_itself(page, server):
     assert entry(page, 1).input_value() == "1"
 
 
-def test_a_narrow_page_cuts_no_label(page, server):
-    open_and_run(page, server, "narrow.ipynb")
+@with_another_try
+def test_a_narrow_page_cuts_no_label(page, server, copy):
+    open_and_run(page, server, copy("small.ipynb"))
     for width in (1300, 700):
         page.set_viewport_size({"width": width, "height": 1000})
         page.wait_for_timeout(500)
@@ -224,9 +256,11 @@ def test_a_narrow_page_cuts_no_label(page, server):
         assert 300 < wide < width
 
 
-def test_a_stored_notebook(page, server, folder):
-    name = next(p.name for p in sorted(folder.glob("[0-9]*.ipynb")) if "Panel(" in p.read_text())
-    open_and_run(page, server, name)
+@with_another_try
+def test_a_stored_notebook(page, server, copy):
+    stored = sorted((ROOT / "notebooks").glob("[0-9]*.ipynb"))
+    name = next(p.name for p in stored if "Panel(" in p.read_text(encoding="utf-8"))
+    open_and_run(page, server, copy(name))
     assert page.locator(".jupyter-widgets-error").count() == 0
     page.locator(".noUi-handle").first.focus()
     for key in ("Home", "End"):
