@@ -114,7 +114,8 @@ def build_outlet_profile(figure, result, unit_set="SI"):
     artists = {
         "ax": ax, "barred": _barred(ax),
         "limit": ax.axhline(0, color=VERMILLION, ls="--", lw=1.5),
-        "limit words": ax.text(0.06, 0, "", color=VERMILLION, fontsize=SMALL, va="bottom",
+        # clear of 'beyond the end', also where the two lines meet
+        "limit words": ax.text(0.32, 0, "", color=VERMILLION, fontsize=SMALL, va="bottom",
                                ha="left", transform=ax.get_yaxis_transform(), bbox=_BOX),
         "header": ax.axhline(0, color=GREY, ls="-.", lw=1.2),
         "header words": ax.text(0.06, 0, "", color=GREY, fontsize=SMALL, va="top", ha="left",
