@@ -232,7 +232,7 @@ def _export(results, name):
 
 
 def _report(options, done, unread):
-    from relieflib.notebook.report import datasheet_report
+    from relieflib.report.page import datasheet_report
 
     report = datasheet_report(
         done,

@@ -228,7 +228,7 @@ def test_reason_names_the_sheets_own_factor(tmp_path):
 
 
 def test_reason_says_when_nothing_explains_it(tmp_path, monkeypatch):
-    monkeypatch.setattr("relieflib.datasheet.why.find_slips", lambda *a, **k: [])
+    monkeypatch.setattr("relieflib.datasheet.reasons.find_slips", lambda *a, **k: [])
     found = checks_of(tmp_path, **{"required area": "5.1"})
     assert "No common slip" in found["required area"].reason
 
@@ -752,7 +752,7 @@ def test_what_can_not_be_searched_costs_no_verdict(tmp_path, monkeypatch):
     def fails(*args, **kwargs):
         raise InputError("the right number can't be computed")
 
-    monkeypatch.setattr("relieflib.datasheet.why.find_slips", fails)
+    monkeypatch.setattr("relieflib.datasheet.reasons.find_slips", fails)
     found = checks_of(tmp_path, **{"required area": "4.93", "relieving pressure [psia]": "82.5"})
     for name in ("required area", "relieving pressure"):
         assert found[name].verdict == "differs" and "not searched for" in found[name].reason

@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
-from relieflib import credible, orifices, sizing
+from relieflib import credible, demo, orifices, sizing
 from relieflib.causes import power_and_air_failure as power
 from relieflib.causes import tube_rupture
+from relieflib.demo import common, events
 from relieflib.devices import Device
 from relieflib.errors import InputError
-from relieflib.notebook import charts, demo_cases, figures
-from relieflib.notebook.demo_cases import common, events
+from relieflib.notebook import charts, figures
 from relieflib.nozzle.gas import Gas
 from relieflib.plant import load_plant
 from relieflib.properties import State
@@ -36,21 +36,21 @@ def apart(figure):
                 assert not any(one.overlaps(other) for other in boxes[i + 1 :]), i
 
 
-@pytest.mark.parametrize("tag", demo_cases.ITEMS)
+@pytest.mark.parametrize("tag", demo.ITEMS)
 def test_ladders_of_the_plant(tag, inside):
-    sized = demo_cases.cases(PLANT, tag)
+    sized = demo.cases(PLANT, tag)
     assert len(sized) >= 3 and all(s.required_area > 0 for s in sized.values())
-    shown = demo_cases.ladder(sized)
+    shown = figures.ladder(sized)
     inside(shown.figure)
     apart(shown.figure)
     assert all(cause in shown.alt for cause in sized)
 
 
-@pytest.mark.parametrize("tag", demo_cases.ITEMS)
+@pytest.mark.parametrize("tag", demo.ITEMS)
 def test_every_credible_cause_is_sized_or_says_why_not(tag):
     # held against the list of causes, which its owner edits apart from this code
-    sized = {demo_cases.published(words) for words in demo_cases.cases(PLANT, tag)}
-    unsized = demo_cases.unsized(tag)
+    sized = {demo.published(words) for words in demo.cases(PLANT, tag)}
+    unsized = demo.unsized(tag)
     assert not sized & set(unsized)
     assert sized | set(unsized) == set(credible.load_matrix().credible_for(tag))
     assert all(len(reason.split()) >= 6 for reason in unsized.values())
@@ -71,18 +71,18 @@ def test_installed_valves_against_their_causes():
     for tag in ("V-100", "V-102", "V-104", "V-105", "C-101"):
         valve = PLANT.protecting(tag)[0]
         installed = orifices.parse_designation(valve.designation).area
-        for cause, s in demo_cases.cases(PLANT, tag).items():
+        for cause, s in demo.cases(PLANT, tag).items():
             covered = s.required_area <= installed
             assert covered == (cause not in NOT_COVERED), (tag, cause)
 
 
 def test_power_failure_of_the_column_is_its_loss_of_reflux():
     # by the plant's file: bus B stops P-102 alone; bus A takes the air, so FV-103 shuts the steam
-    sized = demo_cases.cases(PLANT, "C-101")
+    sized = demo.cases(PLANT, "C-101")
     bus_b, cooling = sized["power failure, bus B"].load, sized["loss of cooling"].load
     assert bus_b.mass_flow == pytest.approx(cooling.mass_flow, rel=1e-12)
     assert bus_b.cause == "power_and_air_failure"
-    rules = demo_cases.column.consequences(PLANT)
+    rules = demo.column.consequences(PLANT)
     lost = power.effects(PLANT, power.Event("bus", "A"))
     assert power.relief_load("PSV-106", lost, rules) is None
 
@@ -96,8 +96,8 @@ def recomputed(step):
 def test_every_step_of_the_cases_can_be_recomputed():
     # the equation of a working, with its inputs, gives its value: what a checker's calculator does
     count = 0
-    for tag in demo_cases.ITEMS:
-        for s in demo_cases.cases(PLANT, tag).values():
+    for tag in demo.ITEMS:
+        for s in demo.cases(PLANT, tag).values():
             for step in s.load.working:
                 count += recomputed(step)
     for c in events.consequences(PLANT, lasts=1e9):
@@ -107,7 +107,7 @@ def test_every_step_of_the_cases_can_be_recomputed():
 
 
 def test_another_tag():
-    for ask in (lambda tag: demo_cases.cases(PLANT, tag), demo_cases.unsized):
+    for ask in (lambda tag: demo.cases(PLANT, tag), demo.unsized):
         with pytest.raises(InputError, match="use one of"):
             ask("V-999")
 
@@ -207,7 +207,7 @@ def test_steam_of_one_tube_is_as_the_list_says():
     steam = Gas(P1, down.temperature, down.molar_mass, down.k, down.Z)
     load = tube_rupture.relief_load(source, steam, item.tube_inside_diameter)
     s = sizing.size(load, Device("conventional", PLANT["PSV-106"].set_pressure_gauge))
-    words = demo_cases.unsized("C-101")["tube rupture"]
+    words = demo.unsized("C-101")["tube rupture"]
     assert f"some {round(load.mass_flow * 3600, -2):.0f} kg/h" in words
     assert f"{10 * round(s.required_area * 1e5)} mm2" in words
     assert s.letter < PLANT["PSV-106"].designation[1]

@@ -7,12 +7,13 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
-from relieflib import orifices, reactor
-from relieflib.notebook import batch_chart, demo_cases, figures
+from relieflib import demo, orifices
+from relieflib.causes.shared import reactor
+from relieflib.notebook import batch_chart, figures
 from relieflib.plant import load_plant
 
 PLANT = load_plant()
-SIZED = demo_cases.cases(PLANT, "R-101")
+SIZED = demo.cases(PLANT, "R-101")
 P1 = 6.0e5 * 1.1 + 101_325.0
 
 
@@ -76,7 +77,7 @@ def test_the_runaway_governs_and_the_installed_valve_is_too_small_for_it_alone()
 
 
 def test_ladder_stays_on_the_page():
-    shown = demo_cases.ladder(SIZED)
+    shown = figures.ladder(SIZED)
     FigureCanvasAgg(shown.figure).draw()
     page = shown.figure.bbox
     for text in (t for axis in shown.figure.axes for t in axis.texts):

@@ -4,8 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from relieflib import pid_note, safeguard, summary
-from relieflib.notebook import demo_cases
+from relieflib import demo, pid_note, safeguard, summary
 from relieflib.nozzle.liquid import Liquid
 from relieflib.plant import load_plant
 from relieflib.safeguard import Valve, cover, larger, matrix, one_more
@@ -23,7 +22,7 @@ def installed(tag, **more):
 def test_a_thermal_expansion_valve_does_not_cover_a_blocked_outlet():
     # common practice, no source: the bullet, full of propane in the sun, against its feed pump
     # running into it with the outlet shut: both liquid, one vessel, one relieving pressure
-    cases = demo_cases.cases(PLANT, "V-105")
+    cases = demo.cases(PLANT, "V-105")
     thermal, blocked = cases["liquid-full in the sun"], cases["closed outlet, P-102"]
     assert thermal.load.stream.pressure == pytest.approx(blocked.load.stream.pressure)
     assert blocked.required_area > 10 * thermal.required_area
@@ -38,7 +37,7 @@ def test_a_thermal_expansion_valve_does_not_cover_a_blocked_outlet():
 
 def test_nor_does_it_cover_a_burst_tube():
     # common practice, no source: cold side of the off-gas cooler, blocked in or with a tube burst
-    cases = demo_cases.cases(PLANT, "E-101")
+    cases = demo.cases(PLANT, "E-101")
     thermal, burst = cases["hydraulic expansion"], cases["tube rupture, gas"]
     assert burst.required_area > 100 * thermal.required_area
 
@@ -46,7 +45,7 @@ def test_nor_does_it_cover_a_burst_tube():
 def test_what_is_not_covered_needs_a_larger_valve_or_one_more():
     # common practice, no source: PV-101 with its bypass against the 3L4 of the receiver
     v = installed("V-104")
-    loads = {cause: s.load for cause, s in demo_cases.cases(PLANT, "V-104").items()}
+    loads = {cause: s.load for cause, s in demo.cases(PLANT, "V-104").items()}
     before = matrix([v], loads)
     # a dry vessel in a fire: no valve answers for its wall (API 521, 4.4.13)
     dry = "exterior fire"
@@ -58,13 +57,13 @@ def test_what_is_not_covered_needs_a_larger_valve_or_one_more():
         verdicts = {cause: c.verdict for (cause, _), c in after.covers.items()}
         assert verdicts.pop(dry) == "not known" and set(verdicts.values()) == {"covers"}
         assert [r.subject for r in after[dry, fit.tag].why_not] == ["wall"]
-    assert larger(v, load).designation == demo_cases.cases(PLANT, "V-104")[WIDE
+    assert larger(v, load).designation == demo.cases(PLANT, "V-104")[WIDE
                                                                           ].designation  # fmt: skip
 
 
 def test_a_pid_note_lets_a_reader_judge_protection():
     # common practice, no source: number, arrangement, set, letter and sizes, governing case
-    governing = summary.compare(demo_cases.cases(PLANT, "V-104").values()).governing
+    governing = summary.compare(demo.cases(PLANT, "V-104").values()).governing
     v = replace(larger(installed("V-104"), governing.load), tag="PSV-105", spare=1)
     note = pid_note.write_note(v, WIDE)
     checks = pid_note.check_note(note, v, WIDE, governing.required_area)
@@ -83,7 +82,7 @@ def test_gas_to_flare_or_atmosphere_liquid_to_a_closed_system():
     takes = {tag: header.takes for tag, header in PLANT.headers.items()}
     assert "gas" in takes["FH"] and "gas" in takes["ATM"] and "liquid" in takes["CD"]
     assert "liquid" not in takes["FH"] and "liquid" not in takes["ATM"]
-    gas = demo_cases.cases(PLANT, "V-104")["closed outlet"].load
+    gas = demo.cases(PLANT, "V-104")["closed outlet"].load
     liquid = ReliefLoad("closed_outlet", 1.0, Liquid(gas.stream.pressure, 600.0))
     for header, phases in takes.items():
         v = installed("V-104", destination=header, takes=tuple(phases),
@@ -96,7 +95,7 @@ def test_gas_to_flare_or_atmosphere_liquid_to_a_closed_system():
 
 def test_a_summary_that_sends_liquid_to_the_flare_is_flagged():
     # common practice, no source: all of the bullet's liquid cases, and none of its fires
-    cases = demo_cases.cases(PLANT, "V-105")
+    cases = demo.cases(PLANT, "V-105")
     table = matrix([installed("V-105")], {cause: s.load for cause, s in cases.items()})
     flagged = {cause for cause, _ in table.misdirected}
     liquid = {c for c, s in cases.items() if safeguard.phase_of(s.load.stream) == "liquid"}
@@ -107,7 +106,7 @@ def test_a_summary_that_sends_liquid_to_the_flare_is_flagged():
 def test_the_largest_flow_need_not_govern():
     # common practice, no source (API 521, 4.1 says so of areas): heavy fluid, more flow, less area
     for tag in ("V-105", "C-101"):
-        found = summary.compare(demo_cases.cases(PLANT, tag).values())
+        found = summary.compare(demo.cases(PLANT, tag).values())
         most = max(found.sizings, key=lambda s: s.load.mass_flow)
         if most is not found.governing:
             assert most.required_area < found.governing.required_area

@@ -18,8 +18,11 @@ from relieflib import datasheet
 from relieflib.datasheet.recompute import recompute
 from relieflib.datasheet.verdict import digits
 from relieflib.errors import InputError
-from relieflib.notebook import CAUTION, report_pdf
-from relieflib.notebook.report import (
+from relieflib.nozzle.gas import Gas
+from relieflib.report import CAUTION
+from relieflib.report import pdf_page as report_pdf
+from relieflib.report.html_page import _name, mathml
+from relieflib.report.page import (
     Figure,
     Heading,
     Report,
@@ -28,8 +31,6 @@ from relieflib.notebook.report import (
     safeguard_blocks,
     sizing_report,
 )
-from relieflib.notebook.report_html import _name, mathml
-from relieflib.nozzle.gas import Gas
 from relieflib.safeguard import Valve, matrix
 from relieflib.sizing import ReliefLoad, size
 from relieflib.summary import compare
@@ -308,7 +309,7 @@ def test_same_inputs_and_date_same_bytes(form):
 
 def test_same_bytes_in_another_process(tmp_path):
     code = ("import sys, hashlib; from pathlib import Path; from relieflib import datasheet;"
-            "from relieflib.notebook.report import datasheet_report as d; p = Path(sys.argv[1]);"
+            "from relieflib.report.page import datasheet_report as d; p = Path(sys.argv[1]);"
             "r = d(datasheet.check_file(p), '2026-03-31');"
             "print(hashlib.sha256(r.pdf() + r.html().encode()).hexdigest())")  # fmt: skip
     sums = set()

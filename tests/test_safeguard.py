@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from relieflib import orifices, safeguard
+from relieflib import demo, orifices, safeguard
 from relieflib.errors import InputError
 from relieflib.lines.line import Line, Part
-from relieflib.notebook import demo_cases, figures, matrix_chart
+from relieflib.notebook import figures, matrix_chart
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
 from relieflib.nozzle.steam import Steam
@@ -302,7 +302,7 @@ def test_area_verdict_follows_the_ladder():
     # the valve is certified for the phase and its outlet line takes no area
     for tag in ("V-100", "V-104", "V-105", "E-101"):
         v = Valve.of(PLANT, PLANT.protecting(tag)[0].tag, outlet=None)
-        for cause, s in demo_cases.cases(PLANT, tag).items():
+        for cause, s in demo.cases(PLANT, tag).items():
             found = cover(v, s.load)
             assert safeguard.is_fire(s.load) == cause.startswith(("fire", "exterior fire")), cause
             if safeguard.phase_of(s.load.stream) in v.certified_for:
@@ -323,10 +323,10 @@ def test_headers_say_what_they_take(tmp_path, takes):
     assert Valve.of(load_plant(path), "PSV-105").takes is None
 
 
-@pytest.mark.parametrize("tag", demo_cases.ITEMS)
+@pytest.mark.parametrize("tag", demo.ITEMS)
 def test_pictures(tag, inside):
     v = Valve.of(PLANT, PLANT.protecting(tag)[0].tag)
-    loads = {cause: s.load for cause, s in demo_cases.cases(PLANT, tag).items()}
+    loads = {cause: s.load for cause, s in demo.cases(PLANT, tag).items()}
     for count in (1, 4):
         table = matrix([replace(v, tag=f"{v.tag}, {i}") for i in range(count)], loads)
         shown = matrix_chart.show_matrix(table)
@@ -442,7 +442,7 @@ def test_an_inlet_that_can_not_pass_the_flow_says_so():
 
 def test_liquid_that_boils_in_the_nozzle_says_what_is_counted():
     # API 520-I, 5.9, has Kd 0.62 and Kp for a liquid that does not boil, nothing for one that may
-    load = demo_cases.cases(PLANT, "V-105")["overfilling"].load
+    load = demo.cases(PLANT, "V-105")["overfilling"].load
     found = cover(Valve.of(PLANT, "PSV-107"), load)
     phase = found.about("phase")
     assert phase.verdict == "not known" and "boil in its nozzle" in phase.words
@@ -450,7 +450,7 @@ def test_liquid_that_boils_in_the_nozzle_says_what_is_counted():
 
 
 def test_every_reason_of_a_dry_fire_is_drawn():
-    load = demo_cases.cases(PLANT, "V-104")["exterior fire"].load
+    load = demo.cases(PLANT, "V-104")["exterior fire"].load
     found = {"cover": cover(Valve.of(PLANT, "PSV-105"), load)}
     artists = matrix_chart.build_cover(figures.new_figure(), found)
     assert "wall: not known" in matrix_chart.update_cover(artists, found)

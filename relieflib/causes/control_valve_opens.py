@@ -16,9 +16,9 @@ What may be credited and what not:
 
 import numpy as np
 
+from relieflib.causes.shared.valve_flow import displaced_liquid, gas_steps, liquid_steps
 from relieflib.errors import InputError, not_negative, positive, refuse, result
 from relieflib.sizing import ReliefLoad
-from relieflib.valve_flow import displaced_liquid, gas_steps, liquid_steps
 from relieflib.working import Working, step
 
 SOURCE = "API 521 (2020), 4.4.8"

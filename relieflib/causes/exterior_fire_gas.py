@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from relieflib import boiling
+from relieflib.causes.shared import boiling
 from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
 from relieflib.nozzle.gas import Gas, coefficient_C, critical_ratio
 from relieflib.nozzle.gas import mass_flux as gas_flux

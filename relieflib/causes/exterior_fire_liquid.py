@@ -9,7 +9,7 @@ Source of these rules: API 521 (2020), 4.4.13 (5th edition 5.15.2 and 5.15.5, re
 
 import numpy as np
 
-from relieflib import boiling
+from relieflib.causes.shared import boiling
 from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
 from relieflib.nozzle.real_fluid import RealFluid
 from relieflib.properties import LATENT_LIMIT, critical_pressure, latent_heat

@@ -14,9 +14,9 @@ What may be credited:
 
 import numpy as np
 
+from relieflib.causes.shared.valve_flow import gas_steps, liquid_steps, opening_steps
 from relieflib.errors import InputError, not_negative, positive, result
 from relieflib.sizing import ReliefLoad
-from relieflib.valve_flow import gas_steps, liquid_steps, opening_steps
 from relieflib.working import Working, step
 
 SOURCE = "API 521 (2020), 4.4.9.3"

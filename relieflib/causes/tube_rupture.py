@@ -17,9 +17,9 @@ What counts and what may be credited (API 521 (2020), 4.4.14; 5th edition 5.19):
 
 import numpy as np
 
+from relieflib.causes.shared.valve_flow import displaced_liquid, opening_steps
 from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
 from relieflib.sizing import ReliefLoad
-from relieflib.valve_flow import displaced_liquid, opening_steps
 from relieflib.working import Working, step
 
 SOURCE = "API 521 (2020), 4.4.14"

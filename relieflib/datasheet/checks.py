@@ -9,12 +9,12 @@ a pressure, 0.1 % of a factor; factors read from a chart carry the chart's readi
 import warnings
 from dataclasses import replace
 
+from relieflib.datasheet.connections import CHECKS as FIT_CHECKS
 from relieflib.datasheet.factors import CHECKS as FACTOR_CHECKS
-from relieflib.datasheet.fit import CHECKS as FIT_CHECKS
 from relieflib.datasheet.pressures import CHECKS as PRESSURE_CHECKS
+from relieflib.datasheet.reasons import own_factors, slip_words, with_slips
 from relieflib.datasheet.recompute import Case, flow_in, mass_flow_of, recompute
 from relieflib.datasheet.verdict import Check, compare, not_given, verdict
-from relieflib.datasheet.why import own_factors, slip_words, with_slips
 from relieflib.errors import InputError
 from relieflib.orifices import LETTERS, orifice_area
 from relieflib.sizing import AREA_SOURCE, rated_flow

@@ -1,8 +1,8 @@
 """The checks of a datasheet's pressures: set, relieving, back and test pressure, regime."""
 
+from relieflib.datasheet.reasons import with_slips
 from relieflib.datasheet.recompute import PRESSURE_CLOSE, parts_of_back_pressure
 from relieflib.datasheet.verdict import Check, compare, not_given, verdict
-from relieflib.datasheet.why import with_slips
 from relieflib.devices import back_pressure_limit
 from relieflib.errors import InputError
 from relieflib.nozzle.gas import critical_ratio

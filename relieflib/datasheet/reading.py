@@ -19,7 +19,7 @@ from relieflib.datasheet.columns import (
 )
 from relieflib.datasheet.export import as_html
 from relieflib.datasheet.files import Fault, Grid, read_grid
-from relieflib.datasheet.why import SEARCHED
+from relieflib.datasheet.reasons import SEARCHED
 from relieflib.errors import InputError, positive
 from relieflib.units import ATMOSPHERE
 

@@ -3,6 +3,6 @@
 `check` answers for a valve between both of its lines: will it work where it stands.
 """
 
-from relieflib.lines.both import ValveCheck, check
+from relieflib.lines.valve import ValveCheck, check
 
 __all__ = ["ValveCheck", "check"]

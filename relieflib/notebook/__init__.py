@@ -1,7 +1,1 @@
-"""What only notebooks need: panel, figures, sketch, questions, report."""
-
-CAUTION = (
-    "**Caution.** A teaching and checking aid. Relief-device sizing protects lives: decisions "
-    "belong to a competent, licensed engineer under the local code, with the manufacturer's "
-    "certified data."
-)
+"""What only notebooks need: panel, controls, figures, sketches, questions, forms."""

@@ -395,3 +395,14 @@ def _move_row(row, lead, name, area, letter, i, left, unit_set):
     words.set(text=fill(f"{lead}: {name}" if governs else name, 26), y=i, weight=weight)
     size.set(text=text.replace(", more", ",\nmore"), y=i, weight=weight)
     return f"{name} {text}" + (f", {lead}" if governs else "")
+
+
+def ladder(sized):
+    """The area ladder of some sizings, as a picture with its alt text.
+
+    Parameters: sized, {cause in words: `Sizing`}. Returns `Display`.
+    """
+    areas = {words: s.required_area or None for words, s in sized.items()}
+    picture = new_figure()
+    artists = build_area_ladder(picture, {"areas": areas})
+    return display(picture, update_area_ladder(artists, {"areas": areas}))

@@ -6,8 +6,8 @@ How long the integrations behind the panels of the heat causes take; the aim is 
 import time
 from dataclasses import replace
 
-from relieflib import boiling, reactor
 from relieflib.causes import exterior_fire_gas as fire
+from relieflib.causes.shared import boiling, reactor
 
 CASE = fire.FireCase(20.0, 50.0, 2.0, 0.014, 13e5, 311.0, 5.86, 1.338, 17e5, 20.37e5, 4e-4,
                      inside=fire.FreeConvection(0.15, 1.5e-5))  # fmt: skip

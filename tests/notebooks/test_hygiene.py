@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from relieflib.notebook import CAUTION
+from relieflib.report import CAUTION
 
 ROOT = Path(__file__).parents[2]
 PATHS = sorted((ROOT / "notebooks").glob("*.ipynb"))

@@ -7,8 +7,8 @@ import pytest
 
 from relieflib import datasheet
 from relieflib.errors import InputError
-from relieflib.notebook.report import datasheet_report
 from relieflib.notebook.save_page import SavePage
+from relieflib.report.page import datasheet_report
 
 FILE = Path(__file__).parents[2] / "data" / "datasheets" / "published-examples.csv"
 
@@ -48,8 +48,6 @@ def test_a_fault_is_told(form, monkeypatch):
     def full(path):
         raise OSError("no space left")
 
-    monkeypatch.setattr(
-        "relieflib.notebook.report_blocks.Report.save", lambda self, path: full(path)
-    )
+    monkeypatch.setattr("relieflib.report.blocks.Report.save", lambda self, path: full(path))
     form.button.click()
     assert "no space left" in form.said.value

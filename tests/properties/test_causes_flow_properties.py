@@ -5,13 +5,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from relieflib import valve_flow as vf
 from relieflib.causes import control_valve_opens as cvo
 from relieflib.causes import hydraulic_expansion as he
 from relieflib.causes import overfilling as of
 from relieflib.causes import reverse_flow as rf
 from relieflib.causes import tube_rupture as tr
 from relieflib.causes import volatile_ingress as vo
+from relieflib.causes.shared import valve_flow as vf
 from relieflib.errors import InputError, ValidityWarning
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from relieflib import boiling, exchanger, reactor
+from relieflib import exchanger
 from relieflib.causes import abnormal_heat_input as ah
 from relieflib.causes import exterior_fire_gas as fg
 from relieflib.causes import exterior_fire_liquid as fl
@@ -15,6 +15,7 @@ from relieflib.causes import loss_of_cooling as lc
 from relieflib.causes import power_and_air_failure as pf
 from relieflib.causes import runaway_reaction as rr
 from relieflib.causes import tank_breathing as tb
+from relieflib.causes.shared import boiling, reactor
 from relieflib.errors import InputError
 from relieflib.geometry import HEADS, Vessel
 from relieflib.nozzle.gas import Gas

@@ -14,8 +14,8 @@ import numpy as np
 import pytest
 
 from relieflib.datasheet.columns import Cell, Row
+from relieflib.datasheet.reasons import CLOSE, WAYS, area_of
 from relieflib.datasheet.recompute import recompute
-from relieflib.datasheet.why import CLOSE, WAYS, area_of
 from relieflib.devices import balanced_Kb, balanced_Kw
 from relieflib.errors import InputError
 from relieflib.nozzle.steam import saturation_temperature

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy.special import expi
 
-from relieflib import reactor
 from relieflib.causes import runaway_reaction as rr
+from relieflib.causes.shared import reactor
 from relieflib.errors import InputError
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.two_phase import TwoPhase

@@ -8,12 +8,13 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 from scipy.integrate import solve_ivp
 
-from relieflib import exchanger, reactor
+from relieflib import exchanger
 from relieflib.causes import abnormal_heat_input as ah
 from relieflib.causes import loss_of_cooling as lc
 from relieflib.causes import power_and_air_failure as pf
 from relieflib.causes import runaway_reaction as rr
 from relieflib.causes import tank_breathing as tb
+from relieflib.causes.shared import reactor
 from relieflib.errors import InputError
 from relieflib.geometry import Vessel
 from relieflib.nozzle.gas import Gas

@@ -5,8 +5,8 @@ or mixing is lost; it is charged as fast as it is emptied; caustic counts as wat
 """
 
 from relieflib.causes import closed_outlet, overfilling, volatile_ingress
-from relieflib.notebook.demo_cases import events
-from relieflib.notebook.demo_cases.common import pool_fire, pressures
+from relieflib.demo import events
+from relieflib.demo.common import pool_fire, pressures
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
 from relieflib.properties import State

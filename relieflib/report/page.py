@@ -13,7 +13,7 @@ from relieflib.datasheet.columns import COLUMNS, shown
 from relieflib.datasheet.recompute import recompute
 from relieflib.datasheet.verdict import SEVERITY, digits
 from relieflib.errors import InputError
-from relieflib.notebook.report_blocks import (
+from relieflib.report.blocks import (
     Contents,
     Equations,
     Figure,

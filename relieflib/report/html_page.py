@@ -5,7 +5,7 @@ import base64
 import html
 import unicodedata
 
-from relieflib.notebook.report_blocks import (
+from relieflib.report.blocks import (
     LONGEST,
     LONGEST_CELL,
     Contents,

@@ -14,8 +14,8 @@ from relieflib.datasheet.columns import shown
 from relieflib.datasheet.export import write_new
 from relieflib.datasheet.verdict import digits
 from relieflib.errors import InputError
-from relieflib.notebook import CAUTION
 from relieflib.orifices import LETTERS
+from relieflib.report import CAUTION
 from relieflib.symbols import symbol
 from relieflib.units import ATMOSPHERE, SI_UNIT
 from relieflib.working import table
@@ -115,13 +115,13 @@ class Report:
 
     def html(self, progress=None):
         """The report as one HTML page, str; progress(done, total) is called after each block."""
-        from relieflib.notebook.report_html import html_page
+        from relieflib.report.html_page import html_page
 
         return html_page(self, progress)
 
     def pdf(self, progress=None):
         """The report as PDF on A4, bytes; progress as `html`."""
-        from relieflib.notebook.report_pdf import pdf_document
+        from relieflib.report.pdf_page import pdf_document
 
         return pdf_document(self, progress)
 

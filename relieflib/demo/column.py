@@ -10,8 +10,8 @@ from relieflib.causes import (
 )
 from relieflib.causes import exterior_fire_liquid as fire_liquid
 from relieflib.causes import power_and_air_failure as power
+from relieflib.demo.common import flash_gas, pool_fire, pressures, shell
 from relieflib.exchanger import clean_coefficient
-from relieflib.notebook.demo_cases.common import flash_gas, pool_fire, pressures, shell
 from relieflib.nozzle.liquid import Liquid
 from relieflib.nozzle.real_fluid import RealFluid
 from relieflib.properties import latent_heat, saturation_temperature

@@ -11,8 +11,7 @@ from relieflib.causes import (
     reverse_flow,
 )
 from relieflib.causes import exterior_fire_gas as fire_gas
-from relieflib.errors import ValidityWarning
-from relieflib.notebook.demo_cases.common import (
+from relieflib.demo.common import (
     dead_headed,
     flash_gas,
     high_gas,
@@ -21,6 +20,7 @@ from relieflib.notebook.demo_cases.common import (
     rich_gas,
     shell,
 )
+from relieflib.errors import ValidityWarning
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
 from relieflib.nozzle.real_fluid import RealFluid

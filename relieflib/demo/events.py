@@ -6,7 +6,7 @@ for a while; an operator stops what takes longer than half an hour (V-103 full w
 
 from functools import lru_cache
 
-from relieflib import orifices, reactor, sizing
+from relieflib import orifices, sizing
 from relieflib.causes import (
     closed_outlet,
     control_valve_opens,
@@ -14,9 +14,10 @@ from relieflib.causes import (
     runaway_reaction,
 )
 from relieflib.causes import power_and_air_failure as power
+from relieflib.causes.shared import reactor
+from relieflib.demo import column, drums
+from relieflib.demo.common import dead_headed, pressures, rich_gas
 from relieflib.devices import Device
-from relieflib.notebook.demo_cases import column, drums
-from relieflib.notebook.demo_cases.common import dead_headed, pressures, rich_gas
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.two_phase import TwoPhase
 from relieflib.properties import State

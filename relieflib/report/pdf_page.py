@@ -19,7 +19,7 @@ from matplotlib.font_manager import FontProperties
 from matplotlib.mathtext import MathTextParser
 
 from relieflib import __version__
-from relieflib.notebook.report_blocks import (
+from relieflib.report.blocks import (
     LONGEST,
     LONGEST_CELL,
     Contents,

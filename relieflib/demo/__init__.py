@@ -5,10 +5,9 @@ the credible causes of `relieflib.credible`, no more and no less. `events` holds
 power and air.
 """
 
+from relieflib.demo import batch, column, drums, exchanger
 from relieflib.devices import Device
 from relieflib.errors import InputError
-from relieflib.notebook import figures
-from relieflib.notebook.demo_cases import batch, column, drums, exchanger
 from relieflib.sizing import size
 from relieflib.units import absolute
 
@@ -63,17 +62,6 @@ def device_of(plant, tag):
     """The relief valve that protects a tag as `Device`; a rupture disk where it has none."""
     valve = next((v for v in plant.of("relief_valves") if v.protects == tag), None)
     return Device(valve.kind, valve.set_pressure_gauge) if valve else Device("disk")
-
-
-def ladder(sized):
-    """The area ladder of some sizings, as a picture with its alt text.
-
-    Parameters: sized, {cause in words: `Sizing`}. Returns `figures.Display`.
-    """
-    areas = {words: s.required_area or None for words, s in sized.items()}
-    picture = figures.new_figure()
-    artists = figures.build_area_ladder(picture, {"areas": areas})
-    return figures.display(picture, figures.update_area_ladder(artists, {"areas": areas}))
 
 
 def _known(tag):
