@@ -1,6 +1,6 @@
 """Relief devices and their factors: conventional, balanced and pilot valves, rupture disks."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
 
@@ -126,6 +126,7 @@ class Device:
 
     kind: str = "conventional"
     set_pressure_gauge: float | None = None
+    _: KW_ONLY
     Kd: float | None = None
     Kb: float | None = None
     Kw: float | None = None

@@ -5,7 +5,7 @@ tangent line (vertical, where the bottom head lies below zero). Inside dimension
 the liquid touches is what the fire heats through.
 """
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
 
@@ -140,13 +140,14 @@ class Vessel:
     diameter, by default 1 and 0.06. diameter and length may be arrays that broadcast with levels.
     Raises InputError for an unknown word, a size not above 0, radii that make no head.
     Source: solids of revolution; crown 1 and knuckle 0.06: ASME BPVC VIII-1, UG-32 (from memory).
-    >>> drum = Vessel("horizontal", 2.5, 8.0, "2:1 ellipsoidal")
+    >>> drum = Vessel("horizontal", 2.5, length=8.0, head_type="2:1 ellipsoidal")
     >>> round(drum.wetted_area(1.25), 3), round(drum.volume_of(1.25), 3)
     (38.191, 21.68)
     """
 
     orientation: str
     diameter: float
+    _: KW_ONLY
     length: float | None = None
     head_type: str | None = None
     crown: float | None = None

@@ -9,9 +9,11 @@ import tomllib
 from pathlib import Path
 from types import SimpleNamespace
 
-from relieflib.errors import InputError
+from relieflib import set_pressure
+from relieflib.devices import Device
+from relieflib.errors import InputError, finite, result
 from relieflib.symbols import SYMBOLS
-from relieflib.units import ATMOSPHERE, to_si
+from relieflib.units import ATMOSPHERE, absolute, to_si
 
 # Keys beside those of the table of symbols -> kind of quantity; "text" and "number" have no unit.
 _KINDS = {
@@ -149,6 +151,59 @@ class Plant:
     def protecting(self, tag):
         """Relief valves, rupture disks and tank vents that protect a tag."""
         return [i for i in self.items.values() if getattr(i, "protects", None) == tag]
+
+    # What hangs on the site: everything that turns gauge into absolute asks the plant.
+
+    @property
+    def atmosphere(self):
+        """Pressure of the site's air [Pa absolute]."""
+        return self.site.atmosphere
+
+    def absolute(self, pressure_gauge):
+        """A gauge pressure at this site as Pa absolute."""
+        return absolute(pressure_gauge, self.atmosphere)
+
+    def gauge(self, pressure):
+        """An absolute pressure at this site as Pa gauge."""
+        return result(finite(pressure=pressure) - self.atmosphere)
+
+    def mawp_gauge(self, tag):
+        """MAWP of an item [Pa gauge]; the design pressure of a line, the cold side of an exchanger.
+
+        Raises InputError for an item that has none.
+        """
+        item = self[tag]
+        for name in ("mawp_gauge", "design_pressure_gauge", "cold_mawp_gauge"):
+            if hasattr(item, name):
+                return getattr(item, name)
+        raise InputError(f"tag '{tag}': has no MAWP")
+
+    def relieving_pressure(self, tag, *, fire=False, installation="single"):
+        """Pressure at which the valves of an item must carry the load [Pa absolute].
+
+        Parameters and source as `set_pressure.relieving_pressure`.
+        """
+        return set_pressure.relieving_pressure(
+            self.mawp_gauge(tag), installation=installation, fire=fire, atmosphere=self.atmosphere
+        )
+
+    def device(self, tag):
+        """The `Device` of a relief valve or rupture disk by its tag, at this site's atmosphere.
+
+        Raises InputError for another tag.
+        """
+        item = self[tag]
+        if item.section == "rupture_disks":
+            return Device("disk", item.burst_pressure_gauge, atmosphere=self.atmosphere)
+        if item.section != "relief_valves":
+            raise InputError(f"tag '{tag}': is no relief valve or rupture disk")
+        return Device(item.kind, item.set_pressure_gauge, atmosphere=self.atmosphere)
+
+    def header_pressures(self, tag):
+        """Lowest and highest pressure where a relief valve or disk discharges [Pa absolute]."""
+        header = self.headers[self[tag].destination]
+        return (self.absolute(header.lowest_pressure_gauge),
+                self.absolute(header.highest_pressure_gauge))  # fmt: skip
 
 
 def demo_plant_path():

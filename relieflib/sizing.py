@@ -1,6 +1,6 @@
 """From load and device to required area, and from area to rated flow: area = W/(Kd Kb Kc G)."""
 
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -35,6 +35,7 @@ class ReliefLoad:
     cause: str
     mass_flow: float
     stream: object
+    _: KW_ONLY
     working: Working = field(default_factory=Working)
 
     def __post_init__(self):
@@ -174,7 +175,8 @@ def size(load, device=None, back_pressure=None, edition=10):
     Source: API 520-I (2020), 5.6 to 5.11 and Annexes B, C: area = W/(Kd Kb Kc G), liquid with
     Kw and Kv.
     >>> from relieflib.nozzle.gas import Gas
-    >>> s = size(ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, 51.0, 1.11, 0.90)))
+    >>> s = size(ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0,
+    ...                                                        k=1.11, Z=0.90)))
     >>> round(s.required_area * 1e6), s.letter, s.designation, s.regime
     (3699, 'P', '4P6', 'choked')
     """
@@ -219,7 +221,8 @@ def rated_flow(stream, device, area, back_pressure=None, edition=10):
     default; edition for Kv. Arrays broadcast. Returns kg/s. Raises InputError as `size`.
     Source: API 520-I (2020), 5.6 to 5.11, solved for W.
     >>> from relieflib.nozzle.gas import Gas
-    >>> round(rated_flow(Gas(670e3, 348.0, 51.0, 1.11, 0.90), Device(), 4116.1e-6) * 3600)
+    >>> round(rated_flow(Gas(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90), Device(),
+    ...                  4116.1e-6) * 3600)
     27007
     """
     area = positive(area=area)

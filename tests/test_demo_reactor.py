@@ -9,8 +9,9 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from relieflib import demo, orifices
 from relieflib.causes.shared import reactor
-from relieflib.notebook import batch_chart, figures
+from relieflib.notebook import batch_chart
 from relieflib.plant import load_plant
+from relieflib.report import figures
 
 PLANT = load_plant()
 SIZED = demo.cases(PLANT, "R-101")

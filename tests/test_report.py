@@ -465,7 +465,7 @@ def test_every_formula_is_drawn_inside_the_page(both):
 def test_sizing_report():
     # the loads of API 520-I (2020), examples 1 and 2: 24 270 kg/h; printed 3 698 mm2, letter P
     # (5.73 in2) and 6.55 in2, letter Q, where F2 is read from a chart
-    gas = Gas(670e3, 348.0, 51.0, 1.11, 0.90)
+    gas = Gas(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90)
     loads = [ReliefLoad(c, w / 3600, gas) for c, w in (("reverse_flow", 100), ("closed_outlet",
                                                                                24270))]  # fmt: skip
     comparison = compare([size(load) for load in loads])
@@ -484,7 +484,9 @@ def test_sizing_report():
 
 def test_sizing_report_with_its_safeguards():
     # API 526: K, 1186 mm2, is too small for the 3698 mm2 of API 520-I example 1; P, 4116, is not
-    load = ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, 51.0, 1.11, 0.90))
+    load = ReliefLoad(
+        "closed_outlet", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90)
+    )
     known = dict(set_pressure_gauge=517e3, mawp_gauge=517e3, certified_for=("gas",), inlet="seen",
                  outlet="seen", destination="flare", takes=("gas",))  # fmt: skip
     valves = [

@@ -10,12 +10,13 @@ from hypothesis import strategies as st
 from relieflib import demo, orifices, safeguard
 from relieflib.errors import InputError
 from relieflib.lines.line import Line, Part
-from relieflib.notebook import figures, matrix_chart
+from relieflib.notebook import matrix_chart
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
 from relieflib.nozzle.steam import Steam
 from relieflib.nozzle.two_phase import TwoPhase
 from relieflib.plant import load_plant
+from relieflib.report import figures
 from relieflib.safeguard import Valve, cover, larger, matrix, one_more
 from relieflib.sizing import ReliefLoad
 from relieflib.units import ATMOSPHERE, absolute, to_si
@@ -23,7 +24,9 @@ from relieflib.units import ATMOSPHERE, absolute, to_si
 PLANT = load_plant()
 # API 520-I (2020), example 1: 24 270 kg/h, 670 kPa, 348 K, M 51, k 1.11, Z 0.90; printed area
 # 3698 mm2; set 75 psig = 517 kPag
-EXAMPLE = ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, 51.0, 1.11, 0.90))
+EXAMPLE = ReliefLoad(
+    "closed_outlet", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90)
+)
 WHOLE = dict(protects="V-1", mawp_gauge=517e3, certified_for=("gas",), destination="FH",
              takes=("gas",), inlet="checked", outlet="checked")  # fmt: skip
 
@@ -119,14 +122,16 @@ def test_other_wrong_phases():
 )  # fmt: skip
 def test_relieving_pressure_allowed_for_the_cause(cause, count, over, good):
     v = valve(set_pressure_gauge=10e5, mawp_gauge=10e5, count=count)
-    load = ReliefLoad(cause, 1.0, Gas(over * 10e5 + ATMOSPHERE, 348.0, 51.0, 1.11))
+    load = ReliefLoad(cause, 1.0, Gas(over * 10e5 + ATMOSPHERE, 348.0, molar_mass=51.0, k=1.11))
     found = judged(cover(v, load), "pressure")
     assert found == ("covers" if good else "does not cover")
 
 
 def test_set_too_high():
     # UG-134: first valve at most at MAWP, additional ones 105 %, fire supplement 110 %
-    fire = ReliefLoad("exterior_fire_gas", 1.0, Gas(12.1e5 + ATMOSPHERE, 348.0, 51.0, 1.11))
+    fire = ReliefLoad(
+        "exterior_fire_gas", 1.0, Gas(12.1e5 + ATMOSPHERE, 348.0, molar_mass=51.0, k=1.11)
+    )
     at = dict(mawp_gauge=10e5)
     assert judged(cover(valve(set_pressure_gauge=10.2e5, **at), fire), "pressure") == (
         "does not cover")  # fmt: skip
@@ -136,13 +141,13 @@ def test_set_too_high():
     assert judged(cover(high, fire), "pressure") == "does not cover"
     more = valve(set_pressure_gauge=11e5, role="fire supplement", **at)
     assert judged(cover(more, fire), "pressure") == "covers"
-    other = ReliefLoad("closed_outlet", 1.0, Gas(11e5 + ATMOSPHERE, 348.0, 51.0, 1.11))
+    other = ReliefLoad("closed_outlet", 1.0, Gas(11e5 + ATMOSPHERE, 348.0, molar_mass=51.0, k=1.11))
     assert judged(cover(replace(more, set_pressure_gauge=10e5), other), "pressure") == (
         "does not cover")  # fmt: skip
 
 
 def test_a_valve_below_its_set_pressure_passes_nothing():
-    low = ReliefLoad("closed_outlet", 1.0, Gas(500e3, 348.0, 51.0, 1.11))
+    low = ReliefLoad("closed_outlet", 1.0, Gas(500e3, 348.0, molar_mass=51.0, k=1.11))
     found = cover(valve(), low)
     assert found.verdict == "does not cover" and found.capacity == 0.0 and found.short == 1.0
     assert "stays shut" in found.about("area").words and found.cell.startswith("does not cover (")
@@ -151,9 +156,11 @@ def test_a_valve_below_its_set_pressure_passes_nothing():
 def test_no_rated_capacity_below_ten_percent():
     # capacity is certified at 10 % or 3 psi overpressure (VIII-1 UG-131, from memory)
     pair = valve(set_pressure_gauge=(10e5, 10.5e5), count=2, mawp_gauge=10e5)
-    load = ReliefLoad("closed_outlet", 1.0, Gas(11e5 + ATMOSPHERE, 348.0, 51.0, 1.11))
+    load = ReliefLoad("closed_outlet", 1.0, Gas(11e5 + ATMOSPHERE, 348.0, molar_mass=51.0, k=1.11))
     assert judged(cover(pair, load), "pressure") == "not known"
-    full = ReliefLoad("closed_outlet", 1.0, Gas(11.6e5 + ATMOSPHERE, 348.0, 51.0, 1.11))
+    full = ReliefLoad(
+        "closed_outlet", 1.0, Gas(11.6e5 + ATMOSPHERE, 348.0, molar_mass=51.0, k=1.11)
+    )
     assert judged(cover(pair, full), "pressure") == "covers"
 
 
@@ -208,7 +215,7 @@ def test_larger_letter_or_one_more():
 
 def test_viscous_liquid_needs_what_passes_its_own_flow():
     # held against the inverse: a larger valve passes the load, the letter below it does not
-    load = ReliefLoad("overfilling", 25.0, Liquid(670e3, 900.0, 0.8))
+    load = ReliefLoad("overfilling", 25.0, Liquid(670e3, 900.0, viscosity=0.8))
     fit = larger(valve(designation="1D2", certified_for=("liquid",), takes=("liquid",)), load)
     letters = list(orifices.LETTERS)
     letter = orifices.parse_designation(fit.designation).letter
@@ -248,7 +255,8 @@ def test_matrix_as_a_table():
 def test_matrix_refuses_what_it_cannot_judge():
     arrays = ReliefLoad("x", np.array([1.0, 2.0]), EXAMPLE.stream)
     for bad in (arrays, replace(EXAMPLE, mass_flow=float("nan")),
-                replace(EXAMPLE, stream=Gas(670e3, float("nan"), 51.0, 1.11))):  # fmt: skip
+                replace(EXAMPLE, stream=Gas(670e3, float("nan"), molar_mass=51.0,
+                                            k=1.11))):  # fmt: skip
         with pytest.raises(InputError, match="one number|not a number"):
             matrix([valve()], [bad])
     for valves, loads in (([], [EXAMPLE]), ([valve()], []), ([valve(), valve()], [EXAMPLE]),
@@ -347,7 +355,7 @@ def test_pictures(tag, inside):
 @settings(max_examples=80, deadline=None)
 def test_the_sizing_s_letter_covers_and_the_one_below_does_not(flow, pset, molar_mass, k):
     # round up, never down (API 526): by the inverse equation, flow of an area, not area of a flow
-    load = ReliefLoad("x", flow, Gas(1.1 * pset + ATMOSPHERE, 350.0, molar_mass, k))
+    load = ReliefLoad("x", flow, Gas(1.1 * pset + ATMOSPHERE, 350.0, molar_mass=molar_mass, k=k))
     at = dict(set_pressure_gauge=pset, mawp_gauge=pset)
     letter = orifices.select_letter(cover(valve(**at), load).required_area)
     letters = list(orifices.LETTERS)
@@ -424,7 +432,7 @@ def test_three_psi_stand_for_ten_percent_of_a_low_pressure():
                mawp_gauge=to_si(22, "psig", "gauge pressure"), designation="4P6")  # fmt: skip
     for psi, verdict in ((23.01, "covers"), (22.98, "not known")):
         P1 = to_si(psi, "psig", "gauge pressure") + ATMOSPHERE
-        load = ReliefLoad("closed_outlet", 0.5, Gas(P1, 348.0, 51.0, 1.11, 0.90))
+        load = ReliefLoad("closed_outlet", 0.5, Gas(P1, 348.0, molar_mass=51.0, k=1.11, Z=0.90))
         assert judged(cover(Valve("PSV-1", **low), load), "pressure") == verdict, psi
 
 

@@ -19,12 +19,15 @@ from relieflib.sizing import ReliefLoad, size
 
 
 def case(cause="closed_outlet", flow=3.0):
-    return size(ReliefLoad(cause, flow, Gas(12e5, 313.0, 18.0, 1.28)), Device("conventional", 10e5))
+    return size(
+        ReliefLoad(cause, flow, Gas(12e5, 313.0, molar_mass=18.0, k=1.28)),
+        Device("conventional", 10e5),
+    )
 
 
 def test_governing_case_is_the_largest_area():
     # API 521 (2020), 4.1: the area decides, not the flow
-    small_gas = ReliefLoad("fire", 3.5, Gas(12e5, 313.0, 44.0, 1.28))
+    small_gas = ReliefLoad("fire", 3.5, Gas(12e5, 313.0, molar_mass=44.0, k=1.28))
     found = summary.compare([size(small_gas), case(flow=3.0)])
     assert found.governing.load.cause == "closed_outlet"
     assert list(found.areas) == ["closed outlet", "fire"]
@@ -111,9 +114,9 @@ def test_a_lock_left_behind_is_said(tmp_path, monkeypatch):
 
 
 def test_own_numbers_form(tmp_path, monkeypatch):
-    from relieflib.notebook import figures
     from relieflib.notebook.own_numbers import OwnNumbers
     from relieflib.notebook.panel import Panel, quantity
+    from relieflib.report import figures
 
     monkeypatch.setenv("RELIEFLIB_MY_WORK", str(tmp_path))
 
@@ -156,7 +159,8 @@ def test_a_file_with_the_earlier_headings_is_read_and_extended(tmp_path):
 def test_round_trip_to_governing_case_and_ladder(tmp_path):
     path = tmp_path / "s.csv"
     heavy = size(
-        ReliefLoad("fire", 3.5, Gas(12e5, 313.0, 44.0, 1.28)), Device(set_pressure_gauge=1e6)
+        ReliefLoad("fire", 3.5, Gas(12e5, 313.0, molar_mass=44.0, k=1.28)),
+        Device(set_pressure_gauge=1e6),
     )
     sizings = {"V-101": [heavy, case(flow=3.0)], "V-102": [case("fire", 1.0)]}
     for item, several in sizings.items():
@@ -373,9 +377,9 @@ def test_reader_s_summary_says_kindly_what_it_is(tmp_path, monkeypatch):
 
 
 def test_form_on_a_full_disk_loses_nothing(tmp_path, monkeypatch):
-    from relieflib.notebook import figures
     from relieflib.notebook.own_numbers import OwnNumbers
     from relieflib.notebook.panel import Panel, quantity
+    from relieflib.report import figures
 
     monkeypatch.setenv("RELIEFLIB_MY_WORK", str(tmp_path))
     pair = figures.build_area_ladder, figures.update_area_ladder

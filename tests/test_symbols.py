@@ -11,9 +11,10 @@ import relieflib
 from relieflib.symbols import CHOICES, SYMBOLS, latex_of, symbol
 from relieflib.units import SI_UNIT
 
+SHELL = tuple(f"relieflib.{room}" for room in ("notebook", "report", "demo", "__main__"))
 PHYSICS = [
     name for _, name, _ in pkgutil.walk_packages(relieflib.__path__, "relieflib.")
-    if not name.startswith(("relieflib.notebook", "relieflib.__main__"))
+    if not name.startswith(SHELL)
 ]  # fmt: skip
 # the door and the tools: their parameters are values of any quantity, texts and files
 FREE = {

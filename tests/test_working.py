@@ -13,8 +13,11 @@ from relieflib.nozzle.steam import Steam
 from relieflib.sizing import ReliefLoad, size
 from relieflib.working import Working, as_html, as_text, step, to_latex
 
-GAS, PUMP = Gas(12e5, 313.0, 18.0, 1.28, 0.95), closed_outlet.PumpCurve(120.0, 100.0, 0.010)
-LIQUID = Liquid(11e5, 800.0, 0.05)
+GAS, PUMP = (
+    Gas(12e5, 313.0, molar_mass=18.0, k=1.28, Z=0.95),
+    closed_outlet.PumpCurve(120.0, 100.0, 0.010),
+)
+LIQUID = Liquid(11e5, 800.0, viscosity=0.05)
 UNCERTIFIED = Device("conventional", 9e5, certified=False)
 WORKINGS = {
     "set pressure": set_pressure.working(1e6, 0.95e6),

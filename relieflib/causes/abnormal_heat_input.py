@@ -93,7 +93,8 @@ def relief_load(heat_rate, latent_heat, stream, remaining_cooling=0.0, nonconden
     working. Arrays broadcast. Returns `ReliefLoad`, no load where cooling and outflow cover it.
     Raises InputError for a negative flow. Source: API 521 (2020), 4.4.9.
     >>> from relieflib.nozzle.gas import Gas
-    >>> load = relief_load(2e6, 3e5, Gas(20e5, 330.0, 44.1, 1.1), remaining_cooling=5e5,
+    >>> load = relief_load(2e6, 3e5, Gas(20e5, 330.0, molar_mass=44.1, k=1.1),
+    ...                    remaining_cooling=5e5,
     ...                    noncondensable_flow=0.2, outflow=1.0)
     >>> round(load.mass_flow, 3)
     4.2
@@ -105,4 +106,4 @@ def relief_load(heat_rate, latent_heat, stream, remaining_cooling=0.0, nonconden
     flow = result(np.maximum(np.maximum(Q - Q_rem, 0.0) / h + W_nc - W_out, 0.0))
     line = step("mass_flow", flow, "max(max(Q - Q_rem, 0)/h_v + W_nc - W_out, 0)", SOURCE,
                 latent_heat=latent_heat, **given)  # fmt: skip
-    return ReliefLoad(CAUSE, flow, stream, Working([*working, line]))
+    return ReliefLoad(CAUSE, flow, stream, working=Working([*working, line]))

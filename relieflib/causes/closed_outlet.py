@@ -23,14 +23,15 @@ def relief_load(inflow, stream, outflow=0.0, working=()):
     load where the outflow covers the inflow. Raises InputError for a negative flow.
     Source: API 521 (2020), 4.4.2 (5th edition 5.5).
     >>> from relieflib.nozzle.gas import Gas
-    >>> load = relief_load(12000 / 3600, Gas(12e5, 313.0, 18.0, 1.28), outflow=2000 / 3600)
+    >>> load = relief_load(12000 / 3600, Gas(12e5, 313.0, molar_mass=18.0, k=1.28),
+    ...                    outflow=2000 / 3600)
     >>> round(load.mass_flow * 3600)
     10000
     """
     W_in, W_out = not_negative(inflow=inflow, outflow=outflow)
     flow = result(np.maximum(W_in - W_out, 0.0))
     line = step("mass_flow", flow, "max(W_in - W_out, 0)", SOURCE, inflow=inflow, outflow=outflow)
-    return ReliefLoad("closed_outlet", flow, stream, Working([*working, line]))
+    return ReliefLoad("closed_outlet", flow, stream, working=Working([*working, line]))
 
 
 def inflow_at_relieving(normal_flow, upstream_pressure, normal_pressure, relieving_pressure,
@@ -131,5 +132,5 @@ def pump_load(curve, suction_pressure, relieving_pressure, density, elevation=0.
              rated_head=curve.rated_head),
         step("inflow", inflow, "rho*q", "", density=result(density), volume_flow=flow),
     ]  # fmt: skip
-    stream = Liquid(relieving_pressure, result(density), viscosity)
+    stream = Liquid(relieving_pressure, result(density), viscosity=viscosity)
     return relief_load(inflow, stream, working=steps)

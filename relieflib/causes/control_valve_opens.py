@@ -33,7 +33,8 @@ def relief_load(valve_inflow, stream, outflow=0.0, other_inflow=0.0, working=())
     inflow. Arrays broadcast. Returns `ReliefLoad`; no load where the outflow covers the inflow.
     Raises InputError for a negative flow. Source: API 521 (2020), 4.4.8 (5th edition 5.10).
     >>> from relieflib.nozzle.gas import Gas
-    >>> load = relief_load(3.0, Gas(18e5, 313.0, 6.0, 1.34), outflow=1.0, other_inflow=0.5)
+    >>> load = relief_load(3.0, Gas(18e5, 313.0, molar_mass=6.0, k=1.34), outflow=1.0,
+    ...                    other_inflow=0.5)
     >>> load.mass_flow
     2.5
     """
@@ -43,7 +44,7 @@ def relief_load(valve_inflow, stream, outflow=0.0, other_inflow=0.0, working=())
     flow = result(np.maximum(W_cv + W_other - W_out, 0.0))
     last = step("mass_flow", flow, "max(W_cv + W_oth - W_out, 0)", SOURCE,
                 valve_inflow=valve_inflow, other_inflow=other_inflow, outflow=outflow)  # fmt: skip
-    return ReliefLoad("control_valve_opens", flow, stream, Working([*working, last]))
+    return ReliefLoad("control_valve_opens", flow, stream, working=Working([*working, last]))
 
 
 def wide_open(flow_coefficient, bypass_coefficient=0.0):
@@ -77,8 +78,8 @@ def gas_load(source, stream, flow_coefficient, xT, bypass_coefficient=0.0, outfl
     stream's own; an ideal gas keeps it, a real one cools or warms at constant enthalpy.
     Source: API 521 (2020), 4.4.8; IEC 60534-2-1 (2011).
     >>> from relieflib.nozzle.gas import Gas
-    >>> high = Gas(70e5, 313.15, 18.0, 1.28, 0.88)
-    >>> round(gas_load(high, Gas(8e5, 313.15, 18.0, 1.28), 20.0, 0.7).mass_flow * 3600)
+    >>> high = Gas(70e5, 313.15, molar_mass=18.0, k=1.28, Z=0.88)
+    >>> round(gas_load(high, Gas(8e5, 313.15, molar_mass=18.0, k=1.28), 20.0, 0.7).mass_flow * 3600)
     20919
     """
     total, first = _all_open(flow_coefficient, bypass_coefficient)
@@ -136,8 +137,8 @@ def blow_by_load(source, stream, flow_coefficient, xT, gas_density=None, bypass_
     Validity: level lost, so gas alone is in the valve; no credit for the low-level trip.
     Source: API 521 (2020), 4.4.8 (loss of liquid level, from memory); IEC 60534-2-1 (2011).
     >>> from relieflib.nozzle.gas import Gas
-    >>> high = Gas(70e5, 313.15, 18.0, 1.28, 0.88)
-    >>> low = Gas(8e5, 313.15, 18.0, 1.28, 0.98)
+    >>> high = Gas(70e5, 313.15, molar_mass=18.0, k=1.28, Z=0.88)
+    >>> low = Gas(8e5, 313.15, molar_mass=18.0, k=1.28, Z=0.98)
     >>> round(blow_by_load(high, low, 20.0, 0.7).mass_flow / low.density * 3600)
     3707
     """
@@ -149,7 +150,7 @@ def blow_by_load(source, stream, flow_coefficient, xT, gas_density=None, bypass_
     if filled:
         steps += displacement_steps(steps[-1].value, gas_density, stream.density)
     load = relief_load(steps[-1].value, stream, outflow, other_inflow, steps)
-    return ReliefLoad("gas_blow_by", load.mass_flow, stream, load.working)
+    return ReliefLoad("gas_blow_by", load.mass_flow, stream, working=load.working)
 
 
 def displacement_steps(gas_inflow, gas_density, liquid_density):

@@ -113,8 +113,8 @@ def relief_load(exposed_area, pressure, temperature, molar_mass, k, Z=1.0,
         molar_mass=molar_mass, pressure=pressure, exposed_area=exposed_area,
         wall_temperature=wall_temperature, temperature=temperature,
     )  # fmt: skip
-    return ReliefLoad(CAUSE, flow, Gas(pressure, temperature, molar_mass, k, Z),
-                      Working([*working, line]))  # fmt: skip
+    return ReliefLoad(CAUSE, flow, Gas(pressure, temperature, molar_mass=molar_mass, k=k, Z=Z),
+                      working=Working([*working, line]))  # fmt: skip
 
 
 def supercritical_load(fluid, pressure, heat_rate, start_temperature, end_temperature=WALL_LIMIT,
@@ -267,7 +267,9 @@ class FireCase:
         if lift <= 0 or self.valve_area == 0:
             return 0.0
         back = min(self.atmosphere, pressure)
-        flux = gas_flux(pressure, temperature, self.molar_mass, self.k, 1.0, back)
+        flux = gas_flux(
+            pressure, temperature, molar_mass=self.molar_mass, k=self.k, back_pressure=back
+        )
         return min(lift, 1.0) * self.valve_area * flux
 
     def inside_heat(self, wall_temperature, temperature, density):

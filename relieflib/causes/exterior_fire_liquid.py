@@ -32,7 +32,7 @@ def fire_level(vessel, level, elevation, fire_height=FIRE_HEIGHT):
     sphere counts up to its equator at least. Raises InputError for a level outside the vessel.
     Source: API 521 (2020), 4.4.13 (7.6 m or 25 ft; equator of spheres); API 2000 7th, 9.14 m.
     >>> from relieflib.geometry import Vessel
-    >>> fire_level(Vessel("vertical", 2.0, 12.0, "2:1 ellipsoidal"), 9.0, 2.0)
+    >>> fire_level(Vessel("vertical", 2.0, length=12.0, head_type="2:1 ellipsoidal"), 9.0, 2.0)
     5.6
     """
     level, z = finite(level=level), finite(elevation=elevation)
@@ -52,7 +52,8 @@ def column_level(vessel, normal_level, trays, tray_holdup):
     Source: API 521 (2020), 4.4.13, table of wetted areas: normal bottom level and the hold-up of
     all trays (from memory).
     >>> from relieflib.geometry import Vessel
-    >>> round(column_level(Vessel("vertical", 0.9, 19.0, "2:1 ellipsoidal"), 1.5, 30, 0.02), 3)
+    >>> round(column_level(Vessel("vertical", 0.9, length=19.0, head_type="2:1 ellipsoidal"),
+    ...                    1.5, 30, 0.02), 3)
     2.443
     """
     N, V = not_negative(trays=trays, tray_holdup=tray_holdup)
@@ -69,7 +70,8 @@ def wetted_area(vessel, level, elevation, piping_allowance=0.0, fire_height=FIRE
     (`column_level`); the highest inventory of storage. Source: API 521 (2020), 4.4.13; for piping
     10 % or the real surface: common practice, no source.
     >>> from relieflib.geometry import Vessel
-    >>> round(wetted_area(Vessel("horizontal", 2.6, 12.0, "2:1 ellipsoidal"), 1.3, 1.5), 2)
+    >>> round(wetted_area(Vessel("horizontal", 2.6, length=12.0, head_type="2:1 ellipsoidal"),
+    ...                   1.3, 1.5), 2)
     56.34
     """
     reached = fire_level(vessel, level, elevation, fire_height)
@@ -146,7 +148,8 @@ def heat_working(vessel, level, elevation, piping_allowance=0.0, environment_fac
     Parameters: as `wetted_area` and `absorbed_heat`. Returns Working. Raises InputError as they do.
     Source: as they say.
     >>> from relieflib.geometry import Vessel
-    >>> w = heat_working(Vessel("horizontal", 2.6, 12.0, "2:1 ellipsoidal"), 1.3, 1.5)
+    >>> w = heat_working(Vessel("horizontal", 2.6, length=12.0, head_type="2:1 ellipsoidal"),
+    ...                  1.3, 1.5)
     >>> w[-1].name, round(w[-1].value)
     ('heat_rate', 1177964)
     """
@@ -174,13 +177,14 @@ def relief_load(heat_rate, latent_heat, stream, working=()):
     vapour leaves alone; a liquid-full vessel first passes expanding liquid (hydraulic expansion,
     small) and foaming or reacting contents two phases. Source: API 521 (2020), 4.4.13.
     >>> from relieflib.nozzle.gas import Gas
-    >>> round(relief_load(856.4e3, 254.6e3, Gas(21.9e5, 335.0, 44.1, 1.12)).mass_flow * 3600)
+    >>> round(relief_load(856.4e3, 254.6e3, Gas(21.9e5, 335.0, molar_mass=44.1,
+    ...                                         k=1.12)).mass_flow * 3600)
     12109
     """
     Q, h = not_negative(heat_rate=heat_rate), positive(latent_heat=latent_heat)
     flow = result(Q / h)
     line = step("mass_flow", flow, "Q/h_v", SOURCE, heat_rate=heat_rate, latent_heat=latent_heat)
-    return ReliefLoad(CAUSE, flow, stream, Working([*working, line]))
+    return ReliefLoad(CAUSE, flow, stream, working=Working([*working, line]))
 
 
 def pure_load(fluid, relieving_pressure, heat_rate, working=()):

@@ -48,7 +48,7 @@ def relief_load(heat_rate, stream, expansion_coefficient, liquid_heat_capacity):
     c = positive(liquid_heat_capacity=liquid_heat_capacity)
     flow = result(np.maximum(alpha, 0.0) * Q / c)
     volume = result(np.asarray(flow) / stream.density)
-    return ReliefLoad("hydraulic_expansion", flow, stream, Working([
+    return ReliefLoad("hydraulic_expansion", flow, stream, working=Working([
         step("mass_flow", flow, "max(alpha, 0)*Q/c_p", SOURCE, heat_rate=heat_rate,
              expansion_coefficient=expansion_coefficient,
              liquid_heat_capacity=liquid_heat_capacity),
@@ -64,13 +64,13 @@ def vapor_load(heat_rate, stream, latent_heat):
     [J/kg]. Arrays broadcast. Returns `ReliefLoad`. Raises InputError for a liquid stream, a
     negative heat flow or latent heat not above 0. Source: API 521 (2020), 4.4.12; heat balance.
     >>> from relieflib.nozzle.gas import Gas
-    >>> vapor_load(5e4, Gas(12e5, 308.0, 44.1, 1.13), 3.2e5).mass_flow
+    >>> vapor_load(5e4, Gas(12e5, 308.0, molar_mass=44.1, k=1.13), 3.2e5).mass_flow
     0.15625
     """
     if stream.phase == "liquid":
         raise InputError("stream: a liquid does not take up latent heat; use `relief_load`")
     flow = result(not_negative(heat_rate=heat_rate) / positive(latent_heat=latent_heat))
-    return ReliefLoad("hydraulic_expansion", flow, stream, Working([
+    return ReliefLoad("hydraulic_expansion", flow, stream, working=Working([
         step("mass_flow", flow, "Q/h_v", SOURCE + ": it boils", heat_rate=heat_rate,
              latent_heat=latent_heat)
     ]))  # fmt: skip

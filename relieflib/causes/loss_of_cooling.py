@@ -66,7 +66,8 @@ def relief_load(reboiler_duty, latent_heat, stream, other_duty=0.0, feed_deficit
     `ReliefLoad`. Raises InputError as `net_heat`, or for a latent heat not above 0. Validity: top
     tray wet; once it has dried out the tray below rules. Source: API 521 (2020), 4.4.3.
     >>> from relieflib.nozzle.gas import Gas
-    >>> load = relief_load(10e6, 300e3, Gas(20e5, 330.0, 44.1, 1.1), feed_deficit=1.5e6,
+    >>> load = relief_load(10e6, 300e3, Gas(20e5, 330.0, molar_mass=44.1, k=1.1),
+    ...                    feed_deficit=1.5e6,
     ...                    bottoms_heat=0.8e6)
     >>> round(load.mass_flow * 3.6, 1)
     92.4
@@ -79,7 +80,7 @@ def relief_load(reboiler_duty, latent_heat, stream, other_duty=0.0, feed_deficit
         step("net_heat", heat, "max(Q_reb + Q_oth - Q_def - Q_bot - Q_rem, 0)", SOURCE, **given),
         step("mass_flow", flow, "Q_net/h_v", SOURCE, net_heat=heat, latent_heat=latent_heat),
     ]
-    return ReliefLoad(CAUSE, flow, stream, Working([*working, *lines]))
+    return ReliefLoad(CAUSE, flow, stream, working=Working([*working, *lines]))
 
 
 def condenser_load(vapor_inflow, stream, condensed=0.0, working=()):
@@ -89,14 +90,14 @@ def condenser_load(vapor_inflow, stream, condensed=0.0, working=()):
     what still condenses [kg/s], 0 for a total failure; working. Arrays broadcast. Returns
     `ReliefLoad`. Raises InputError for a negative flow. Source: API 521 (2020), 4.4.3.
     >>> from relieflib.nozzle.gas import Gas
-    >>> condenser_load(2.0, Gas(20e5, 330.0, 44.1, 1.1), condensed=0.5).mass_flow
+    >>> condenser_load(2.0, Gas(20e5, 330.0, molar_mass=44.1, k=1.1), condensed=0.5).mass_flow
     1.5
     """
     W, out = not_negative(vapor_inflow=vapor_inflow, condensed=condensed)
     flow = result(np.maximum(W - out, 0.0))
     line = step("mass_flow", flow, "max(W_vin - W_con, 0)", SOURCE, vapor_inflow=vapor_inflow,
                 condensed=condensed)  # fmt: skip
-    return ReliefLoad(CAUSE, flow, stream, Working([*working, line]))
+    return ReliefLoad(CAUSE, flow, stream, working=Working([*working, line]))
 
 
 def lost_duty_load(lost_duty, latent_heat, stream, working=()):
@@ -106,13 +107,13 @@ def lost_duty_load(lost_duty, latent_heat, stream, working=()):
     there [J/kg]; stream, its vapour; working. Arrays broadcast. Returns `ReliefLoad`. Raises
     InputError for a negative duty. Source: API 521 (2020), 4.4.3.
     >>> from relieflib.nozzle.gas import Gas
-    >>> lost_duty_load(6e5, 3e5, Gas(20e5, 330.0, 44.1, 1.1)).mass_flow
+    >>> lost_duty_load(6e5, 3e5, Gas(20e5, 330.0, molar_mass=44.1, k=1.1)).mass_flow
     2.0
     """
     Q, h = not_negative(lost_duty=lost_duty), positive(latent_heat=latent_heat)
     line = step("mass_flow", result(Q / h), "Q_lost/h_v", SOURCE, lost_duty=lost_duty,
                 latent_heat=latent_heat)  # fmt: skip
-    return ReliefLoad(CAUSE, result(Q / h), stream, Working([*working, line]))
+    return ReliefLoad(CAUSE, result(Q / h), stream, working=Working([*working, line]))
 
 
 def time_to_flood(free_volume, volume_flow):

@@ -40,7 +40,7 @@ def relief_load(inflow, stream, outflow=0.0, working=()):
     flow = result(np.maximum(W_in - W_out, 0.0))
     last = step("mass_flow", flow, "max(W_in - W_out, 0)", SOURCE, inflow=inflow,
                 outflow=outflow)  # fmt: skip
-    return ReliefLoad("overfilling", flow, stream, Working([*working, last]))
+    return ReliefLoad("overfilling", flow, stream, working=Working([*working, last]))
 
 
 def bottom_pressure(relieving_pressure, density, elevation):

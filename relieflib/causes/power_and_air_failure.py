@@ -131,7 +131,8 @@ def relief_load(valve, lost, consequences):
     valve in one event do not add; where they do, give their sum as a consequence.
     Source: API 521 5th edition, 5.10 and 5.18: the cause that follows from the failure.
     >>> from relieflib.nozzle.gas import Gas
-    >>> c = Consequence("PSV-1", ReliefLoad("x", 2.0, Gas(20e5, 330.0, 44.1, 1.1)), ("A lost",))
+    >>> c = Consequence("PSV-1", ReliefLoad("x", 2.0, Gas(20e5, 330.0, molar_mass=44.1, k=1.1)),
+    ...                 ("A lost",))
     >>> relief_load("PSV-1", {"A lost"}, [c]).mass_flow, relief_load("PSV-1", {"B lost"}, [c])
     (2.0, None)
     """
@@ -141,7 +142,7 @@ def relief_load(valve, lost, consequences):
     load = max(found, key=lambda x: x.mass_flow / x.stream.mass_flux(0.0))
     line = step("mass_flow", load.mass_flow, "W_ev", f"{SOURCE}: as {load.cause.replace('_', ' ')}",
                 event_load=load.mass_flow)  # fmt: skip
-    return ReliefLoad(CAUSE, load.mass_flow, load.stream, Working([*load.working, line]))
+    return ReliefLoad(CAUSE, load.mass_flow, load.stream, working=Working([*load.working, line]))
 
 
 def loads_by_event(plant, consequences):

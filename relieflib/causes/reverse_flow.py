@@ -92,7 +92,7 @@ def relief_load(valve_inflow, stream, outflow=0.0, working=()):
     flow = result(np.maximum(W - W_out, 0.0))
     last = step("mass_flow", flow, "max(W_cv - W_out, 0)", SOURCE, valve_inflow=valve_inflow,
                 outflow=outflow)  # fmt: skip
-    return ReliefLoad("reverse_flow", flow, stream, Working([*working, last]))
+    return ReliefLoad("reverse_flow", flow, stream, working=Working([*working, last]))
 
 
 def open_load(source, stream, flow_coefficient, xT=None, FL=None, critical_pressure=None,

@@ -64,7 +64,7 @@ def relief_load(batch_mass, reactor_volume, reaction_heat, latent_heat, specific
     Source: Leung (1986): m0 q/(sqrt(V h/(m0 v)) + sqrt(c dT))^2; the area is this over the flux.
     >>> from relieflib.nozzle.two_phase import TwoPhase
     >>> load = relief_load(9500.0, 13.16, 1426.4, 310.6e3, 0.084142, 2470.0,
-    ...                    TwoPhase(4.5e5, 722.0, 15.0), temperature_rise=10.2)
+    ...                    TwoPhase(4.5e5, 722.0, omega=15.0), temperature_rise=10.2)
     >>> round(load.mass_flow / 3043.2, 3)
     0.084
     """
@@ -76,7 +76,7 @@ def relief_load(batch_mass, reactor_volume, reaction_heat, latent_heat, specific
     flow = result(m * q / (np.sqrt(V * h / (m * v)) + np.sqrt(c * dT)) ** 2)
     line = step("mass_flow", flow, "m_0*q_r/(sqrt(V_r*h_v/(m_0*v_vl0)) + sqrt(c_p*dT_rise))**2",
                 SOURCE, temperature_rise=temperature_rise, **given)  # fmt: skip
-    return ReliefLoad(CAUSE, flow, stream, Working([*working, line]))
+    return ReliefLoad(CAUSE, flow, stream, working=Working([*working, line]))
 
 
 def vapor_load(batch_mass, reaction_heat, latent_heat, stream, working=()):
@@ -87,13 +87,14 @@ def vapor_load(batch_mass, reaction_heat, latent_heat, stream, working=()):
     above 0. Validity: no swell up to the vent, which must be shown (level low, no foam).
     Source: heat balance; HSE CRR 136/1998.
     >>> from relieflib.nozzle.gas import Gas
-    >>> round(vapor_load(9500.0, 1426.4, 310.6e3, Gas(4.5e5, 482.5, 104.15, 1.06)).mass_flow, 2)
+    >>> round(vapor_load(9500.0, 1426.4, 310.6e3, Gas(4.5e5, 482.5, molar_mass=104.15,
+    ...                                               k=1.06)).mass_flow, 2)
     43.63
     """
     given = dict(batch_mass=batch_mass, reaction_heat=reaction_heat, latent_heat=latent_heat)
     m, q, h = positive(**given)
     line = step("mass_flow", result(m * q / h), "m_0*q_r/h_v", HYBRID_SOURCE, **given)
-    return ReliefLoad(CAUSE, result(m * q / h), stream, Working([*working, line]))
+    return ReliefLoad(CAUSE, result(m * q / h), stream, working=Working([*working, line]))
 
 
 def gas_volume_flow(batch_mass, test_mass, test_volume, pressure_rate, test_temperature, pressure,
@@ -125,7 +126,7 @@ def hybrid_load(batch_mass, reactor_volume, gas_volume_flow, reaction_heat, late
     batch still in the vessel at the peak, homogeneous: on the safe side. Source: HSE CRR 136/1998:
     (m0/V) (q_gas + m0 q v/h).
     >>> from relieflib.nozzle.two_phase import TwoPhase
-    >>> stream = TwoPhase(4.5e5, 722.0, 15.0)
+    >>> stream = TwoPhase(4.5e5, 722.0, omega=15.0)
     >>> round(hybrid_load(5000.0, 10.0, 1.8, 500.0, 3e5, 0.09, stream).mass_flow)
     1275
     """
@@ -135,7 +136,7 @@ def hybrid_load(batch_mass, reactor_volume, gas_volume_flow, reaction_heat, late
     m, V, q_gas, q, h, v = positive(**given)
     flow = result(m / V * (q_gas + m * q * v / h))
     line = step("mass_flow", flow, "m_0/V_r*(q_gas + m_0*q_r*v_v0/h_v)", HYBRID_SOURCE, **given)
-    return ReliefLoad(CAUSE, flow, stream, Working([*working, line]))
+    return ReliefLoad(CAUSE, flow, stream, working=Working([*working, line]))
 
 
 def gassy_load(batch_mass, reactor_volume, gas_volume_flow, stream, working=()):
@@ -145,14 +146,14 @@ def gassy_load(batch_mass, reactor_volume, gas_volume_flow, stream, working=()):
     working. Arrays broadcast. Returns `ReliefLoad`. Raises InputError for a value not above 0.
     Validity: as `hybrid_load`. Source: HSE CRR 136/1998: (m0/V) q_gas.
     >>> from relieflib.nozzle.two_phase import TwoPhase
-    >>> gassy_load(5000.0, 10.0, 1.8, TwoPhase(4.5e5, 722.0, 15.0)).mass_flow
+    >>> gassy_load(5000.0, 10.0, 1.8, TwoPhase(4.5e5, 722.0, omega=15.0)).mass_flow
     900.0
     """
     given = dict(batch_mass=batch_mass, reactor_volume=reactor_volume,
                  gas_volume_flow=gas_volume_flow)  # fmt: skip
     m, V, q_gas = positive(**given)
     line = step("mass_flow", result(m / V * q_gas), "m_0/V_r*q_gas", HYBRID_SOURCE, **given)
-    return ReliefLoad(CAUSE, result(m / V * q_gas), stream, Working([*working, line]))
+    return ReliefLoad(CAUSE, result(m / V * q_gas), stream, working=Working([*working, line]))
 
 
 def fit_arrhenius(test_temperatures, test_rates, adiabatic_rise, start_temperature,

@@ -93,8 +93,8 @@ def air_load(breathing, pressure, working=()):
     line = step("mass_flow", flow, "q_air*Patm*M/(R*T1)", "air at 0 °C and 1 atm",
                 breathing=breathing, atmosphere=ATMOSPHERE, molar_mass=AIR_MASS,
                 gas_constant=GAS_CONSTANT, temperature=ICE_POINT)  # fmt: skip
-    stream = Gas(pressure, ICE_POINT, AIR_MASS, AIR_K)
-    return ReliefLoad(CAUSE, flow, stream, Working([*working, line]))
+    stream = Gas(pressure, ICE_POINT, molar_mass=AIR_MASS, k=AIR_K)
+    return ReliefLoad(CAUSE, flow, stream, working=Working([*working, line]))
 
 
 def relief_load(volume, filling, latitude, pressure, volatile=True, insulation_factor=1.0):
@@ -159,7 +159,7 @@ def fire_area(vessel, elevation=0.0):
     part. Raises InputError for arrays. Source: API 2000 7th edition, 3.3.3.3; NFPA 30, 22.7.3.2
     (read and from memory).
     >>> from relieflib.geometry import Vessel
-    >>> round(fire_area(Vessel("vertical", 8.0, 10.0, "flat")), 1)
+    >>> round(fire_area(Vessel("vertical", 8.0, length=10.0, head_type="flat")), 1)
     229.7
     """
     z = float(finite(elevation=elevation))
@@ -268,7 +268,7 @@ def vent_capacity(vent_area, discharge_coefficient, pressure, back_pressure):
     """
     A, K = positive(vent_area=vent_area, discharge_coefficient=discharge_coefficient)
     refuse(K > 1.0, "discharge_coefficient", K, "must be 1 at most")
-    G = gas_flux(pressure, ICE_POINT, AIR_MASS, AIR_K, 1.0, back_pressure)
+    G = gas_flux(pressure, ICE_POINT, molar_mass=AIR_MASS, k=AIR_K, back_pressure=back_pressure)
     return result(A * K * np.asarray(G) / AIR_DENSITY)
 
 

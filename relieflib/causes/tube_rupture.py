@@ -110,7 +110,7 @@ def relief_load(source, stream, tube_inside_diameter, orifice_coefficient=0.7, o
     flow = result(np.maximum(inflow - not_negative(outflow=outflow), 0.0))
     steps.append(step("mass_flow", flow, "max(W_cv - W_out, 0)", SOURCE, valve_inflow=inflow,
                       outflow=outflow))  # fmt: skip
-    return ReliefLoad("tube_rupture", flow, stream, Working(steps))
+    return ReliefLoad("tube_rupture", flow, stream, working=Working(steps))
 
 
 def carried_away(normal_flow, normal_pressure, relieving_pressure, downstream_pressure):

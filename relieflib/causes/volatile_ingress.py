@@ -87,7 +87,8 @@ def relief_load(inflow, stream, specific_heat_need, heat_rate=None, working=()):
     or a heat need not above 0. Validity: contact as good as the heat rate says; where host
     vapour is carried along, `pair_load`. Source: API 521 (2020), 4.4.6; heat balance.
     >>> from relieflib.nozzle.gas import Gas
-    >>> relief_load(0.1, Gas(20e5, 485.0, 18.015, 1.3), 2.6e6, heat_rate=1.3e5).mass_flow
+    >>> relief_load(0.1, Gas(20e5, 485.0, molar_mass=18.015, k=1.3), 2.6e6,
+    ...             heat_rate=1.3e5).mass_flow
     0.05
     """
     W, need = not_negative(inflow=inflow), positive(specific_heat_need=specific_heat_need)
@@ -101,7 +102,7 @@ def relief_load(inflow, stream, specific_heat_need, heat_rate=None, working=()):
         flow = result(np.minimum(W, not_negative(heat_rate=heat_rate) / need))
         last = step("mass_flow", flow, "min(W_in, Q/h_need)", SOURCE, inflow=inflow,
                     heat_rate=heat_rate, specific_heat_need=specific_heat_need)  # fmt: skip
-    return ReliefLoad("volatile_ingress", flow, stream, Working([*working, *steps, last]))
+    return ReliefLoad("volatile_ingress", flow, stream, working=Working([*working, *steps, last]))
 
 
 @dataclass(frozen=True)
@@ -149,7 +150,7 @@ def boiling_pair(fluid, host, pressure):
         return y * getattr(own, name) + (1.0 - y) * getattr(other, name)
 
     carried = (1.0 - y) / y * other.molar_mass / own.molar_mass
-    vapor = Gas(result(P), T, mean("molar_mass"), mean("k"), mean("Z"))
+    vapor = Gas(result(P), T, molar_mass=mean("molar_mass"), k=mean("k"), Z=mean("Z"))
     return BoilingPair(fluid, host, T, carried, own.latent_heat, other.latent_heat, vapor)
 
 

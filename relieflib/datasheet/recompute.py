@@ -324,7 +324,9 @@ def density_of(case):
         i = case.inputs
         if not i:
             raise InputError("needs the gas's pressure, temperature, M, k and Z")
-        return Gas(i["pressure"], i["temperature"], i["molar_mass"], i["k"], i["Z"]).density
+        return Gas(
+            i["pressure"], i["temperature"], molar_mass=i["molar_mass"], k=i["k"], Z=i["Z"]
+        ).density
     _need(case.row, "density")
     return case.row.get("density")
 
@@ -361,11 +363,13 @@ def size_inputs(inputs, phase, kind="conventional", edition=10, certified=True):
     """
     i = inputs
     if phase == "gas":
-        stream = Gas(i["pressure"], i["temperature"], i["molar_mass"], i["k"], i["Z"])
+        stream = Gas(
+            i["pressure"], i["temperature"], molar_mass=i["molar_mass"], k=i["k"], Z=i["Z"]
+        )
     elif phase == "steam":
-        stream = Steam(i["pressure"], i["temperature"], i["quality"], edition)
+        stream = Steam(i["pressure"], i["temperature"], quality=i["quality"], edition=edition)
     else:
-        stream = Liquid(i["pressure"], i["density"], i["viscosity"])
+        stream = Liquid(i["pressure"], i["density"], viscosity=i["viscosity"])
     factors = {n: i[n] for n in ("Kd", "Kb", "Kw", "Kc")}
     device = Device(
         kind, i["set_pressure_gauge"], **factors, certified=certified, atmosphere=i["atmosphere"]

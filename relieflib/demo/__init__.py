@@ -9,7 +9,6 @@ from relieflib.demo import batch, column, drums, exchanger
 from relieflib.devices import Device
 from relieflib.errors import InputError
 from relieflib.sizing import size
-from relieflib.units import absolute
 
 ITEMS = {
     "V-100": drums.feed_drum, "V-102": drums.low_separator, "V-104": drums.receiver,
@@ -33,7 +32,7 @@ def cases(plant, tag):
     """
     loads = ITEMS[_known(tag)](plant)
     device = device_of(plant, tag)
-    back = absolute(plant.headers["FH"].lowest_pressure_gauge)
+    back = plant.absolute(plant.headers["FH"].lowest_pressure_gauge)
     return {words: size(load, device, back) for words, load in loads.items()}
 
 
@@ -61,7 +60,7 @@ def published(words):
 def device_of(plant, tag):
     """The relief valve that protects a tag as `Device`; a rupture disk where it has none."""
     valve = next((v for v in plant.of("relief_valves") if v.protects == tag), None)
-    return Device(valve.kind, valve.set_pressure_gauge) if valve else Device("disk")
+    return plant.device(valve.tag) if valve else Device("disk", atmosphere=plant.atmosphere)
 
 
 def _known(tag):

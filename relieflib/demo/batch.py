@@ -29,7 +29,7 @@ def loads(plant):
     item = plant["R-101"]
     return {
         "runaway reaction": events.runaway(plant, hottest_start(plant)),
-        "exterior fire": pool_fire(item, "n-Hexane", item.normal_level),
+        "exterior fire": pool_fire(plant, item, "n-Hexane", item.normal_level),
         "volatile ingress, caustic": _caustic_boils(plant),
         "overfilling": _filled(plant),
         "closed outlet, dosing": _outlet_shut(plant),
@@ -43,7 +43,7 @@ def hottest_start(plant):
 
 def _filled(plant):
     """Charge and caustic go on into a full reactor."""
-    item, P1 = plant["R-101"], pressures(plant["R-101"])[0]
+    item, P1 = plant["R-101"], pressures(plant, plant["R-101"])[0]
     cold = State("n-Hexane", P1, temperature=item.operating_temperature)
     charge, dosing = plant.streams["3"].maximum_mass_flow, item.dosing_mass_flow
     sum_of = step("inflow", charge + dosing, source="charge and caustic, both at their most")
@@ -52,8 +52,8 @@ def _filled(plant):
 
 def _outlet_shut(plant):
     """The vent is shut: caustic pushes nitrogen out, volume for volume."""
-    item, P1 = plant["R-101"], pressures(plant["R-101"])[0]
-    gas = Gas(P1, item.operating_temperature, 28.013, 1.4)
+    item, P1 = plant["R-101"], pressures(plant, plant["R-101"])[0]
+    gas = Gas(P1, item.operating_temperature, molar_mass=28.013, k=1.4)
     water = State("Water", P1, temperature=item.operating_temperature)
     pushed = item.dosing_mass_flow / water.density * gas.density
     line = step("inflow", pushed, source="nitrogen pushed out by caustic, density of water taken")
@@ -66,5 +66,5 @@ def _caustic_boils(plant):
     Oil and water do not mix: their vapour pressures add, and water carries oil along.
     """
     item = plant["R-101"]
-    pair = volatile_ingress.boiling_pair("Water", "n-Hexane", pressures(item)[0])
+    pair = volatile_ingress.boiling_pair("Water", "n-Hexane", pressures(plant, item)[0])
     return volatile_ingress.pair_load(item.dosing_mass_flow, item.operating_temperature, pair)

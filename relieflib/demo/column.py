@@ -15,7 +15,6 @@ from relieflib.exchanger import clean_coefficient
 from relieflib.nozzle.liquid import Liquid
 from relieflib.nozzle.real_fluid import RealFluid
 from relieflib.properties import latent_heat, saturation_temperature
-from relieflib.units import absolute
 from relieflib.working import step
 
 UNSIZED = {"C-101": {
@@ -32,7 +31,7 @@ NO_STEAM = ("FV-103 closed", "steam lost")  # what ends the boiling
 
 def cases(plant):
     """Loads of C-101 by cause in words."""
-    P1, fire_P = pressures(plant["C-101"])
+    P1, fire_P = pressures(plant, plant["C-101"])
     h, vapor = latent_heat("Propane", P1), RealFluid("Propane", P1, quality=1.0)
     steam = abnormal_heat_input.exchanger_heat(
         *_reboiler(plant, P1), fouling_resistance=plant["E-103"].fouling_resistance
@@ -62,7 +61,7 @@ def _reboiler(plant, P1, steam_gauge=None):
     """Coefficient, surface, steam and boiling temperature of E-103 at relieving pressure."""
     item, steam = plant["E-103"], plant.utilities["steam"]
     pressure = steam.highest_pressure_gauge if steam_gauge is None else steam_gauge
-    hot = saturation_temperature("Water", absolute(pressure))
+    hot = saturation_temperature("Water", plant.absolute(pressure))
     return item.coefficient, item.area, hot, saturation_temperature("n-Hexane", P1)
 
 
@@ -81,7 +80,7 @@ def cooling_lost(plant, steam_gauge=None, remaining_cooling=0.0):
 
     steam_gauge, pressure of the steam header, its highest by default [Pa gauge].
     """
-    P1 = pressures(plant["C-101"])[0]
+    P1 = pressures(plant, plant["C-101"])[0]
     duty = reboiler_working(plant, P1, steam_gauge)
     return loss_of_cooling.relief_load(
         duty[-1].value, latent_heat("Propane", P1), RealFluid("Propane", P1, quality=1.0),
@@ -98,7 +97,7 @@ def consequences(plant, steam_gauge=None, remaining_cooling=0.0):
     """
     water = cooling_lost(plant, steam_gauge, remaining_cooling)
     flooded = cooling_lost(plant, steam_gauge)
-    full = _filled(plant, pressures(plant["C-101"])[0])
+    full = _filled(plant, pressures(plant, plant["C-101"])[0])
     return [
         power.Consequence("PSV-106", water, ("cooling_water lost",), NO_STEAM),
         power.Consequence("PSV-106", flooded, ("P-102 stopped",), NO_STEAM),
@@ -121,7 +120,7 @@ def _blow_by(plant, P1, coefficient, bypass=0.0):
     The source stands at its own relieving pressure: at its normal 17 barg nothing would flow.
     """
     valve, top = plant["LV-102"], saturation_temperature("Propane", P1)
-    source = flash_gas(plant, pressures(plant["V-102"])[0], Z=plant.fluids["lp_gas"].Z)
+    source = flash_gas(plant, pressures(plant, plant["V-102"])[0], Z=plant.fluids["lp_gas"].Z)
     return control_valve_opens.blow_by_load(
         source, flash_gas(plant, P1, top), coefficient, valve.xT, bypass_coefficient=bypass
     )
@@ -134,7 +133,7 @@ def _sump_level(item):
 def _sump_fire(plant):
     """Fire at the sump, with the liquid of the trays drained into it."""
     item = plant["C-101"]
-    return pool_fire(item, "n-Hexane", _sump_level(item))
+    return pool_fire(plant, item, "n-Hexane", _sump_level(item))
 
 
 def _fire_of_both(plant, fire_P):
@@ -157,7 +156,7 @@ def _fire_of_both(plant, fire_P):
 def _filled(plant, P1):
     """Bottom outlet shut: the feed, cold because E-104 has no hot side left, fills the column."""
     fluid = plant.fluids["column_feed"]
-    stream = Liquid(P1, fluid.density, fluid.viscosity)
+    stream = Liquid(P1, fluid.density, viscosity=fluid.viscosity)
     return overfilling.relief_load(plant.streams["10"].maximum_mass_flow, stream)
 
 

@@ -1,32 +1,30 @@
 """What the items of the demo plant share: pressures, shells, gases, pumps and pool fires."""
 
-from relieflib import set_pressure as sp
 from relieflib.causes import closed_outlet
 from relieflib.causes import exterior_fire_liquid as fire_liquid
 from relieflib.geometry import Vessel
 from relieflib.nozzle.gas import Gas
-from relieflib.units import absolute
 
 
-def pressures(item):
+def pressures(plant, item):
     """Relieving pressures of an item without and with fire [Pa absolute]."""
-    return sp.relieving_pressure(item.mawp_gauge), sp.relieving_pressure(item.mawp_gauge, fire=True)
+    return tuple(plant.relieving_pressure(item.tag, fire=fire) for fire in (False, True))
 
 
 def shell(item):
     """Shell of an item as `geometry.Vessel`."""
-    return Vessel(item.orientation, item.diameter, item.length, item.head_type)
+    return Vessel(item.orientation, item.diameter, length=item.length, head_type=item.head_type)
 
 
 def rich_gas(plant, pressure, Z=1.0):
     """Hydrogen-rich gas at the temperature of V-101 and a pressure [Pa]."""
     gas, T = plant.fluids["hydrogen_rich"], plant["V-101"].operating_temperature
-    return Gas(pressure, T, gas.molar_mass, gas.k, Z)
+    return Gas(pressure, T, molar_mass=gas.molar_mass, k=gas.k, Z=Z)
 
 
 def high_gas(plant):
     """The gas of V-101 at its own relieving pressure, as a source."""
-    top = pressures(plant["V-101"])[0]
+    top = pressures(plant, plant["V-101"])[0]
     return rich_gas(plant, top, plant.fluids["hydrogen_rich"].Z)
 
 
@@ -34,17 +32,17 @@ def flash_gas(plant, pressure, temperature=None, Z=1.0):
     """Flash gas of V-102 at a pressure [Pa] and temperature [K], its own by default."""
     gas = plant.fluids["lp_gas"]
     T = plant["V-102"].operating_temperature if temperature is None else temperature
-    return Gas(pressure, T, gas.molar_mass, gas.k, Z)
+    return Gas(pressure, T, molar_mass=gas.molar_mass, k=gas.k, Z=Z)
 
 
-def pool_fire(item, fluid, level):
+def pool_fire(plant, item, fluid, level):
     """Load of a pool fire on an item that holds liquid up to a level [m]."""
     steps = fire_liquid.heat_working(shell(item), level, item.elevation)
-    return fire_liquid.pure_load(fluid, pressures(item)[1], steps[-1].value, steps)
+    return fire_liquid.pure_load(fluid, pressures(plant, item)[1], steps[-1].value, steps)
 
 
-def dead_headed(pump, suction_gauge, relieving_pressure):
+def dead_headed(plant, pump, suction_gauge, relieving_pressure):
     """Load of a pump with a curve against a closed outlet at a relieving pressure [Pa]."""
     curve = closed_outlet.PumpCurve(pump.shutoff_head, pump.rated_head, pump.rated_volume_flow)
-    suction = absolute(suction_gauge)
+    suction = plant.absolute(suction_gauge)
     return closed_outlet.pump_load(curve, suction, relieving_pressure, pump.density)

@@ -17,11 +17,9 @@ from relieflib.causes import power_and_air_failure as power
 from relieflib.causes.shared import reactor
 from relieflib.demo import column, drums
 from relieflib.demo.common import dead_headed, pressures, rich_gas
-from relieflib.devices import Device
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.two_phase import TwoPhase
 from relieflib.properties import State
-from relieflib.units import absolute
 
 STORED = ", air still stored"
 _DAYS = 30 * 86_400.0  # as long as a batch is followed
@@ -51,7 +49,7 @@ def _high_separator(plant, off_gas):
     While PV-101 can still move, warm off-gas that nothing absorbs passes on through it, wide open,
     into V-104, which exports no more than it normally does: PSV-105 takes what is left.
     """
-    P1, cooler = pressures(plant["V-101"])[0], plant["E-101"]
+    P1, cooler = pressures(plant, plant["V-101"])[0], plant["E-101"]
     gas, fluid = plant.streams["6"].maximum_mass_flow, plant.fluids["off_gas"]
     off_gas = plant.streams["1"].maximum_mass_flow if off_gas is None else off_gas
 
@@ -59,12 +57,12 @@ def _high_separator(plant, off_gas):
         return closed_outlet.relief_load(flow, stream)
 
     def uncondensed(T):
-        return shut(off_gas, Gas(P1, T, fluid.molar_mass, fluid.k, fluid.Z))
+        return shut(off_gas, Gas(P1, T, molar_mass=fluid.molar_mass, k=fluid.k, Z=fluid.Z))
 
-    low, export = pressures(plant["V-104"])[0], plant.streams["7"].maximum_mass_flow
+    low, export = pressures(plant, plant["V-104"])[0], plant.streams["7"].maximum_mass_flow
     warm, onward, valve = (
-        Gas(P1, cooler.hot_in, fluid.molar_mass, fluid.k, fluid.Z),
-        Gas(low, cooler.hot_in, fluid.molar_mass, fluid.k),
+        Gas(P1, cooler.hot_in, molar_mass=fluid.molar_mass, k=fluid.k, Z=fluid.Z),
+        Gas(low, cooler.hot_in, molar_mass=fluid.molar_mass, k=fluid.k),
         plant["PV-101"],
     )
     wide = control_valve_opens.gas_load(warm, onward, valve.rated_Kv, valve.xT).mass_flow
@@ -73,7 +71,7 @@ def _high_separator(plant, off_gas):
 
     absorbed = rich_gas(plant, P1, plant.fluids["hydrogen_rich"].Z)
     pump = plant["P-101"]
-    fed = dead_headed(pump, pump.highest_suction_pressure_gauge, P1)
+    fed = dead_headed(plant, pump, pump.highest_suction_pressure_gauge, P1)
     full = overfilling.relief_load(fed.mass_flow, fed.stream, working=fed.working)
     rule, no_absorbent = power.Consequence, ("FV-101 closed", "P-101 stopped")
     return [
@@ -118,8 +116,8 @@ def _batch(plant, temperature):
     frequency, activation = runaway_reaction.fit_arrhenius(
         item.test_temperatures, item.test_rates, item.adiabatic_rise, item.test_temperatures[0]
     )
-    opens = absolute(valve.set_pressure_gauge)
-    top = min(pressures(item)[0], _LEUNG * opens)
+    opens = plant.absolute(valve.set_pressure_gauge)
+    top = min(pressures(plant, item)[0], _LEUNG * opens)
     return reactor.Batch(
         item.batch_mass, item.volume, "n-Hexane", item.heat_capacity, temperature,
         item.adiabatic_rise, frequency, activation, opens, top,
@@ -219,9 +217,8 @@ def sized(plant, loads):
     """
     found = {}
     for tag, load in loads.items():
-        item = plant[tag]
-        back = absolute(plant.headers[item.destination].lowest_pressure_gauge)
-        found[tag] = sizing.size(load, Device(item.kind, item.set_pressure_gauge), back)
+        back, _ = plant.header_pressures(tag)
+        found[tag] = sizing.size(load, plant.device(tag), back)
     return found
 
 

@@ -1,11 +1,9 @@
 """Causes of the gas cooler E-101."""
 
-from relieflib import set_pressure as sp
 from relieflib.causes import hydraulic_expansion, tube_rupture
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
 from relieflib.properties import State
-from relieflib.units import absolute
 
 UNSIZED = {"E-101": {
     "valve opened by mistake": "water side shut in while the gas side runs: hydraulic expansion",
@@ -24,10 +22,11 @@ UNSIZED = {"E-101": {
 def cooler(plant):
     """Loads of E-101 by cause in words."""
     item, off_gas = plant["E-101"], plant.fluids["off_gas"]
-    P1 = sp.relieving_pressure(item.cold_mawp_gauge)
-    source = Gas(absolute(item.hot_mawp_gauge), item.hot_out, off_gas.molar_mass, off_gas.k,
-                 off_gas.Z)  # fmt: skip
-    gas = Gas(P1, item.hot_out, off_gas.molar_mass, off_gas.k)
+    P1 = plant.relieving_pressure("E-101")
+    source = Gas(plant.absolute(item.hot_mawp_gauge), item.hot_out, molar_mass=off_gas.molar_mass,
+                 k=off_gas.k,
+                 Z=off_gas.Z)  # fmt: skip
+    gas = Gas(P1, item.hot_out, molar_mass=off_gas.molar_mass, k=off_gas.k)
     warm = State("Water", P1, temperature=item.cold_out)
     water, bore = Liquid(P1, warm.density), item.tube_inside_diameter
     return {

@@ -91,7 +91,9 @@ class InletCheck(LineCheck):
         if self.modulating:
             own = getattr(self.sizing.load.stream, "viscosity", None)
             given = self.viscosity if own is None else None
-            return check(self.sizing, self.line, self.designation, viscosity=given).capacity
+            return check(
+                self.sizing, self.line, designation=self.designation, viscosity=given
+            ).capacity
         sizing, back = self.sizing, np.asarray(self.sizing.back_pressure, dtype=float)
         stream = _at_pressure(sizing.load.stream, result(np.maximum(self.valve_pressure, back)))
         flux = np.where(self.valve_pressure <= back, 0.0, ideal_flux(stream, sizing.device, back))
@@ -107,7 +109,8 @@ def installed(sizing, designation=None):
     no valve. Source: API 526; API 520-I (2020), 5.6 to 5.11, solved for W.
     >>> from relieflib.nozzle.gas import Gas
     >>> from relieflib.sizing import ReliefLoad, size
-    >>> s = size(ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, 51.0, 1.11, 0.90)))
+    >>> s = size(ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0,
+    ...                                                        k=1.11, Z=0.90)))
     >>> [round(installed(s, d)[1], 2) for d in ("4P6", "6Q8")]
     [7.5, 12.99]
     """
@@ -144,7 +147,7 @@ def _viscosity(stream, viscosity):
     return own if viscosity is None else viscosity
 
 
-def check(sizing, line, designation=None, modulating=False, remote_sensing=False, viscosity=None,
+def check(sizing, line, *, designation=None, modulating=False, remote_sensing=False, viscosity=None,
           loss_limit=LOSS_LIMIT):  # fmt: skip
     """Is the pressure lost in the inlet line small enough for the valve to stay open.
 
@@ -163,7 +166,8 @@ def check(sizing, line, designation=None, modulating=False, remote_sensing=False
     >>> from relieflib.lines.line import Line, Part
     >>> from relieflib.nozzle.gas import Gas
     >>> from relieflib.sizing import ReliefLoad, size
-    >>> load = ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, 51.0, 1.11, 0.90))
+    >>> load = ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0,
+    ...                                                      k=1.11, Z=0.90))
     >>> line = Line([Part("other", 0.10226, K=0.75)])
     >>> c = check(size(load, Device(set_pressure_gauge=517e3)), line)
     >>> round(100 * c.loss_fraction, 2), c.verdict, round(c.largest_K, 3)
@@ -410,7 +414,8 @@ def largest_K(sizing, diameter, letter=None, loss_limit=LOSS_LIMIT):
     >>> from relieflib.devices import Device
     >>> from relieflib.nozzle.gas import Gas
     >>> from relieflib.sizing import ReliefLoad, size
-    >>> load = ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, 51.0, 1.11, 0.90))
+    >>> load = ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0,
+    ...                                                      k=1.11, Z=0.90))
     >>> round(largest_K(size(load, Device(set_pressure_gauge=517e3)), 0.10226), 3)
     0.435
     """

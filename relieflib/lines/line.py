@@ -9,7 +9,7 @@ bore that one valve has: the flux is the same, friction and fittings are those o
 Where lines join or part no pressure is won back, and what the turn costs is a tee among the parts.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass, field
 
 import numpy as np
 
@@ -37,6 +37,7 @@ class Part:
 
     kind: str
     diameter: float
+    _: KW_ONLY
     length: float = 0.0
     count: float = 1
     K: float | None = None

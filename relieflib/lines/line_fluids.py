@@ -320,7 +320,7 @@ def outlet_temperature(stream, pressure):
     Joule-Thomson cooling of a real one needs `RealFluid`. Raises InputError as `State`.
     Source: throttling at constant enthalpy; CoolProp for steam and real fluids.
     >>> from relieflib.nozzle.gas import Gas
-    >>> outlet_temperature(Gas(670e3, 348.0, 51.0, 1.11), 101325.0)
+    >>> outlet_temperature(Gas(670e3, 348.0, molar_mass=51.0, k=1.11), 101325.0)
     348.0
     """
     P = positive(pressure=pressure)

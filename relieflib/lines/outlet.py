@@ -141,7 +141,7 @@ def seal_pressure(header_pressure, seal_depth, seal_density):
     return result(P + rho * GRAVITY * not_negative(seal_depth=seal_depth))
 
 
-def check(sizing, line, header_pressure=None, designation=None, superimposed_gauge=0.0,
+def check(sizing, line, *, header_pressure=None, designation=None, superimposed_gauge=0.0,
           variable_superimposed_gauge=0.0, viscosity=None, flow="adiabatic", line_Z=1.0,
           flange_class=150):  # fmt: skip
     """Is the back pressure that the outlet line builds up at rated flow within the valve's limit.
@@ -163,7 +163,8 @@ def check(sizing, line, header_pressure=None, designation=None, superimposed_gau
     >>> from relieflib.lines.line import Line, Part
     >>> from relieflib.nozzle.gas import Gas
     >>> from relieflib.sizing import ReliefLoad, size
-    >>> load = ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, 51.0, 1.11, 0.90))
+    >>> load = ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0,
+    ...                                                      k=1.11, Z=0.90))
     >>> s = size(load, Device(set_pressure_gauge=517e3))
     >>> c = check(s, Line([Part("other", 0.15405, K=2.0)]))
     >>> round(c.built_up / 517e3, 3), c.verdict
@@ -264,7 +265,7 @@ def _highest_back(stream, device):
     return P
 
 
-def solve(load, device, line, header_pressure=None, designation=None, superimposed_gauge=0.0,
+def solve(load, device, line, *, header_pressure=None, designation=None, superimposed_gauge=0.0,
           variable_superimposed_gauge=0.0, viscosity=None, flow="adiabatic", line_Z=1.0,
           flange_class=150, edition=10):  # fmt: skip
     """Size a valve together with the back pressure that its own outlet line builds up.
@@ -281,7 +282,8 @@ def solve(load, device, line, header_pressure=None, designation=None, superimpos
     >>> from relieflib.lines.line import Line, Part
     >>> from relieflib.nozzle.gas import Gas
     >>> from relieflib.sizing import ReliefLoad
-    >>> load = ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, 51.0, 1.11, 0.90))
+    >>> load = ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0,
+    ...                                                      k=1.11, Z=0.90))
     >>> c = solve(load, Device("balanced", 517e3), Line([Part("other", 0.15405, K=2.0)]))
     >>> c.sizing.letter, c.verdict, round(c.built_up / 517e3, 3)
     ('P', 'within limit', 0.191)
@@ -306,7 +308,7 @@ def solve(load, device, line, header_pressure=None, designation=None, superimpos
             break
         area = next_area(result(np.where(small, np.asarray(area) * (1 + 1e-6), area)))
         name = sizing.designation
-    found = check(sizing, line, header_pressure, **options)
+    found = check(sizing, line, header_pressure=header_pressure, **options)
     return replace(found, flags=(*found.flags, *flag_where(stopped, STOPPED)))
 
 

@@ -73,7 +73,7 @@ class ValveCheck:
         return self.inlet, self.outlet
 
 
-def check(sizing, inlet, outlet, designation=None, header_pressure=None, superimposed_gauge=0.0,
+def check(sizing, inlet, outlet, *, designation=None, header_pressure=None, superimposed_gauge=0.0,
           variable_superimposed_gauge=0.0, modulating=False, remote_sensing=False, viscosity=None,
           loss_limit=LOSS_LIMIT, flow="adiabatic", line_Z=1.0, flange_class=150):  # fmt: skip
     """Will the valve work where it stands: both lines checked, in one verdict.
@@ -89,7 +89,8 @@ def check(sizing, inlet, outlet, designation=None, header_pressure=None, superim
     >>> from relieflib.lines.line import Line, Part
     >>> from relieflib.nozzle.gas import Gas
     >>> from relieflib.sizing import ReliefLoad, size
-    >>> load = ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, 51.0, 1.11, 0.90))
+    >>> load = ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0,
+    ...                                                      k=1.11, Z=0.90))
     >>> s = size(load, Device(set_pressure_gauge=517e3))
     >>> short = Line([Part("other", 0.10226, K=0.4)])
     >>> for bore in (0.15405, 0.20272):
@@ -98,11 +99,14 @@ def check(sizing, inlet, outlet, designation=None, header_pressure=None, superim
     within limit over limit over limit False
     within limit within limit within limit True
     """
-    into = inlet_line.check(sizing, inlet, designation, modulating, remote_sensing, viscosity,
-                            loss_limit)  # fmt: skip
+    into = inlet_line.check(sizing, inlet, designation=designation, modulating=modulating,
+                            remote_sensing=remote_sensing, viscosity=viscosity,
+                            loss_limit=loss_limit)  # fmt: skip
     out = outlet_line.check(
-        sizing, outlet, header_pressure, designation, superimposed_gauge,
-        variable_superimposed_gauge, viscosity, flow, line_Z, flange_class,
+        sizing, outlet, header_pressure=header_pressure, designation=designation,
+            superimposed_gauge=superimposed_gauge,
+        variable_superimposed_gauge=variable_superimposed_gauge, viscosity=viscosity, flow=flow,
+            line_Z=line_Z, flange_class=flange_class,
     )  # fmt: skip
     flags = [f"inlet: {words}" for words in into.flags]
     flags += [f"outlet: {words}" for words in (*out.flags, *_together(sizing, out))]

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from relieflib.notebook.figures import (
+from relieflib.report.figures import (
     BLUE,
     GREY,
     INK,

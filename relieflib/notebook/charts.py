@@ -4,7 +4,7 @@ import numpy as np
 from matplotlib.patches import Patch
 
 from relieflib.errors import InputError
-from relieflib.notebook.figures import (
+from relieflib.report.figures import (
     BLUE,
     GREY,
     INK,

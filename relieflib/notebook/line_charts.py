@@ -7,16 +7,7 @@ import numpy as np
 
 from relieflib.lines.line import NO_LIMIT, OVER, march
 from relieflib.notebook.controls import pretty_unit, shown
-from relieflib.notebook.figures import (
-    BLUE,
-    GREY,
-    INK,
-    NORMAL,
-    SMALL,
-    TINY,
-    VERMILLION,
-    _get,
-)
+from relieflib.report.figures import BLUE, GREY, INK, NORMAL, SMALL, TINY, VERMILLION, _get
 from relieflib.symbols import symbol
 
 PIECES = 8  # of a pipe, as its pressure is drawn

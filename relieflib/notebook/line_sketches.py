@@ -1,7 +1,6 @@
 """Sketches of a relief valve with its lines, in the parts of `sketch`."""
 
 from relieflib.errors import InputError
-from relieflib.notebook.figures import TINY
 from relieflib.notebook.sketch import (
     Sketch,
     block_valve,
@@ -12,6 +11,7 @@ from relieflib.notebook.sketch import (
     rupture_disk,
     vertical_vessel,
 )
+from relieflib.report.figures import TINY
 
 
 def line_sketch(side):

@@ -9,7 +9,16 @@ from textwrap import fill
 from matplotlib.patches import Rectangle
 
 from relieflib.errors import InputError
-from relieflib.notebook.figures import (
+from relieflib.notebook.sketch import (
+    Sketch,
+    block_valve,
+    control_valve,
+    flag,
+    pipe,
+    relief_valve,
+    vertical_vessel,
+)
+from relieflib.report.figures import (
     GREEN,
     GREY,
     INK,
@@ -20,15 +29,6 @@ from relieflib.notebook.figures import (
     _get,
     display,
     new_figure,
-)
-from relieflib.notebook.sketch import (
-    Sketch,
-    block_valve,
-    control_valve,
-    flag,
-    pipe,
-    relief_valve,
-    vertical_vessel,
 )
 from relieflib.safeguard import COVERS, FAILS, UNKNOWN
 

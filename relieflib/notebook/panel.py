@@ -3,9 +3,9 @@
 Complete use, in one cell of a notebook (`table` may use `shown` for the display units):
 
 >>> from relieflib.nozzle.gas import Gas
->>> from relieflib.notebook import figures
+>>> from relieflib.report import figures
 >>> def compute(pressure, back_pressure):
-...     stream = Gas(pressure, 350.0, 44.1, 1.13, 0.9)
+...     stream = Gas(pressure, 350.0, molar_mass=44.1, k=1.13, Z=0.9)
 ...     return {"stream": stream, "back_pressure": back_pressure,
 ...             "mass_flux": stream.mass_flux(back_pressure)}
 >>> def table(result, unit_set):

@@ -1,7 +1,7 @@
 """Flow drawing of the demo plant; tags, sizes and set pressures come from the plant."""
 
 from relieflib.notebook import sketch as d
-from relieflib.notebook.figures import SMALL, TINY
+from relieflib.report.figures import SMALL, TINY
 from relieflib.units import from_si
 
 _HEADER = 246  # height of the flare header on the drawing

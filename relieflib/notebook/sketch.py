@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Ellipse, FancyBboxPatch, Polygon, Rectangle
 
 from relieflib.errors import InputError
-from relieflib.notebook.figures import DPI, INK, SMALL, TINY, VERMILLION, Display
+from relieflib.report.figures import DPI, INK, SMALL, TINY, VERMILLION, Display
 
 LINE, THIN = 1.3, 0.9
 RELIEF = {"color": VERMILLION, "linestyle": (0, (5, 1.5)), "linewidth": 1.2}

@@ -1,6 +1,6 @@
 """Ideal-gas mass flux through an isentropic nozzle, choked or not, as one continuous function."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
 
@@ -29,7 +29,7 @@ def critical_ratio(k):
     return result((2.0 / (k + 1.0)) ** (k / (k - 1.0)))
 
 
-def mass_flux(pressure, temperature, molar_mass, k, Z=1.0, back_pressure=0.0):
+def mass_flux(pressure, temperature, *, molar_mass, k, Z=1.0, back_pressure=0.0):
     """Mass flux of an ideal gas through an isentropic nozzle.
 
     Parameters: pressure, back_pressure, absolute [Pa]; temperature [K]; molar_mass [kg/kmol];
@@ -39,7 +39,7 @@ def mass_flux(pressure, temperature, molar_mass, k, Z=1.0, back_pressure=0.0):
     the back pressure is negative or above the inlet pressure. Validity: ideal gas with Z at the
     inlet; API 520-I puts the limit near Z 0.8 to 1.1 (ValidityWarning outside).
     Source: API 520-I (2020), 5.6.3 and 5.6.4: the printed C and F2 forms are this one function.
-    >>> round(mass_flux(670e3, 348.0, 51.0, 1.11, 0.90), 1)
+    >>> round(mass_flux(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90), 1)
     1869.3
     """
     P, T, M, Z = positive(pressure=pressure, temperature=temperature, molar_mass=molar_mass, Z=Z)
@@ -109,6 +109,7 @@ class Gas:
 
     pressure: float
     temperature: float
+    _: KW_ONLY
     molar_mass: float
     k: float
     Z: float = 1.0
@@ -137,7 +138,12 @@ class Gas:
     def mass_flux(self, back_pressure=0.0):
         """Mass flux [kg/(m2 s)] against a back pressure [Pa]; see `mass_flux`."""
         return mass_flux(
-            self.pressure, self.temperature, self.molar_mass, self.k, self.Z, back_pressure
+            self.pressure,
+            self.temperature,
+            molar_mass=self.molar_mass,
+            k=self.k,
+            Z=self.Z,
+            back_pressure=back_pressure,
         )
 
     def choked(self, back_pressure=0.0):

@@ -1,6 +1,6 @@
 """Liquid that does not flash: mass flux, Reynolds number and viscosity factor."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
 
@@ -70,6 +70,7 @@ class Liquid:
 
     pressure: float
     density: float
+    _: KW_ONLY
     viscosity: float | None = None
     saturation_pressure: float | None = None
     phase = "liquid"

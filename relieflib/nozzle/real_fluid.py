@@ -6,7 +6,7 @@ two-phase inlets are one case. The flux has a kink where the isentrope crosses t
 line, and its highest value may stand right there: each smooth stretch is searched by itself.
 """
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from functools import cached_property
 
 import numpy as np
@@ -253,6 +253,7 @@ class RealFluid:
 
     fluid: str
     pressure: float
+    _: KW_ONLY
     temperature: float | None = None
     quality: float | None = None
     enthalpy: float | None = None

@@ -1,6 +1,6 @@
 """Steam by the Napier equation: saturated, wet or superheated, choked flow."""
 
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
 
@@ -142,6 +142,7 @@ class Steam:
 
     pressure: float
     temperature: float | None = None
+    _: KW_ONLY
     quality: float = 1.0
     edition: int = 10
     phase = "steam"

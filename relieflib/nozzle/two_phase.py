@@ -8,7 +8,7 @@ at Ps = P1 the subcooled equations are those of a saturated inlet. What does jum
 the coefficient of discharge (0.65 subcooled, 0.85 two-phase), and with it the area.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass, field
 
 import numpy as np
 
@@ -214,6 +214,7 @@ class TwoPhase:
 
     pressure: float
     density: float
+    _: KW_ONLY
     omega: float
     saturation_pressure: float | None = None
     origin: tuple = field(default=(), repr=False, compare=False)
@@ -228,7 +229,7 @@ class TwoPhase:
         w = omega_from_90(specific_volume, specific_volume_90)
         line = step("omega", w, "9*(v9/v0 - 1)", TWO_PHASE, specific_volume=specific_volume,
                     specific_volume_90=specific_volume_90)  # fmt: skip
-        return cls(pressure, result(1.0 / np.asarray(specific_volume)), w, None, (line,))
+        return cls(pressure, result(1.0 / np.asarray(specific_volume)), omega=w, origin=(line,))
 
     @classmethod
     def subcooled(cls, pressure, saturation_pressure, liquid_density, density_90):
@@ -236,7 +237,8 @@ class TwoPhase:
         w = omega_subcooled(liquid_density, density_90)
         line = step("omega", w, "9*(rho_l/rho_9 - 1)", SUBCOOLED, liquid_density=liquid_density,
                     density_90=density_90)  # fmt: skip
-        return cls(pressure, liquid_density, w, saturation_pressure, (line,))
+        at = dict(saturation_pressure=saturation_pressure, origin=(line,))
+        return cls(pressure, liquid_density, omega=w, **at)
 
     @classmethod
     def from_properties(cls, pressure, specific_volume, saturation_pressure=None, **properties):
@@ -257,14 +259,15 @@ class TwoPhase:
                         "saturation_pressure" if n == "pressure" and saturation_pressure is not None
                         else n: v for n, v in values.items()})  # fmt: skip
         density = result(1.0 / np.asarray(specific_volume))
-        return cls(pressure, density, line.value, saturation_pressure, (line,))
+        at = dict(saturation_pressure=saturation_pressure, origin=(line,))
+        return cls(pressure, density, omega=line.value, **at)
 
     @classmethod
     def non_flashing(cls, pressure, density, void_fraction, k):
         """Gas with a liquid that doesn't flash, as `omega_non_flashing`; pressure [Pa], density."""
         w = omega_non_flashing(void_fraction, k)
         line = step("omega", w, "alpha_0/k", SOURCE, void_fraction=void_fraction, k=k)
-        return cls(pressure, density, w, None, (line,))
+        return cls(pressure, density, omega=w, origin=(line,))
 
     @classmethod
     def of_fluid(cls, fluid, pressure, temperature=None, quality=None):

@@ -330,7 +330,7 @@ class LetterStrip:
                       f"Required area among the orifice letters: {said}.")  # fmt: skip
 
     def _png(self, values, unit_set):
-        from relieflib.notebook.figures import _pretty
+        from relieflib.report.figures import _pretty
 
         if self._made is None:
             self._made = _strip()
@@ -353,7 +353,7 @@ _AT = {"recomputed": 2, "stated": 1, "installed": 0}
 
 
 def _strip():
-    from relieflib.notebook.figures import BLUE, INK, SKY, VERMILLION, new_figure
+    from relieflib.report.figures import BLUE, INK, SKY, VERMILLION, new_figure
 
     figure = new_figure((7.1, 1.55))
     ax = figure.add_axes((0.13, 0.29, 0.85, 0.58))

@@ -334,7 +334,7 @@ def sizing_report(comparison, protected_item, date=None, prepared_by="", project
     after the ladder, such as a `Table` of safeguards. Returns `Report`. Raises InputError for an
     unknown unit set or a date that is none. Source: API 521 (2020), 4.1: the largest area governs.
     """
-    from relieflib.notebook import figures
+    from relieflib.report import figures
 
     date, item = report_date(date), shown(protected_item, 80)
     first = comparison.governing

@@ -1,6 +1,6 @@
 """What is installed: a relief valve, or several that lift together, with what is known of them."""
 
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 
 import numpy as np
 
@@ -32,6 +32,7 @@ class Valve:
 
     tag: str
     protects: str = ""
+    _: KW_ONLY
     kind: str = "conventional"
     set_pressure_gauge: float | tuple = 0.0
     designation: str | tuple | None = None

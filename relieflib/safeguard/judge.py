@@ -185,7 +185,7 @@ def cover(valve, load):
     nozzle, for which there are no such factors. Source: API 520-I (2020), 5.3 to 5.9;
     ASME BPVC XIII; destination: common practice.
     >>> from relieflib.nozzle.gas import Gas
-    >>> load = ReliefLoad("closed_outlet", 4.7, Gas(12.1e5, 320.0, 29.0, 1.4))
+    >>> load = ReliefLoad("closed_outlet", 4.7, Gas(12.1e5, 320.0, molar_mass=29.0, k=1.4))
     >>> found = cover(Valve("PSV-1", set_pressure_gauge=10e5, designation="3L4"), load)
     >>> found.verdict, round(found.covered, 3), found.about("area").verdict
     ('not known', 1.044, 'covers')
@@ -235,7 +235,14 @@ def _sized(valve, load, phase):
     for name, pset in dict.fromkeys(zip(valve.names, valve.sets)):
         device, out = valve.device(pset), None
         if _checks_line(valve, "outlet"):
-            out = outlet_line.solve(load, device, valve.outlet, header, name, constant)
+            out = outlet_line.solve(
+                load,
+                device,
+                valve.outlet,
+                header_pressure=header,
+                designation=name,
+                superimposed_gauge=constant,
+            )
         full = size(load, device, back) if out is None else out.sizing
         counted = full if certified else size(load, valve.device(pset, False), full.back_pressure)
         done[name, pset] = counted, full, out
@@ -343,7 +350,8 @@ def _inlet_reason(valve, found):
     if given:
         return given
     checks = [
-        inlet_line.check(full, valve.inlet, name) for (_, full, _), name in zip(found, valve.names)
+        inlet_line.check(full, valve.inlet, designation=name)
+        for (_, full, _), name in zip(found, valve.names)
     ]
     c = max(checks, key=lambda check: check.loss_fraction)
     words = (f"loses {100 * c.loss_fraction:.3g} % of set at rated flow, 3 % allowed",)

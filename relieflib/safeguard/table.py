@@ -134,7 +134,7 @@ def matrix(valves, loads):
     >>> from relieflib.nozzle.gas import Gas
     >>> from relieflib.safeguard.installed import Valve
     >>> from relieflib.sizing import ReliefLoad
-    >>> load = ReliefLoad("closed_outlet", 4.7, Gas(12.1e5, 320.0, 29.0, 1.4))
+    >>> load = ReliefLoad("closed_outlet", 4.7, Gas(12.1e5, 320.0, molar_mass=29.0, k=1.4))
     >>> matrix([Valve("PSV-1", set_pressure_gauge=10e5, designation="3K4")], [load]).uncovered
     ('closed outlet',)
     """
@@ -174,7 +174,7 @@ def larger(valve, load):
     >>> from relieflib.nozzle.gas import Gas
     >>> from relieflib.safeguard.installed import Valve
     >>> from relieflib.sizing import ReliefLoad
-    >>> load = ReliefLoad("closed_outlet", 4.7, Gas(12.1e5, 320.0, 29.0, 1.4))
+    >>> load = ReliefLoad("closed_outlet", 4.7, Gas(12.1e5, 320.0, molar_mass=29.0, k=1.4))
     >>> larger(Valve("PSV-1", set_pressure_gauge=10e5, designation="3K4"), load).designation
     '3L4'
     """
@@ -208,7 +208,7 @@ def one_more(valve, load):
     >>> from relieflib.nozzle.gas import Gas
     >>> from relieflib.safeguard.installed import Valve
     >>> from relieflib.sizing import ReliefLoad
-    >>> load = ReliefLoad("closed_outlet", 4.7, Gas(12.1e5, 320.0, 29.0, 1.4))
+    >>> load = ReliefLoad("closed_outlet", 4.7, Gas(12.1e5, 320.0, molar_mass=29.0, k=1.4))
     >>> one_more(Valve("PSV-1", set_pressure_gauge=10e5, designation="3K4"), load).arrangement
     '2 x 3K4'
     """

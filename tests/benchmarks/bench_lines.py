@@ -31,15 +31,17 @@ def case(rng, count):
 
 def lines(c):
     """Inlet and outlet line of a case; the outlet widens."""
-    into = Line([Part("entrance flush", c["D_in"]), Part("pipe", c["D_in"], c["L_in"]),
+    into = Line([Part("entrance flush", c["D_in"]), Part("pipe", c["D_in"], length=c["L_in"]),
                  Part("long elbow", c["D_in"])])  # fmt: skip
-    out = Line([Part("pipe", c["D_out"], 1.0), Part("elbow", c["D_out"], count=2),
-                Part("pipe", c["D_out"] * 1.3, c["L_out"])])  # fmt: skip
+    out = Line([Part("pipe", c["D_out"], length=1.0), Part("elbow", c["D_out"], count=2),
+                Part("pipe", c["D_out"] * 1.3, length=c["L_out"])])  # fmt: skip
     return into, out
 
 
 def load(c):
-    return ReliefLoad("closed_outlet", c["W"], Gas(c["P"], c["T"], c["M"], 1.25, 0.95))
+    return ReliefLoad(
+        "closed_outlet", c["W"], Gas(c["P"], c["T"], molar_mass=c["M"], k=1.25, Z=0.95)
+    )
 
 
 DEVICE = Device("balanced", 450e3)

@@ -47,7 +47,7 @@ def bare(W, P, T, M, k, Z, back):
 
 def ours(W, P, T, M, k, Z, back):
     """The same through `size`."""
-    return size(ReliefLoad("x", W, Gas(P, T, M, k, Z)), None, back).required_area
+    return size(ReliefLoad("x", W, Gas(P, T, molar_mass=M, k=k, Z=Z)), None, back).required_area
 
 
 def sizing():
@@ -70,11 +70,14 @@ def sizing():
 
 def redraw():
     """Median redraw of a panel in the kernel."""
-    from relieflib.notebook import figures
     from relieflib.notebook.panel import Panel, quantity, shown
+    from relieflib.report import figures
 
     def compute(pressure, back_pressure):
-        return {"stream": Gas(pressure, 350.0, 44.1, 1.13, 0.9), "back_pressure": back_pressure}
+        return {
+            "stream": Gas(pressure, 350.0, molar_mass=44.1, k=1.13, Z=0.9),
+            "back_pressure": back_pressure,
+        }
 
     panel = Panel(
         [quantity("pressure", 20e5, 10e5, 50e5), quantity("back_pressure", 1e5, 0.0, 9e5)],

@@ -7,10 +7,11 @@ from relieflib.devices import Device
 from relieflib.errors import InputError
 from relieflib.lines import inlet, outlet
 from relieflib.lines.line import Line, Part
-from relieflib.notebook import figures, line_charts, line_sketches
+from relieflib.notebook import line_charts, line_sketches
 from relieflib.notebook.line_table import AS_LISTED, MOST, SIZES, LineTable, Row
 from relieflib.notebook.panel import Panel, quantity, shown
 from relieflib.nozzle.gas import Gas
+from relieflib.report import figures
 from relieflib.sizing import ReliefLoad, size
 
 KIND, NPS, SCHEDULE, COUNT, NUMBER, UNIT, RISE, RISE_UNIT, VALVES, HEADS, REMOVE = range(11)
@@ -18,7 +19,7 @@ ROWS = [
     Row("entrance flush", "3"), Row("pipe", "3", length=1.2), Row("long elbow", "3", count=2),
     Row("reducer", "4", length=0.1), Row("ball valve", "4", bore=0.08), Row("other", "4", K=0.7),
 ]  # fmt: skip
-LOAD = ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, 51.0, 1.11, 0.90))
+LOAD = ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90))
 SIZING = size(LOAD, Device(set_pressure_gauge=517e3))
 
 
@@ -266,7 +267,7 @@ def test_inlet_profile():
 
 def test_outlet_profile():
     def at(D, device=SIZING, **more):
-        line = Line([Part("pipe", D, 12.0), Part("elbow", D)])
+        line = Line([Part("pipe", D, length=12.0), Part("elbow", D)])
         return {"check": outlet.check(device, line, **more)}
 
     pilot = size(LOAD, Device("pilot", 517e3))

@@ -9,9 +9,9 @@ import pytest
 from PIL import Image
 
 from relieflib.errors import InputError, ValidityWarning, refuse, warn_outside
-from relieflib.notebook import figures
 from relieflib.notebook.panel import Panel, choice, quantity, shown, switch
 from relieflib.nozzle.gas import Gas
+from relieflib.report import figures
 from relieflib.symbols import symbol
 from relieflib.units import from_si, to_si
 
@@ -38,7 +38,7 @@ class Nozzle:
         self.calls.append((set_pressure_gauge, temperature, back_pressure, Z, kind, fire))
         self._fail("compute")
         stream = Gas((1.21 if fire else 1.1) * set_pressure_gauge + 101_325.0, temperature,
-                     44.1, 1.13, Z)  # fmt: skip
+                     molar_mass=44.1, k=1.13, Z=Z)  # fmt: skip
         return {"stream": stream, "back_pressure": back_pressure, "kind": kind,
                 "mass_flux": stream.mass_flux(back_pressure)}  # fmt: skip
 
@@ -361,7 +361,7 @@ def test_numbers_print_inputs_results_and_notes(nozzle, capsys):
     nozzle.panel.set(Z=0.75)
     nozzle.panel.numbers()
     text = capsys.readouterr().out
-    flux = Gas(1.1 * 10e5 + 101_325.0, 350.0, 44.1, 1.13, 0.75)
+    flux = Gas(1.1 * 10e5 + 101_325.0, 350.0, molar_mass=44.1, k=1.13, Z=0.75)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", ValidityWarning)
         assert f"{flux.mass_flux(101_325.0):.4g} kg/(m² s)" in text

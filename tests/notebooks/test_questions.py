@@ -30,7 +30,7 @@ EXAMPLE = {
 
 
 def area(mass_flow, pressure, temperature, molar_mass, k, Z, Kd, set_pressure_gauge=None):
-    return mass_flow / (Kd * gas.mass_flux(pressure, temperature, molar_mass, k, Z))
+    return mass_flow / (Kd * gas.mass_flux(pressure, temperature, molar_mass=molar_mass, k=k, Z=Z))
 
 
 def question(**change):

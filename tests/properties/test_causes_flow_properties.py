@@ -22,9 +22,14 @@ from relieflib.nozzle.two_phase import TwoPhase
 relief = settings(deadline=None, max_examples=40, derandomize=True)
 pressures, fractions = st.floats(2e5, 1.5e7), st.floats(0.01, 0.999)
 Kv, FL, xT, k = st.floats(0.1, 500), st.floats(0.4, 1), st.floats(0.15, 1), st.floats(1.08, 1.65)
-HIGH, LOW = Gas(70e5, 313.15, 18.0, 1.28, 0.88), Gas(8e5, 313.15, 18.0, 1.28, 0.98)
+HIGH, LOW = (
+    Gas(70e5, 313.15, molar_mass=18.0, k=1.28, Z=0.88),
+    Gas(8e5, 313.15, molar_mass=18.0, k=1.28, Z=0.98),
+)
 OIL, WET = Liquid(60e5, 700.0, saturation_pressure=5e5), Liquid(8e5, 700.0)
-SEVERAL = Gas(np.array([70e5, 20e5, 7e5]), 313.15, 18.0, 1.28, 0.88)  # choked, not, out of reach
+SEVERAL = Gas(
+    np.array([70e5, 20e5, 7e5]), 313.15, molar_mass=18.0, k=1.28, Z=0.88
+)  # choked, not, out of reach
 LOADS = {
     "gas": cvo.gas_load(HIGH, LOW, 20.0, 0.7, 5.0, 0.5, 0.25),
     "liquid": cvo.liquid_load(OIL, WET, 20.0, 0.9, 30e5, None, 5.0, 0.5, 0.25),
@@ -37,7 +42,7 @@ LOADS = {
     "boiling": he.vapor_load(1e5, LOW, 3e5),
     "tube liquid": tr.relief_load(OIL, WET, 0.015, outflow=1.0),
     "tube gas": tr.relief_load(HIGH, LOW, 0.015),
-    "tube subcritical": tr.relief_load(Gas(9e5, 300.0, 29.0, 1.4), LOW, 0.015),
+    "tube subcritical": tr.relief_load(Gas(9e5, 300.0, molar_mass=29.0, k=1.4), LOW, 0.015),
     "tube pushed": tr.relief_load(HIGH, WET, 0.015, gas_density=LOW.density),
     "tube steam": tr.relief_load(Steam(28e5), Steam(8e5), 0.015),
     "tube two-phase": tr.relief_load(TwoPhase.from_90(28e5, 0.01, 0.012), LOW, 0.015),
@@ -67,7 +72,7 @@ def test_each_step_can_be_followed(name):
 
 def test_arrays_equal_scalars():
     for i, P in enumerate(SEVERAL.pressure):
-        one = Gas(P, 313.15, 18.0, 1.28, 0.88)
+        one = Gas(P, 313.15, molar_mass=18.0, k=1.28, Z=0.88)
         for make in (
             lambda s: cvo.gas_load(s, LOW, 20.0, 0.7),
             lambda s: tr.relief_load(s, LOW, 0.015),
@@ -115,13 +120,13 @@ def test_liquid_flow(C, P, r, s, vapor, fl):
 @relief
 @given(pressures, pressures, st.floats(0.005, 0.05))
 def test_tube_and_check_loads(P, P2, d):
-    source, stream = Gas(P, 320.0, 20.0, 1.3), Gas(P2, 320.0, 20.0, 1.3)
+    source, stream = Gas(P, 320.0, molar_mass=20.0, k=1.3), Gas(P2, 320.0, molar_mass=20.0, k=1.3)
     load = tr.relief_load(source, stream, d)
     assert load.mass_flow == pytest.approx(
         2 * tr.relief_load(source, stream, d, openings=1).mass_flow
     )
     assert (load.mass_flow == 0.0) == (P <= P2)
-    more = tr.relief_load(Gas(1.2 * P, 320.0, 20.0, 1.3), stream, d)
+    more = tr.relief_load(Gas(1.2 * P, 320.0, molar_mass=20.0, k=1.3), stream, d)
     assert more.mass_flow >= load.mass_flow
     leak, bore = rf.leak_load(source, stream, d), rf.bore_load(source, stream, d)
     assert leak.mass_flow == pytest.approx(0.006 * bore.mass_flow)  # 1 % of the area, and 0.6
@@ -157,7 +162,7 @@ def test_nan_passes():
     assert np.isnan(cvo.relief_load(nan, LOW).mass_flow)
     assert np.isnan(cvo.time_to_lose_level(nan, 600.0, 8.0))
     assert np.isnan(of.time_to_fill(3.0, nan)) and np.isnan(vo.time_to_limit(nan, 1.0, 1e5, 2e5))
-    assert np.isnan(tr.relief_load(Gas(nan, 320.0, 20.0, 1.3), LOW, 0.015).mass_flow)
+    assert np.isnan(tr.relief_load(Gas(nan, 320.0, molar_mass=20.0, k=1.3), LOW, 0.015).mass_flow)
     assert np.isnan(he.pressure_rise_of(nan, 1e-3, 8e-10, 0.1, 0.01, 1.2e-5, 2e11))
     # where a number is missing, the careful answer
     assert tr.relief_needed(nan, 1e5) and he.relieves_vapor(nan, 1e5) and vo.boils(nan, 1e5)

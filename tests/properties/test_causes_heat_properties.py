@@ -25,11 +25,11 @@ from relieflib.sizing import size
 settings.register_profile("relief", deadline=None, max_examples=60, derandomize=True)
 settings.load_profile("relief")
 
-GAS, TWO = Gas(20e5, 330.0, 44.1, 1.1), TwoPhase(4.5e5, 722.0, 15.0)
+GAS, TWO = Gas(20e5, 330.0, molar_mass=44.1, k=1.1), TwoPhase(4.5e5, 722.0, omega=15.0)
 LPG = boiling.Mixture(("Propane", "n-Butane"), (0.6, 0.4))
 shares = st.floats(0.0, 1.0)
 vessels = st.builds(Vessel, st.sampled_from(["horizontal", "vertical"]), st.floats(0.3, 8.0),
-                    st.floats(0.5, 20.0), st.sampled_from(HEADS))  # fmt: skip
+                    length=st.floats(0.5, 20.0), head_type=st.sampled_from(HEADS))  # fmt: skip
 
 
 @given(vessels, shares, shares)
@@ -41,8 +41,8 @@ def test_more_level_wets_more(vessel, a, b):
         vessel.volume_of(high), rel=1e-6, abs=1e-9 * vessel.volume)  # fmt: skip
 
 
-@given(st.builds(Vessel, st.just("horizontal"), st.floats(0.3, 8.0), st.floats(0.5, 20.0),
-                 st.sampled_from(HEADS)), shares)  # fmt: skip
+@given(st.builds(Vessel, st.just("horizontal"), st.floats(0.3, 8.0), length=st.floats(0.5, 20.0),
+                 head_type=st.sampled_from(HEADS)), shares)  # fmt: skip
 def test_halves_of_a_drum_mirror(vessel, x):
     # what is wet at one level is dry at the mirrored one
     low = x * vessel.diameter
@@ -114,7 +114,7 @@ def test_vent_lowers_the_peak():
 
 WORKINGS = {
     "fire": size(fl.pure_load("Propane", 21.9e5, 8e5, fl.heat_working(
-        Vessel("horizontal", 2.5, 8.0, "flat"), 1.2, 1.0, 0.1, 0.3, False))),
+        Vessel("horizontal", 2.5, length=8.0, head_type="flat"), 1.2, 1.0, 0.1, 0.3, False))),
     "mixture": fl.mixture_load(LPG, 10e5, 1e6, 5), "near": fl.near_critical_load(
         "Propane", 46e5, 1e6, 400.0, 420.0, 10),
     "gas": size(fg.relief_load(50.0, 20e5, 450.0, 44.0, 1.3)),
@@ -186,7 +186,7 @@ def test_arrays_equal_scalars_and_nan_passes(call):
 
 
 NO = [
-    lambda: fl.fire_level(Vessel("vertical", 1.0, 2.0, "flat"), 3.0, 0.0),
+    lambda: fl.fire_level(Vessel("vertical", 1.0, length=2.0, head_type="flat"), 3.0, 0.0),
     lambda: fl.conductance_factor(1.8), lambda: fl.conductance_factor(23.0),
     lambda: fl.protection_factor("paint"), lambda: fl.absorbed_heat(1.0, 1.01),
     lambda: fl.insulation_factor(0.05, 0.1, 1178.0), lambda: fl.relief_load(1.0, 0.0, GAS),

@@ -118,7 +118,7 @@ def test_slow_gas_is_incompressible(end, G, N):
 @given(fluids, st.floats(0.1, 60.0), ends)
 def test_scalar_equals_array(fluid, W, end):
     def line(D1, D2):
-        return Line([Part("pipe", D1, 2.0), Part("elbow", D1), Part("pipe", D2, 5.0)])
+        return Line([Part("pipe", D1, length=2.0), Part("elbow", D1), Part("pipe", D2, length=5.0)])
 
     D1, D2 = np.array([0.1, 0.2, 0.15, np.nan]), np.array([0.2, 0.1, 0.15, 0.2])
     many = march(line(D1, D2), fluid, W, end)[0].pressure
@@ -145,18 +145,19 @@ def test_nan_goes_through(fluid):
 
 def valves():
     return ReliefLoad("x", np.array([2.0, 4.0, np.nan, 7.0]),
-                      Gas(np.array([6.7e5, 7e5, 7e5, 8e5]), 340.0, 40.0, 1.2))  # fmt: skip
+                      stream=Gas(np.array([6.7e5, 7e5, 7e5, 8e5]), 340.0, molar_mass=40.0,
+                                 k=1.2))  # fmt: skip
 
 
 @pytest.mark.parametrize("kind", ["conventional", "balanced", "pilot"])
 def test_checks_of_arrays(kind):
     device, load = Device(kind, 517e3), valves()
-    into = Line([Part("entrance flush", 0.10226), Part("pipe", 0.10226, 0.5)])
-    out = Line([Part("pipe", 0.15408, 6.0), Part("pipe", 0.2027, 9.0)])
+    into = Line([Part("entrance flush", 0.10226), Part("pipe", 0.10226, length=0.5)])
+    out = Line([Part("pipe", 0.15408, length=6.0), Part("pipe", 0.2027, length=9.0)])
     sizing = size(load, device)
     many = inlet.check(sizing, into), outlet.check(sizing, out), outlet.solve(load, device, out)
     for i in (0, 1, 3):
-        stream = Gas(load.stream.pressure[i].item(), 340.0, 40.0, 1.2)
+        stream = Gas(load.stream.pressure[i].item(), 340.0, molar_mass=40.0, k=1.2)
         one = ReliefLoad("x", load.mass_flow[i].item(), stream)
         single = size(one, device)
         alone = (inlet.check(single, into), outlet.check(single, out),
@@ -173,19 +174,27 @@ def test_checks_of_arrays(kind):
 
 @given(st.floats(0.5, 9.0), st.floats(0.05, 0.4), st.floats(0.0, 30.0), st.floats(1.0, 3.0))
 def test_solving_closes_the_loop(W, D, K, header):
-    load, pilot = ReliefLoad("x", W, Gas(7e5, 340.0, 40.0, 1.2)), Device("pilot", 517e3)
+    load, pilot = (
+        ReliefLoad("x", W, Gas(7e5, 340.0, molar_mass=40.0, k=1.2)),
+        Device("pilot", 517e3),
+    )
     line = Line([Part("other", D, K=K)])
-    found = outlet.solve(load, pilot, line, header * 1e5 + 2e3)
+    found = outlet.solve(load, pilot, line, header_pressure=header * 1e5 + 2e3)
     assert found.outlet_pressure == pytest.approx(found.sizing.back_pressure, rel=1e-7)
     assert found.outlet_pressure >= header * 1e5
-    wider = outlet.solve(load, pilot, Line([Part("other", D * 1.1, K=K)]), header * 1e5 + 2e3)
+    wider = outlet.solve(
+        load, pilot, Line([Part("other", D * 1.1, K=K)]), header_pressure=header * 1e5 + 2e3
+    )
     if wider.sizing.letter == found.sizing.letter:
         assert wider.outlet_pressure <= found.outlet_pressure * (1 + 1e-9)
 
 
 @given(st.floats(1.0, 60.0), st.floats(0.5, 8.0))
 def test_liquid_solved(W, K):
-    load, device = ReliefLoad("x", W, Liquid(11e5, 800.0, 1e-3)), Device("conventional", 9e5)
+    load, device = (
+        ReliefLoad("x", W, Liquid(11e5, 800.0, viscosity=1e-3)),
+        Device("conventional", 9e5),
+    )
     found = outlet.solve(load, device, Line([Part("other", 0.2, K=K)]))
     G = found.mass_flow / (np.pi / 4 * 0.04)
     assert found.outlet_pressure == pytest.approx(101_325.0 + K * G**2 / 1600.0, rel=1e-9)
@@ -194,7 +203,10 @@ def test_liquid_solved(W, K):
 
 @given(st.floats(0.05, 3.0), st.floats(0.1, 0.4), st.floats(1.01, 2.0))
 def test_inlet_loss_goes_with_K_and_flow(K, D, times):
-    load, device = ReliefLoad("x", 5.0, Gas(7e5, 340.0, 40.0, 1.2)), Device("conventional", 517e3)
+    load, device = (
+        ReliefLoad("x", 5.0, Gas(7e5, 340.0, molar_mass=40.0, k=1.2)),
+        Device("conventional", 517e3),
+    )
     sizing = size(load, device)
     one, more = (inlet.check(sizing, Line([Part("other", D, K=k)])) for k in (K, times * K))
     assert more.plain_loss == pytest.approx(times * one.plain_loss, rel=1e-12)
@@ -211,16 +223,17 @@ def test_inlet_loss_goes_with_K_and_flow(K, D, times):
 def shared(valves, junction=0.25):
     """A nozzle and a stretch of pipe for several valves, then the branch of one of them."""
     return [Part("entrance flush", junction, valves=valves),
-            Part("pipe", junction, 1.5, valves=valves),
-            Part("tee branch", 0.1541), Part("pipe", 0.1541, 2.0)]  # fmt: skip
+            Part("pipe", junction, length=1.5, valves=valves),
+            Part("tee branch", 0.1541), Part("pipe", 0.1541, length=2.0)]  # fmt: skip
 
 
 @given(fluids, st.floats(0.1, 30.0), ends, st.integers(1, 6), st.floats(1e-5, 1e-3))
 def test_a_line_shared_all_along_is_that_of_the_sum(fluid, W, end, n, mu):
     def line(valves):
-        return Line([Part("pipe", 0.2, 3.0, valves=valves), Part("elbow", 0.2, valves=valves),
-                     Part("reducer", 0.3, 0.2, valves=valves),
-                     Part("pipe", 0.3, 9.0, valves=valves)])  # fmt: skip
+        return Line([Part("pipe", 0.2, length=3.0, valves=valves), Part("elbow", 0.2,
+                                                                        valves=valves),
+                     Part("reducer", 0.3, length=0.2, valves=valves),
+                     Part("pipe", 0.3, length=9.0, valves=valves)])  # fmt: skip
 
     ours, sum_of_all = (march(line(m), fluid, w, end, mu) for m, w in ((n, W), (1, n * W)))
     for a, b in zip(ours, sum_of_all):
@@ -245,10 +258,14 @@ def test_where_liquid_lines_join_no_pressure_is_won_back(fluid, W, n, own, heade
 
 @given(fluids, st.floats(0.5, 20.0), ends, st.floats(0.05, 0.3))
 def test_more_valves_never_less_pressure(fluid, W, end, D):
-    line = [Part("pipe", 0.1541, 2.0), Part("tee branch", D, valves=1), Part("pipe", D, 12.0)]
+    line = [
+        Part("pipe", 0.1541, length=2.0),
+        Part("tee branch", D, valves=1),
+        Part("pipe", D, length=12.0),
+    ]
     found = []
     for n in (1, 2, 3, 5):
-        rest = [Part("tee branch", D, valves=n), Part("pipe", D, 12.0, valves=n)]
+        rest = [Part("tee branch", D, valves=n), Part("pipe", D, length=12.0, valves=n)]
         found.append(march(Line([line[0], *rest]), fluid, W, end)[0].pressure)
     assert all(a <= b * (1 + 1e-9) for a, b in zip(found[1:], found[2:]))
     # one more valve: the widening of a line of its own may win back a little, a tee never does
@@ -258,17 +275,22 @@ def test_more_valves_never_less_pressure(fluid, W, end, D):
 @given(fluids, st.floats(0.5, 20.0), ends, st.integers(1, 4))
 def test_no_jump_where_a_line_begins_to_be_shared(fluid, W, end, n):
     def start(valves):
-        rest = [Part("pipe", 0.2, 12.0, valves=valves)]
-        return march(Line([Part("pipe", 0.2, 2.0, valves=n), *rest]), fluid, W, end)[0].pressure
+        rest = [Part("pipe", 0.2, length=12.0, valves=valves)]
+        return march(Line([Part("pipe", 0.2, length=2.0, valves=n), *rest]), fluid, W, end)[
+            0
+        ].pressure
 
     assert start(n * (1 + 1e-8)) == pytest.approx(start(n), rel=1e-5)
 
 
 def test_shared_parts_of_arrays():
     n = np.array([1.0, 2.0, 4.0])
-    sizing = size(ReliefLoad("x", 5.0, Gas(7e5, 340.0, 40.0, 1.2)), Device("conventional", 517e3))
+    sizing = size(
+        ReliefLoad("x", 5.0, Gas(7e5, 340.0, molar_mass=40.0, k=1.2)),
+        Device("conventional", 517e3),
+    )
     many = inlet.check(sizing, Line(shared(n)))
-    out = Line([Part("pipe", 0.2027, 3.0), Part("tee branch", 0.3, valves=n)])
+    out = Line([Part("pipe", 0.2027, length=3.0), Part("tee branch", 0.3, valves=n)])
     back = outlet.check(sizing, out)
     for i, valves in enumerate(n.tolist()):
         one = inlet.check(sizing, Line(shared(valves)))

@@ -103,7 +103,9 @@ def at_set(batch):
         batch.set_pressure, v, temperature=liquid.temperature, specific_volume_change=gap,
         quality=(v - liquid.specific_volume) / gap, vapor_specific_volume=vapor.specific_volume,
         latent_heat=vapor.latent_heat, liquid_heat_capacity=2800.0)  # fmt: skip
-    gas = Gas(batch.set_pressure, vapor.temperature, vapor.molar_mass, vapor.k, vapor.Z)
+    gas = Gas(
+        batch.set_pressure, vapor.temperature, molar_mass=vapor.molar_mass, k=vapor.k, Z=vapor.Z
+    )
     return heat, vapor.latent_heat, gap, vapor.specific_volume, two, gas
 
 

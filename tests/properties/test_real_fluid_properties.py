@@ -87,7 +87,7 @@ def test_flux_rises_with_pressure_at_the_same_temperature(stream, times):
             )
     else:
         try:
-            high = RealFluid(fluid, times * P, T)
+            high = RealFluid(fluid, times * P, temperature=T)
         except ValueError:
             return  # on the saturation line, to a part in 10^4
         assert high.mass_flux() > stream.mass_flux()

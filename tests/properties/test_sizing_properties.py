@@ -20,11 +20,11 @@ settings.load_profile("relief")
 pressures = st.floats(2e5, 2e7)
 flows = st.floats(1e-3, 500.0)
 gases = st.builds(
-    Gas, pressures, st.floats(200.0, 900.0), st.floats(2.0, 150.0), st.floats(1.01, 1.8),
-    st.floats(0.8, 1.1),
+    Gas, pressures, st.floats(200.0, 900.0), molar_mass=st.floats(2.0, 150.0),
+    k=st.floats(1.01, 1.8), Z=st.floats(0.8, 1.1),
 )  # fmt: skip
 liquids = st.builds(
-    Liquid, pressures, st.floats(400.0, 1500.0), st.none() | st.floats(1e-4, 1.0)
+    Liquid, pressures, st.floats(400.0, 1500.0), viscosity=st.none() | st.floats(1e-4, 1.0)
 )  # fmt: skip
 steams = st.builds(Steam, st.floats(3e5, 9.9e6))
 
@@ -49,8 +49,9 @@ def test_flux_falls_with_back_pressure(stream, r1, r2):
 
 @given(gases, st.floats(1.001, 3.0))
 def test_flux_rises_with_pressure(stream, times):
-    high = gas.mass_flux(times * stream.pressure, stream.temperature, stream.molar_mass, stream.k,
-                         stream.Z, 1e5)  # fmt: skip
+    high = gas.mass_flux(times * stream.pressure, stream.temperature,
+                         molar_mass=stream.molar_mass, k=stream.k,
+                         Z=stream.Z, back_pressure=1e5)  # fmt: skip
     assert high > stream.mass_flux(1e5)
 
 
@@ -84,7 +85,8 @@ def test_scalar_equals_array_and_nan_passes():
     P = np.array([5e5, np.nan, 2e6])
     back = np.array([1e5, 1e5, 1.8e6])
     calls = {
-        "gas": (lambda p, b: gas.mass_flux(p, 350.0, 40.0, 1.2, 0.9, b), P),
+        "gas": (lambda p, b: gas.mass_flux(p, 350.0, molar_mass=40.0, k=1.2, Z=0.9,
+                                           back_pressure=b), P),
         "steam": (lambda p, b: steam.mass_flux(p, back_pressure=b * 0.4), P),
         "superheat": (lambda p, b: steam.superheat_factor(p, 600.0), P),
         "high pressure": (lambda p, b: steam.high_pressure_factor(p * 6), P),
@@ -95,9 +97,11 @@ def test_scalar_equals_array_and_nan_passes():
         "tolerance": (lambda p, b: sp.set_tolerance(p)[1], P),
         "Kb": (lambda p, b: balanced_Kb(p / 5e6, 0.1), P),
         "Kw": (lambda p, b: balanced_Kw(p / 5e6), P),
-        "area": (lambda p, b: size(ReliefLoad("x", 1.0, Gas(p, 350.0, 40.0, 1.2)), Device(),
+        "area": (lambda p, b: size(ReliefLoad("x", 1.0, Gas(p, 350.0, molar_mass=40.0, k=1.2)),
+                                   Device(),
                                    b).required_area, P),
-        "viscous area": (lambda p, b: size(ReliefLoad("x", 9.0, Liquid(p, 800.0, 0.1)), Device(),
+        "viscous area": (lambda p, b: size(ReliefLoad("x", 9.0, Liquid(p, 800.0, viscosity=0.1)),
+                                           Device(),
                                            b).required_area, P),
     }  # fmt: skip
     for name, (call, values) in calls.items():
@@ -117,7 +121,7 @@ def test_nan_in_any_gas_input(name):
 
 
 def test_nan_load_gives_no_letter():
-    sizing = size(ReliefLoad("x", float("nan"), Gas(5e5, 300.0, 29.0, 1.4)))
+    sizing = size(ReliefLoad("x", float("nan"), Gas(5e5, 300.0, molar_mass=29.0, k=1.4)))
     assert np.isnan(sizing.required_area) and sizing.letter is None and sizing.designation is None
 
 

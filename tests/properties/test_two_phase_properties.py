@@ -12,7 +12,8 @@ settings.register_profile("relief", deadline=None, max_examples=60, derandomize=
 settings.load_profile("relief")
 
 inlets = st.builds(
-    lambda P, rho, w, x: TwoPhase(P, rho, w, None if x is None else x * P),
+    lambda P, rho, w, x: TwoPhase(P, rho, omega=w,
+                                  saturation_pressure=None if x is None else x * P),
     st.floats(1e5, 2e7), st.floats(1.0, 1000.0), st.floats(0.05, 200.0),
     st.none() | st.floats(0.01, 1.0),
 )  # fmt: skip
@@ -58,7 +59,7 @@ def test_continuous_in_subcooling(w, eta_s):
 def test_choking_ratio_stands_at_the_maximum(w, eta_s):
     r_c = two_phase.critical_ratio(w, eta_s)
     assert eta_s * two_phase.critical_ratio(w) <= r_c * (1 + 1e-12) <= eta_s * (1 + 2e-12)
-    stream = TwoPhase(1e6, 500.0, w, eta_s * 1e6)
+    stream = TwoPhase(1e6, 500.0, omega=w, saturation_pressure=eta_s * 1e6)
     assert stream.mass_flux() >= stream.mass_flux(min(1.02 * r_c, 1.0) * 1e6)
 
 
@@ -68,7 +69,7 @@ def test_scalar_equals_array_and_nan_passes():
     w = np.array([0.5, 2.0, 3.0, 8.0])
     together = two_phase.mass_flux(P, 500.0, w, Ps, 1e5)
     ratio = two_phase.critical_ratio(w, Ps / P)
-    stream = TwoPhase(P, 500.0, w, Ps)
+    stream = TwoPhase(P, 500.0, omega=w, saturation_pressure=Ps)
     for i in range(4):
         alone = two_phase.mass_flux(float(P[i]), 500.0, float(w[i]), float(Ps[i]), 1e5)
         assert isinstance(alone, float)

@@ -17,7 +17,7 @@ from relieflib.nozzle.gas import Gas
 from relieflib.sizing import size
 from relieflib.units import GAS_CONSTANT, to_si
 
-DRUM = Vessel("horizontal", 2.5, 8.0, "2:1 ellipsoidal")
+DRUM = Vessel("horizontal", 2.5, length=8.0, head_type="2:1 ellipsoidal")
 
 
 # ------------------------------------------------------------ fire, liquid
@@ -60,7 +60,7 @@ def test_environment_factors():
 
 def test_fire_height():
     # API 521: 7.6 m (25 ft) above the surface that holds the pool; sphere at least to its equator
-    tall = Vessel("vertical", 2.0, 12.0, "flat")
+    tall = Vessel("vertical", 2.0, length=12.0, head_type="flat")
     assert fl.fire_level(tall, 9.0, 2.0) == pytest.approx(5.6)
     assert fl.fire_level(tall, 3.0, 2.0) == 3.0
     assert fl.fire_level(tall, 9.0, 9.0) == 0.0 and fl.wetted_area(DRUM, 1.0, 9.0) == 0.0
@@ -71,7 +71,7 @@ def test_fire_height():
 
 def test_column_level():
     # by hand: 30 trays of 0.02 m3 in a column of 0.9 m, above the normal level
-    column = Vessel("vertical", 0.9, 19.0, "2:1 ellipsoidal")
+    column = Vessel("vertical", 0.9, length=19.0, head_type="2:1 ellipsoidal")
     rise = 30 * 0.02 / (np.pi / 4 * 0.9**2)
     assert fl.column_level(column, 1.5, 30, 0.02) == pytest.approx(1.5 + rise, abs=1e-6)
 
@@ -352,10 +352,10 @@ def test_venting_and_rupture():
     assert np.isnan(fg.expose(fg.FireCase(**values, fire=FIRE, inside=5.0), 600.0).rupture_time)
     # lift: linear from set to full pressure; by the nozzle equation
     case = fg.FireCase(**values | dict(valve_area=4e-4))
-    half = Gas(18.685e5, 600.0, 5.86, 1.338).mass_flux(101325.0) * 4e-4 * 0.5
+    half = Gas(18.685e5, 600.0, molar_mass=5.86, k=1.338).mass_flux(101325.0) * 4e-4 * 0.5
     assert case.valve_flow(18.685e5, 600.0) == pytest.approx(half)
     assert case.valve_flow(16e5, 600.0) == 0.0
-    above = Gas(30e5, 600.0, 5.86, 1.338).mass_flux(101325.0) * 4e-4
+    above = Gas(30e5, 600.0, molar_mass=5.86, k=1.338).mass_flux(101325.0) * 4e-4
     assert case.valve_flow(30e5, 600.0) == pytest.approx(above)  # no more than open
     # a low start: the wall gives way before the valve opens (API 521, the limit of the equation)
     low = fg.expose(fg.FireCase(**values | dict(pressure=4e5, valve_area=4e-4)))

@@ -24,7 +24,7 @@ from relieflib.plant import load_plant
 from relieflib.sizing import ReliefLoad
 from relieflib.units import GAS_CONSTANT, to_si
 
-GAS = Gas(20e5, 330.0, 44.1, 1.1)
+GAS = Gas(20e5, 330.0, molar_mass=44.1, k=1.1)
 
 
 # ------------------------------------------------------------ lost cooling, abnormal heat
@@ -197,7 +197,7 @@ def test_vent_flow(venting):
     if venting == "vapor":
         k = RealFluid("n-Hexane", P, quality=1.0).state.k
         Z = P * 86.17536 / (D[1] * GAS_CONSTANT * T)
-        flux = Gas(P, T, 86.17536, k, Z).mass_flux(101325.0)
+        flux = Gas(P, T, molar_mass=86.17536, k=k, Z=Z).mass_flux(101325.0)
         leaves = 2800.0 * T + P / D[0] + h[1] - h[0] - energy(T, v)
     else:
         x = (v - 1 / D[0]) / (1 / D[1] - 1 / D[0])
@@ -454,12 +454,16 @@ def test_tank_fire_area():
     # NFPA 30, API 2000 (read and from memory): first 9.14 m (30 ft) of a vertical shell; 75 % of a
     # horizontal and 55 % of a spherical tank, or what lies below 9.14 m
     assert tb.FIRE_HEIGHT == pytest.approx(to_si(30.0, "ft", "length"), abs=5e-3)
-    assert tb.fire_area(Vessel("vertical", 8.0, 12.0, "flat")) == pytest.approx(np.pi * 8 * 9.14)
-    assert tb.fire_area(Vessel("vertical", 8.0, 5.0, "flat"), 1.0) == pytest.approx(np.pi * 8 * 5)
-    assert tb.fire_area(Vessel("vertical", 8.0, 12.0, "flat"), 4.0) == pytest.approx(
-        np.pi * 8 * 5.14
+    assert tb.fire_area(Vessel("vertical", 8.0, length=12.0, head_type="flat")) == pytest.approx(
+        np.pi * 8 * 9.14
     )
-    lying = Vessel("horizontal", 3.0, 8.0, "flat")
+    assert tb.fire_area(
+        Vessel("vertical", 8.0, length=5.0, head_type="flat"), 1.0
+    ) == pytest.approx(np.pi * 8 * 5)
+    assert tb.fire_area(
+        Vessel("vertical", 8.0, length=12.0, head_type="flat"), 4.0
+    ) == pytest.approx(np.pi * 8 * 5.14)
+    lying = Vessel("horizontal", 3.0, length=8.0, head_type="flat")
     assert tb.fire_area(lying) == pytest.approx(lying.area)
     assert tb.fire_area(lying, 9.0) == pytest.approx(0.75 * lying.area)
     assert tb.fire_area(Vessel("spherical", 20.0), 5.0) == pytest.approx(0.55 * np.pi * 400)
@@ -480,7 +484,7 @@ def test_vent_selection():
     hand = 0.01 * 0.5 * np.sqrt(2 * rho * 2500.0) / 1.2921
     assert tb.vent_capacity(0.01, 0.5, 1.03825e5, 101325.0) == pytest.approx(hand, rel=0.02)
     # air of 28.96 kg/kmol and k 1.4 through the package's nozzle, itself held to API 520-I
-    flux = Gas(1.03825e5, 273.15, 28.96, 1.4).mass_flux(101325.0)
+    flux = Gas(1.03825e5, 273.15, molar_mass=28.96, k=1.4).mass_flux(101325.0)
     density = 101325.0 * 28.96 / (GAS_CONSTANT * 273.15)
     assert tb.vent_capacity(0.01, 0.5, 1.03825e5, 101325.0) == (
         pytest.approx(0.005 * flux / density, rel=1e-12))  # fmt: skip

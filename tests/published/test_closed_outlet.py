@@ -8,7 +8,7 @@ from relieflib.errors import InputError
 from relieflib.nozzle.gas import Gas
 from relieflib.units import to_si
 
-GAS = Gas(12e5, 313.0, 18.0, 1.28)
+GAS = Gas(12e5, 313.0, molar_mass=18.0, k=1.28)
 
 
 def test_mass_balance():

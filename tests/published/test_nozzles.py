@@ -53,13 +53,15 @@ def test_printed_forms_are_one_function():
     # of four figures, so equal to the exact function within their rounding (0.03948: 1e-4).
     P, T, M, k, Z = 670e3, 348.0, 51.0, 1.11, 0.90
     G = gas.coefficient_C(k) * (P / 1e3) * np.sqrt(M / (T * Z)) * 1e6 / 3600
-    assert gas.mass_flux(P, T, M, k, Z) == pytest.approx(G, rel=3e-4)
+    assert gas.mass_flux(P, T, molar_mass=M, k=k, Z=Z) == pytest.approx(G, rel=3e-4)
     # A = 17.9 W/F2 sqrt(TZ/(M P1 (P1 - P2))), 10th edition; mm2, kg/h, kPa
     r = 0.8
     F2 = gas.coefficient_F2(k, r)
     kPa = P / 1e3
     G = F2 / 17.9 * np.sqrt(M * kPa * (kPa - r * kPa) / (T * Z)) * 1e6 / 3600
-    assert gas.mass_flux(P, T, M, k, Z, r * P) == pytest.approx(G, rel=2e-3)
+    assert gas.mass_flux(P, T, molar_mass=M, k=k, Z=Z, back_pressure=r * P) == pytest.approx(
+        G, rel=2e-3
+    )
 
 
 @pytest.mark.parametrize("k", [1.001, 1.11, 1.4, 1.667])
@@ -75,7 +77,9 @@ def test_flux_by_integration_of_the_isentrope(k, r):
 
     xs = np.linspace(r, 0.9999, 400)
     best = max(flux(r), max(flux(x) for x in xs)) if r < 0.65 else flux(r)
-    assert gas.mass_flux(P, T, M, k, Z, r * P) == pytest.approx(best, rel=2e-6)
+    assert gas.mass_flux(P, T, molar_mass=M, k=k, Z=Z, back_pressure=r * P) == pytest.approx(
+        best, rel=2e-6
+    )
 
 
 def test_against_fluids():
@@ -83,7 +87,7 @@ def test_against_fluids():
     for back in (0.1e6, 0.5e6, 0.8e6):
         A = fluids.safety_valve.API520_A_g(m=10.0, T=348.0, Z=0.9, MW=51.0, k=1.11, P1=1e6,
                                            P2=back, Kd=1.0)  # fmt: skip
-        flux = gas.mass_flux(1e6, 348.0, 51.0, 1.11, 0.9, back)
+        flux = gas.mass_flux(1e6, 348.0, molar_mass=51.0, k=1.11, Z=0.9, back_pressure=back)
         assert flux == pytest.approx(10.0 / A, rel=2e-3)
 
 
@@ -93,7 +97,7 @@ def test_iso_4126_gas():
     C = 3.948 * np.sqrt(1.4 * (2 / 2.4) ** 6)
     assert C == pytest.approx(2.70332, abs=5e-6)
     qm = 12.0132 * C * 1000 * 0.7 * np.sqrt(28.97 / 293.15)
-    ours = 0.7 * 1e-3 * gas.mass_flux(12.0132e5, 293.15, 28.97, 1.4) * 3600
+    ours = 0.7 * 1e-3 * gas.mass_flux(12.0132e5, 293.15, molar_mass=28.97, k=1.4) * 3600
     assert ours == pytest.approx(qm, rel=2e-4)  # 3.948 is rounded to four figures
 
 
@@ -238,12 +242,14 @@ def test_reynolds():
 
 
 @pytest.mark.parametrize("call, words", [
-    (lambda: gas.mass_flux(0.0, 300, 29, 1.4), "pressure = 0 Pa"),
-    (lambda: gas.mass_flux(1e5, 300, 29, 1.0), "k = 1"),
-    (lambda: gas.mass_flux(1e5, 300, 29, 1.4, 0.0), "Z = 0"),
-    (lambda: gas.mass_flux(1e5, 300, 29, 1.4, 1.0, 1.1e5), "back_pressure = 110000 Pa"),
-    (lambda: gas.mass_flux(1e5, 300, "air", 1.4), "molar_mass"),
-    (lambda: gas.mass_flux([1e5, -1.0, -2.0], 300, 29, 1.4), "2 of 3 values; first at index 1"),
+    (lambda: gas.mass_flux(0.0, 300, molar_mass=29, k=1.4), "pressure = 0 Pa"),
+    (lambda: gas.mass_flux(1e5, 300, molar_mass=29, k=1.0), "k = 1"),
+    (lambda: gas.mass_flux(1e5, 300, molar_mass=29, k=1.4, Z=0.0), "Z = 0"),
+    (lambda: gas.mass_flux(1e5, 300, molar_mass=29, k=1.4, Z=1.0, back_pressure=1.1e5),
+     "back_pressure = 110000 Pa"),
+    (lambda: gas.mass_flux(1e5, 300, molar_mass="air", k=1.4), "molar_mass"),
+    (lambda: gas.mass_flux([1e5, -1.0, -2.0], 300, molar_mass=29, k=1.4),
+     "2 of 3 values; first at index 1"),
     (lambda: gas.coefficient_F2(1.4, 0.4), "choked"),
     (lambda: steam.mass_flux(10e5, 400.0), "below saturation"),
     (lambda: steam.mass_flux(10e5, 600.0, quality=0.95), "leave out the temperature"),
@@ -263,7 +269,7 @@ def test_impossible_values(call, words):
 
 def test_outside_validity():
     with pytest.warns(ValidityWarning, match="real-fluid"):
-        gas.mass_flux(1e5, 300, 29, 1.4, Z=0.6)
+        gas.mass_flux(1e5, 300, molar_mass=29, k=1.4, Z=0.6)
     with pytest.warns(ValidityWarning, match="flashes"):
         liquid.Liquid(1e6, 500.0, saturation_pressure=5e5).mass_flux(1e5)
     with pytest.warns(ValidityWarning, match="Re above 10"):

@@ -16,6 +16,6 @@ def test_a_thermal_valve_covers_nothing_else():
     thermal = size(he.relief_load(1040.0 * 20, Liquid(P1, 500.0), 0.00288, 2700.0), Device())
     fire_P = relieving_pressure(17.25e5, fire=True)
     latent = State("Propane", fire_P, quality=1.0).latent_heat
-    fire_gas = Gas(fire_P, 334.8, 44.1, 1.13, 0.8)
+    fire_gas = Gas(fire_P, 334.8, molar_mass=44.1, k=1.13, Z=0.8)
     fire = size(ReliefLoad("fire", 43_200 * 38.191**0.82 / latent, fire_gas), Device())
     assert fire.required_area > 300 * thermal.required_area

@@ -242,8 +242,9 @@ STREAMS = {
     "high": TwoPhase.subcooled(2073.3e3, 741.9e3, 511.3, 262.7),
     "low": TwoPhase.subcooled(20e5, 19.5e5, 437.0, 290.0),
     "frozen": TwoPhase.non_flashing(1e6, 200.0, 0.8, 1.4),
-    "given": TwoPhase(1e6, 200.0, 2.0),
-    "arrays": TwoPhase(np.array([1e6, 2e6]), 200.0, 2.0, np.array([2e5, 19e5])),
+    "given": TwoPhase(1e6, 200.0, omega=2.0),
+    "arrays": TwoPhase(np.array([1e6, 2e6]), 200.0, omega=2.0, saturation_pressure=np.array([2e5,
+                                                                                             19e5])),
     "properties": TwoPhase.from_properties(
         10e5, 0.0011272, temperature=453.03, quality=0.01, vapor_specific_volume=0.19436,
         specific_volume_change=0.193233, latent_heat=2.0146e6, liquid_heat_capacity=4405.0),
@@ -279,7 +280,9 @@ def test_working_gives_its_values(name, part):
     (lambda: two_phase.critical_ratio(2.0, 1.005), "must not be above 1"),
     (lambda: two_phase.omega_from_properties(1e6, 453.0, 1.005, 0.1, 0.2, 0.19, 2e6, 4e3),
      "mass fraction"),
-    (lambda: TwoPhase(1e6, 200.0, 2.0, np.array([2e5, 1e6])).liquid_inlet, "Kd differ"),
+    (lambda: TwoPhase(1e6, 200.0, omega=2.0, saturation_pressure=np.array([2e5,
+                                                                           1e6])).liquid_inlet,
+                                                                               "Kd differ"),
     (lambda: TwoPhase.of_fluid("Propane", 10e5, temperature=350.0), "no liquid"),
 ])  # fmt: skip
 def test_impossible_values(call, words):
@@ -288,8 +291,8 @@ def test_impossible_values(call, words):
 
 
 def test_saturated_is_no_subcooled_inlet():
-    assert not TwoPhase(1e6, 200.0, 2.0, 1e6).liquid_inlet
-    assert TwoPhase(1e6, 200.0, 2.0, np.array([2e5, np.nan])).liquid_inlet
+    assert not TwoPhase(1e6, 200.0, omega=2.0, saturation_pressure=1e6).liquid_inlet
+    assert TwoPhase(1e6, 200.0, omega=2.0, saturation_pressure=np.array([2e5, np.nan])).liquid_inlet
 
 
 def test_warns_above_half_the_critical_pressure():

@@ -174,8 +174,9 @@ class BoilOff:
 
     def gas(self, i):
         """The vapour of a step as a `Gas`."""
-        return Gas(self.pressure, *(float(getattr(self, n)[i]) for n in (
-            "temperature", "molar_mass", "k", "Z")))  # fmt: skip
+        names = ("temperature", "molar_mass", "k", "Z")
+        T, M, k, Z = (float(getattr(self, name)[i]) for name in names)
+        return Gas(self.pressure, T, molar_mass=M, k=k, Z=Z)
 
     @property
     def area_per_heat(self):
@@ -278,7 +279,7 @@ def mixture_load(cause, mixture, pressure, heat_rate, steps=20, last=0.95, worki
         step("step_heat", heat, source=f"{RAOULT}; heat balance of the step"),
         step("mass_flow", Q / heat, "Q/h_s", "heat balance", heat_rate=Q, step_heat=heat),
     ]
-    return ReliefLoad(cause, Q / heat, found.gas(i), Working([*working, *lines]))
+    return ReliefLoad(cause, Q / heat, found.gas(i), working=Working([*working, *lines]))
 
 
 def heated_temperature(fluid, pressure, density):
@@ -351,7 +352,7 @@ def expulsion_load(cause, fluid, pressure, heat_rate, start_temperature, end_tem
              expansion_coefficient=v),
         step("mass_flow", Q / heat, "Q/h_e", "energy balance", heat_rate=Q, expulsion_heat=heat),
     ]  # fmt: skip
-    return ReliefLoad(cause, Q / heat, stream, Working([*working, *lines]))
+    return ReliefLoad(cause, Q / heat, stream, working=Working([*working, *lines]))
 
 
 def _largest_area(fluid, P, streams, heats):
