@@ -1,4 +1,6 @@
-"""`python -m relieflib check FILE...`: check datasheets from a shell; `template OUT`: an empty one.
+"""`relieflib check FILE...`: check datasheets from a shell; `relieflib template OUT`: an empty one.
+
+The same as `python -m relieflib`.
 
 Exit code 0 when all that is given agrees, 1 when something differs or a cell or row can't be
 read, 2 when a file can't be read at all or an output can't be written, 130 when stopped by hand.
@@ -8,6 +10,8 @@ read, 2 when a file can't be read at all or an output can't be written, 130 when
 import argparse
 import sys
 from pathlib import Path
+
+from relieflib import __version__
 
 LONG = 200  # rows of a file from which on a bar is shown
 SHOW = ("telling", "differs", "all")
@@ -23,6 +27,9 @@ def main(arguments=None):
         sys.stdout.reconfigure(errors="replace")
     try:
         return _template(options) if options.command == "template" else _check(options)
+    except ModuleNotFoundError as error:
+        print(f"needs {error.name}, which this copy lacks", file=sys.stderr)
+        return 2
     except KeyboardInterrupt:
         print("\nstopped; no file was left half-written", file=sys.stderr)
         return 130
@@ -30,10 +37,11 @@ def main(arguments=None):
 
 def _parser():
     parser = argparse.ArgumentParser(
-        prog="python -m relieflib", description="Check relief-valve datasheets.",
+        prog="relieflib", description="Check relief-valve datasheets.",
         epilog="A teaching and checking aid: sizing decisions belong to a competent, licensed "
                "engineer under the local code.",
     )  # fmt: skip
+    parser.add_argument("--version", action="version", version=f"relieflib {__version__}")
     commands = parser.add_subparsers(dest="command", required=True)
     check = commands.add_parser("check", help="recompute datasheets and say what differs")
     check.add_argument(
@@ -248,9 +256,14 @@ def _report(options, done, unread):
     print(f"report: {_name(Path(options.report))}")
 
 
-if __name__ == "__main__":
+def shell():
+    """What the shell's command runs: `main`, quiet where a reader such as `head` has gone."""
     try:
         sys.exit(main())
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(1)
+
+
+if __name__ == "__main__":
+    shell()

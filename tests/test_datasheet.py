@@ -7,8 +7,7 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from relieflib import datasheet
 from relieflib.datasheet.columns import COLUMNS, read_heading

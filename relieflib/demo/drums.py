@@ -6,11 +6,11 @@ from dataclasses import replace
 from relieflib.causes import (
     closed_outlet,
     control_valve_opens,
+    exterior_fire_gas as fire_gas,
     hydraulic_expansion,
     overfilling,
     reverse_flow,
 )
-from relieflib.causes import exterior_fire_gas as fire_gas
 from relieflib.demo.common import (
     dead_headed,
     flash_gas,

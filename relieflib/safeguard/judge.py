@@ -13,8 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from relieflib.errors import InputError
-from relieflib.lines import inlet as inlet_line
-from relieflib.lines import outlet as outlet_line
+from relieflib.lines import inlet as inlet_line, outlet as outlet_line
 from relieflib.lines.line import Line
 from relieflib.safeguard.installed import Valve
 from relieflib.set_pressure import PSI, accumulation_limit, highest_set
