@@ -213,12 +213,13 @@ def shown_in(value, unit, kind, atmosphere):
     return from_si(value, unit, kind) if line is None else (value - line[0]) / line[1]
 
 
-def read_cell(column, text, unit, atmosphere, comma=False):
+def read_cell(column, text, unit, atmosphere, mark="."):
     """One cell as a `Cell`, None when it is blank.
 
     Parameters: column, `Column`; text, str as the file has it; unit of the heading; atmosphere
-    [Pa]; comma, True where the file writes decimal commas. A number may carry its own unit, which
-    then rules: '1800 gpm'. Returns Cell or None. Raises InputError in words for the rest.
+    [Pa]; mark, the decimal one of this column, '.' or ',', '' where nothing tells. A number may
+    carry its own unit, which then rules: '1800 gpm'. Returns Cell or None. Raises InputError in
+    words for the rest.
     >>> cell = read_cell(COLUMNS["load"], "1800 gpm", "kg/h", 101325.0)
     >>> cell.kind, round(cell.value, 4)
     ('volume flow', 0.1136)
@@ -231,11 +232,11 @@ def read_cell(column, text, unit, atmosphere, comma=False):
     reader = _READERS.get(column.kinds[0])
     if reader:
         return Cell(reader(column, text), text)
-    return _quantity(column, text, unit, atmosphere, comma)
+    return _quantity(column, text, unit, atmosphere, mark)
 
 
-def _quantity(column, text, unit, atmosphere, comma):
-    plain = _plain(text, comma)
+def _quantity(column, text, unit, atmosphere, mark):
+    plain = _plain(text, mark)
     match = _NUMBER.fullmatch(plain)
     if not match:
         raise InputError("is not a number: write digits with a decimal point, such as 12.5")
@@ -264,22 +265,47 @@ def _half(decimals, power):
     return 0.5 * 10.0 ** (int(power or 0) - len(decimals or ""))
 
 
-def _plain(text, comma):
-    """The text with a decimal point; thousands separators and doubtful commas are refused."""
+_DIGITS = re.compile(r"[+-]?\d[\d.,' ]*")
+_GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}[.,]\d{3}")  # 64.000: 64, or 64 thousand?
+
+
+def _digits_of(text):
+    match = _DIGITS.match(text.replace("−", "-").strip())
+    return match.group().strip() if match else ""
+
+
+def decimal_marks(texts):
+    """Decimal marks that the numbers of a column prove.
+
+    Parameters: texts, list of str. Returns a set of '.' and ','. A mark is proved by what can't
+    separate thousands: '18,5', '0,975', '12.50', the last of two different marks.
+    >>> sorted(decimal_marks(["64.000", "18,5"])), decimal_marks(["64.000"])
+    ([','], set())
+    """
+    found = set()
+    for digits in map(_digits_of, texts):
+        marks = [c for c in digits if c in ".,"]
+        if len(set(marks)) == 2 and marks.count(marks[-1]) == 1:
+            found.add(marks[-1])
+        elif len(marks) == 1 and not _GROUPED.fullmatch(digits):
+            found.add(marks[0])
+    return found
+
+
+def _plain(text, mark):
+    """The text with a decimal point; thousands separators and doubtful marks are refused."""
     text = text.replace("−", "-").replace("\u202f", " ").replace("\xa0", " ")
-    digits = re.match(r"[+-]?[\d.,' ]*", text).group().strip()
-    if re.search(r"\d[ ']\d{3}(?!\d)", digits):
+    digits = _digits_of(text)
+    if re.search(r"\d[ ']\d{3}(?!\d)", digits) or len([c for c in digits if c in ".,"]) > 1:
         raise InputError("has a thousands separator: write the digits without it")
-    if "," not in digits:
-        return text
-    if digits.count(",") > 1 or "." in digits:
-        raise InputError("has a thousands separator: write the digits without it")
-    if not comma:
+    used = next((c for c in digits if c in ".,"), mark)
+    if used != mark and (mark or _GROUPED.fullmatch(digits)):
+        name = {".": "point", ",": "comma"}[used]
         raise InputError(
-            "has a comma that may be decimal or thousands: write a decimal point, or save the file "
-            "with semicolons between columns"
+            f"has a {name} that may be decimal or thousands: write the digits without a "
+            "thousands separator, and one decimal mark throughout"
         )
-    return text.replace(",", ".", 1)
+    return text.replace(",", ".", 1) if used == "," else text
 
 
 def _within(column, value, unit, kind, atmosphere):
@@ -312,7 +338,13 @@ def _letter(column, text):
     return letter
 
 
+_METRIC = re.compile(r"(?:DN)?\s*(\d{2,3})\s*([A-Z])\s*(?:DN)?\s*(\d{2,3})", re.I)
+
+
 def _designation(column, text):
+    metric = _METRIC.fullmatch(text.strip())
+    if metric and {int(metric[1]), int(metric[3])} <= set(_DN):  # 50J80 is 2J3
+        text = f"{_DN[int(metric[1])]}{metric[2]}{_DN[int(metric[3])]}"
     try:
         return parse_designation(text)
     except InputError as error:

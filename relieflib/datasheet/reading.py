@@ -12,6 +12,7 @@ from relieflib.datasheet.columns import (
     COLUMNS,
     NEEDED,
     Row,
+    decimal_marks,
     kind_of,
     read_cell,
     read_heading,
@@ -24,6 +25,7 @@ from relieflib.errors import InputError, positive
 from relieflib.units import ATMOSPHERE
 
 _LETTERS = re.compile("[A-Za-z°]")
+HEADINGS_WITHIN = 10  # first lines of a list in which its headings are looked for
 MOST_SEARCHED = 100  # rows of a file in which the slips behind what differs are searched for
 _PATTERNS = ("*.csv", "*.tsv", "*.xlsx", "*.xlsm")
 
@@ -90,7 +92,7 @@ def read(path, atmosphere=ATMOSPHERE):
     """
     file = shown(Path(path).name, 80) or f"'{shown(path, 80)}'"
     try:
-        grid = read_grid(path)
+        grid = read_grid(path, _known)
     except InputError as error:
         raise InputError(f"{file}: {error}") from None
     return _reading(file, grid, atmosphere)
@@ -116,7 +118,7 @@ def read_words(words, atmosphere=ATMOSPHERE):
         cells.append((heading.strip(), value.strip()))
     headings, values = zip(*cells) if cells else ((), ())
     digest = hashlib.sha256(str(words).encode("utf-8", "replace")).hexdigest()
-    grid = Grid([(1, list(headings)), (2, list(values))], sha256=digest)
+    grid = Grid([(1, list(headings)), (2, list(values))], european=True, sha256=digest)
     return _reading("typed in", grid, atmosphere)
 
 
@@ -128,6 +130,11 @@ def _reading(file, grid, atmosphere):
         raise InputError(f"{file}: {error}") from None
     reading = Reading(file, problems=problems, sha256=grid.sha256)
     problems += [Problem(file, number, "", words, loss=False) for number, words in grid.remarks]
+    problems += [
+        Problem(file, None, "", f"sheet '{shown(title)}' holds a list too and was not read: save "
+                "it as a file of its own") for title in grid.lists
+    ]  # fmt: skip
+    marks = _marks(columns, [cells for _, cells in grid.lines[top + 1 :]], grid.european)
     width = max(len(grid.lines[top][1]), max(columns, default=0) + 1)
     usual = Counter(len(cells) for _, cells in grid.lines[top + 1 :]).most_common(1)
     usual = usual[0][0] if usual else 0
@@ -140,7 +147,7 @@ def _reading(file, grid, atmosphere):
             )
             problems.append(Problem(file, number, "", words))
             continue
-        unread = _read_row(row, columns, cells, grid.comma)
+        unread = _read_row(row, columns, cells, marks)
         problems += unread
         if row.cells or unread:
             reading.rows.append(row)
@@ -151,7 +158,7 @@ def _reading(file, grid, atmosphere):
 
 def _headings(file, grid):
     """Index of the heading line, {cell index: (Column, unit)}, problems, lost columns with why."""
-    known = [sum(bool(_match(text)[0]) for text in cells) for _, cells in grid.lines[:10]]
+    known = [_known([line]) for line in grid.lines[:HEADINGS_WITHIN]]
     if max(known) < 2:
         raise InputError(
             "no two headings are known: the first row names the columns, such as 'tag', "
@@ -189,6 +196,27 @@ def _headings(file, grid):
     return top, columns, problems, lost
 
 
+def _known(lines):
+    """Most headings of the template that one of the first lines holds."""
+    first = lines[:HEADINGS_WITHIN]
+    return max((sum(bool(_match(t)[0]) for t in cells) for _, cells in first), default=0)
+
+
+def _marks(columns, lines, european):
+    """Decimal mark of each column by index, '' where nothing tells.
+
+    The numbers of a column decide for it; where they don't, those of all columns of numbers do; at
+    last the form of the file: commas between cells leave the point alone.
+    """
+    proved = {}
+    for index, (column, _) in columns.items():
+        texts = [cells[index] for cells in lines if column.numeric and index < len(cells)]
+        proved[index] = decimal_marks(texts)
+    everywhere = set().union(*proved.values())
+    usual = min(everywhere) if len(everywhere) == 1 else "" if european or everywhere else "."
+    return {i: min(own) if len(own) == 1 else "" if own else usual for i, own in proved.items()}
+
+
 def _unit_missing(column, unit, lines, index):
     """Words where a heading has no unit and no cell below brings its own."""
     if not column.numeric or unit != "-":
@@ -224,7 +252,7 @@ def _unknown(text):
     return f"is not a heading of the template and was left out{hint}"
 
 
-def _read_row(row, columns, cells, comma):
+def _read_row(row, columns, cells, marks):
     """Fill a row's cells; returns the problems of those that can't be read."""
     unread = []
     for index, (column, unit) in columns.items():
@@ -234,7 +262,7 @@ def _read_row(row, columns, cells, comma):
         try:
             if isinstance(text, Fault):
                 raise InputError(text)
-            cell = read_cell(column, text, unit, row.atmosphere, comma)
+            cell = read_cell(column, text, unit, row.atmosphere, marks[index])
         except InputError as error:
             row.unreadable[column.name] = str(error)
             words = str(error) if isinstance(text, Fault) else f"'{shown(text)}' {_verb(error)}"

@@ -1,0 +1,160 @@
+"""Vendor files read right, or asked about: never a number taken silently for another.
+
+What a spreadsheet or a European file means is common practice, no source; sizes of ISO 6708 (DN).
+"""
+
+import openpyxl
+import pytest
+
+from relieflib import datasheet
+from relieflib.datasheet.columns import COLUMNS, decimal_marks, read_cell
+
+HEADS = ["tag", "set pressure [barg]", "phase", "load [kg/h]"]
+
+
+def text_file(tmp_path, *rows, heads=HEADS, between=";", name="list.csv", encoding="utf-8"):
+    path = tmp_path / name
+    lines = [between.join(map(str, row)) for row in (heads, *rows)]
+    path.write_bytes("\n".join(lines).encode(encoding))
+    return path
+
+
+def book_file(tmp_path, change, *rows, heads=HEADS):
+    book = openpyxl.Workbook()
+    for row in (heads, *rows):
+        book.active.append(list(row))
+    change(book)
+    path = tmp_path / "list.xlsx"
+    book.save(path)
+    return path
+
+
+def loads(reading):
+    return [row.get("load") and round(row.get("load") * 3600, 6) for row in reading.rows]
+
+
+def test_european_thousands_are_asked(tmp_path):
+    # 12,5 shows that the comma is decimal: 64.000 is 64 thousand there, never 64
+    found = datasheet.read(text_file(tmp_path, ("A", "12,5", "gas", "64.000")))
+    assert loads(found) == [None] and "point that may be decimal or thousands" in str(
+        found.problems[0]
+    )
+    # nothing tells: asked as well
+    assert loads(datasheet.read(text_file(tmp_path, ("A", "12", "gas", "64.000")))) == [None]
+    # one more load of the same column proves its point decimal
+    found = datasheet.read(
+        text_file(tmp_path, ("A", "12", "gas", "64.000"), ("B", "12", "gas", "64.5"))
+    )
+    assert loads(found) == [64.0, 64.5] and not found.problems
+
+
+def test_a_file_with_commas_between_cells_has_decimal_points(tmp_path):
+    found = datasheet.read(text_file(tmp_path, ("A", "12", "gas", "64.000"), between=","))
+    assert loads(found) == [64.0] and not found.problems
+
+
+def test_marks_are_those_of_the_column_not_of_notes(tmp_path):
+    heads = [*HEADS, "remark", "Rev"]
+    row = ("A", "12,5", "gas", "1820,5", "5.6 of the standard", "1.0")
+    found = datasheet.read(text_file(tmp_path, row, heads=heads))
+    assert loads(found) == [1820.5] and found.rows[0].get("set_pressure_gauge") == 12.5e5
+    assert not any(p.loss for p in found.problems)
+
+
+@pytest.mark.parametrize("texts, marks", [
+    (["18,5"], {","}), (["0.975"], {"."}), (["1.234,5"], {","}), (["1,234.50"], {"."}),
+    (["64.000", "1,250"], set()), (["12", "12 barg", "-", "text 1.5"], set()),
+    (["1.234.567"], set()), (["0,975", "12.5"], {",", "."}),
+])  # fmt: skip
+def test_what_proves_a_decimal_mark(texts, marks):
+    assert decimal_marks(texts) == marks
+
+
+@pytest.mark.parametrize("metric, designation", [
+    ("50J80", "2J3"), ("80K100", "3K4"), ("DN 80 L DN 100", "3L4"), ("25D50", "1D2"),
+    ("8T10", "8T10"), ("6Q8", "6Q8"),
+])  # fmt: skip
+def test_metric_designations(metric, designation):
+    cell = read_cell(COLUMNS["designation"], metric, "-", 101_325.0)
+    assert str(cell.value) == designation
+
+
+def test_metric_designation_is_checked_like_its_twin(tmp_path):
+    heads = ["tag", "set pressure [barg]", "mawp [barg]", "phase", "designation", "load [kg/h]"]
+    rows = [(tag, 10, 10, "gas", name, 100) for tag, name in (("A", "50J80"), ("B", "2J3"))]
+    found = datasheet.check_file(text_file(tmp_path, *rows, heads=heads))
+    first, second = ([(c.name, c.verdict) for c in checks] for _, checks in found.results)
+    assert first == second and not found.losses
+
+
+def test_per_cent_written_and_worked(tmp_path):
+    def formats(book):
+        for row, shape in ((2, '0.0"%"'), (3, "0.0%"), (4, "General"), (5, '"share of 10%" 0')):
+            book.active.cell(row, 5).number_format = shape
+
+    rows = [(tag, 10, "gas", 1, value) for tag, value in zip("ABCD", (2.1, 0.021, 2.1, 2.1))]
+    heads = [*HEADS, "inlet loss [%]"]
+    found = datasheet.read(book_file(tmp_path, formats, *rows, heads=heads))
+    assert [round(row.get("inlet_loss"), 9) for row in found.rows] == [0.021] * 4
+
+
+def test_one_strange_byte_costs_its_line_alone(tmp_path):
+    heads = [*HEADS, "relieving temperature [°C]", "source"]
+    path = text_file(tmp_path, ("A", 12, "gas", 10, 40, "plain"), heads=heads)
+    path.write_bytes(path.read_bytes() + b"\nB;12;gas;20;50;Gr\xf6\xdfe")
+    found = datasheet.read(path)
+    assert [round(row.get("temperature"), 2) for row in found.rows] == [313.15, 323.15]
+    assert found.rows[1].cells["source"].text == "Größe"
+
+
+def test_formula_with_its_stored_value(tmp_path):
+    import zipfile
+
+    path = book_file(tmp_path, lambda book: None, ("A", 12, "gas", "=2*32"))
+    assert loads(datasheet.read(path)) == [None]  # no program ever worked it out
+    worked = tmp_path / "worked.xlsx"
+    with zipfile.ZipFile(path) as old, zipfile.ZipFile(worked, "w") as new:
+        for name in old.namelist():
+            data = old.read(name)
+            if name.endswith("sheet1.xml"):
+                assert b"<v></v>" in data or b"<v />" in data or b"<v/>" in data
+                for empty in (b"<v></v>", b"<v />", b"<v/>"):
+                    data = data.replace(empty, b"<v>64</v>")
+            new.writestr(name, data)
+    found = datasheet.read(worked)
+    assert loads(found) == [64.0] and not any(p.loss for p in found.problems)
+
+
+def test_a_value_merged_down_counts_for_each_row(tmp_path):
+    rows = [("A", 12, "gas", 1), ("B", None, "gas", 2), ("C", None, "gas", 3), ("D", 9, "gas", 4)]
+    path = book_file(tmp_path, lambda book: book.active.merge_cells("B2:B4"), *rows)
+    found = datasheet.read(path)
+    assert [row.get("set_pressure_gauge") / 1e5 for row in found.rows] == [12, 12, 12, 9]
+    assert any("merged down: taken for rows 2 to 4" in str(p) for p in found.problems)
+
+
+def test_a_cover_sheet_does_not_hide_the_list(tmp_path):
+    def cover(book):
+        book.create_sheet("Cover", 0).append(["Project", "invented"])
+
+    found = datasheet.read(book_file(tmp_path, cover, ("A", 12, "gas", 64)))
+    assert loads(found) == [64.0]
+    assert any("2 sheets: only 'Sheet' was read" in str(p) for p in found.problems)
+
+
+def test_a_second_list_is_a_loss_that_is_said(tmp_path):
+    def second(book):
+        more = book.create_sheet("More")
+        more.append(HEADS)
+        more.append(["B", 12, "gas", 65])
+
+    found = datasheet.read(book_file(tmp_path, second, ("A", 12, "gas", 64)))
+    lost = [p for p in found.problems if p.loss]
+    assert loads(found) == [64.0] and len(lost) == 1 and "'More' holds a list too" in str(lost[0])
+
+
+@pytest.mark.parametrize("head, first", [("#", "1"), ("No.", "#1"), ("#", "#1")])
+def test_numbers_with_a_hash_are_rows(tmp_path, head, first):
+    rows = [(first, "A", 12, "gas", 64), ("# a comment", "", "", "", "")]
+    found = datasheet.read(text_file(tmp_path, *rows, heads=[head, *HEADS]))
+    assert loads(found) == [64.0]
