@@ -8,6 +8,8 @@ import pytest
 
 from relieflib import datasheet
 from relieflib.datasheet.columns import COLUMNS, decimal_marks, read_cell
+from relieflib.datasheet.headings import decide_by_cells, match, read_mapping
+from relieflib.errors import InputError
 
 HEADS = ["tag", "set pressure [barg]", "phase", "load [kg/h]"]
 
@@ -72,7 +74,7 @@ def test_what_proves_a_decimal_mark(texts, marks):
 
 @pytest.mark.parametrize("metric, designation", [
     ("50J80", "2J3"), ("80K100", "3K4"), ("DN 80 L DN 100", "3L4"), ("25D50", "1D2"),
-    ("8T10", "8T10"), ("6Q8", "6Q8"),
+    ("8T10", "8T10"), ("6Q8", "6Q8"), ('3"L4"', "3L4"), ('3" x L x 4"', "3L4"), ("3 L 4", "3L4"),
 ])  # fmt: skip
 def test_metric_designations(metric, designation):
     cell = read_cell(COLUMNS["designation"], metric, "-", 101_325.0)
@@ -158,3 +160,115 @@ def test_numbers_with_a_hash_are_rows(tmp_path, head, first):
     rows = [(first, "A", 12, "gas", 64), ("# a comment", "", "", "", "")]
     found = datasheet.read(text_file(tmp_path, *rows, heads=[head, *HEADS]))
     assert loads(found) == [64.0]
+
+
+# Headings as lists of the trade write them, and what they mean: common practice, no source.
+MEANS = {
+    "SET PRESSURE (BARG)": ("set_pressure_gauge", "barg"),
+    "MAWP [bar g]": ("mawp_gauge", "barg"),
+    "MAWP barg": ("mawp_gauge", "barg"),
+    "MAWP, barg": ("mawp_gauge", "barg"),
+    "Set pressure [kg/cm2(g)]": ("set_pressure_gauge", "kg/cm2g"),
+    "Set press. (psig)": ("set_pressure_gauge", "psig"),
+    "Set Point barg": ("set_pressure_gauge", "barg"),
+    "Tag No.": ("tag", "-"),
+    "PSV Tag": ("tag", "-"),
+    "MW": ("molar_mass", "kg/kmol"),
+    "Mol. weight": ("molar_mass", "kg/kmol"),
+    "Cp/Cv": ("k", "-"),
+    "Ratio of specific heats": ("k", "-"),
+    "Compressibility": ("Z", "-"),
+    "Orifice letter": ("letter", "-"),
+    "Valve type": ("device_type", "-"),
+    "Required flow [kg/h]": ("load", "kg/h"),
+    "Flow rate (lb/hr)": ("load", "lb/h"),
+    "Overpressure [%]": ("overpressure_fraction", "%"),
+    "Accumulation %": ("accumulation", "%"),
+    "Qty": ("valves", "-"),
+    "Relief temperature °C": ("temperature", "°C"),
+    "Relieving temp [C]": ("temperature", "°C"),
+    "Required Orifice Area (mm2)": ("required_area", "mm2"),
+    "Calculated area [in2]": ("required_area", "in2"),
+    "Selected area [mm²]": ("orifice_area", "mm2"),
+    "State": ("phase", "-"),
+}
+
+
+@pytest.mark.parametrize("words", MEANS)
+def test_headings_of_the_trade(words):
+    found = match(words)
+    assert (found.column.name, found.unit, found.fault) == (*MEANS[words], "")
+
+
+@pytest.mark.parametrize("words, may_mean", [
+    ("Design pressure [barg]", ("mawp_gauge", "set_pressure_gauge")),
+    ("Back pressure [barg]", ("built_up", "back_pressure")),
+    ("Capacity [kg/h]", ("load", "rated_capacity")),
+    ("Temp.", ("temperature",)), ("Item", ("tag", "protected_item")),
+    ("Orifice", ("letter", "designation", "orifice_area")),
+])  # fmt: skip
+def test_a_doubtful_heading_is_asked_never_taken(words, may_mean):
+    found = match(words)
+    assert found.column is None and found.how == "asked"
+    assert set(found.may_mean) == set(may_mean)
+
+
+def test_plain_bar_is_asked_and_service_is_nothing():
+    found = match("Set pressure (bar)")
+    assert found.column.name == "set_pressure_gauge" and "say gauge or absolute" in found.fault
+    assert match("Service").column is None and not match("Service").may_mean
+
+
+@pytest.mark.parametrize("cells, name", [
+    (["J", "P"], "letter"), (["2J3", "50J80"], "designation"), (["J", "2J3"], None), ([], None),
+    (["830 mm2", "1186 mm2"], "orifice_area"),
+])  # fmt: skip
+def test_cells_decide_what_an_orifice_is(cells, name):
+    column = decide_by_cells(match("Orifice"), cells).column
+    assert (column and column.name) == name
+
+
+def test_a_vendors_list_is_asked_answered_and_kept(tmp_path):
+    heads = ["Tag No.", "Design pressure [barg]", "Set press. (bar)", "State", "Flow rate [kg/h]"]
+    path = text_file(tmp_path, ("A", 16, 16, "vapour", 6400), heads=heads)
+    found = datasheet.read(path)
+    asked = {p.column: p.sentence for p in found.problems if p.loss}
+    assert set(asked) == {"Design pressure [barg]", "Set press. (bar)"}
+    text = found.mapping
+    assert "Design pressure [barg],mawp|set pressure,barg," in text
+    with pytest.raises(InputError, match="leave one of"):
+        read_mapping(text)
+    text = text.replace("mawp|set pressure", "mawp").replace(
+        "Set press. (bar),set pressure,,", "Set press. (bar),set pressure,barg,"
+    )
+    answered = datasheet.read(path, mapping=read_mapping(text))
+    row = answered.rows[0]
+    assert not answered.problems and row.get("mawp_gauge") == row.get("set_pressure_gauge") == 16e5
+    assert loads(answered) == [6400.0]
+
+
+def test_the_templates_own_heading_stands_before_a_synonym(tmp_path):
+    heads = [*HEADS, "required area [mm2]", "Calculated area [mm2]"]
+    found = datasheet.read(text_file(tmp_path, ("A", 12, "gas", 64, 100, 90), heads=heads))
+    assert round(found.rows[0].get("required_area") * 1e6) == 100
+    assert not any(p.loss for p in found.problems) and "stands beside it" in str(found.problems[0])
+
+
+@pytest.mark.parametrize("mapping, words", [
+    ("a,b\n", "begins with the line"),
+    ("heading in the file,means,unit\nX,nonsense,\n", "no heading of the template"),
+    ("heading in the file,means,unit\nX,load,furlong\n", "not known"),
+])  # fmt: skip
+def test_bad_mappings_are_words(mapping, words):
+    with pytest.raises(InputError, match=words):
+        read_mapping(mapping)
+
+
+def test_values_as_vendors_write_them(tmp_path):
+    heads = ["tag", "set pressure [barg]", "valve type", "phase", "inlet flange class",
+             "outlet flange class"]  # fmt: skip
+    row = ("A", "SP=16", "conv.", "liq.", "300# x 150#", "300# x 150#")
+    found = datasheet.read(text_file(tmp_path, row, heads=heads)).rows[0]
+    named = [found.get(n) for n in ("device_type", "phase", "inlet_class", "outlet_class")]
+    assert named == ["conventional", "liquid", 300, 150]
+    assert found.get("set_pressure_gauge") == 16e5

@@ -24,10 +24,18 @@ _CHOICES = {
     "role": {"first": "first", "only": "first", "additional": "additional",
              "fire supplement": "fire supplement", "supplemental": "fire supplement"},
     "phase": {"gas": "gas", "vapour": "gas", "vapor": "gas", "steam": "steam", "liquid": "liquid",
-              "two-phase": "two-phase", "two phase": "two-phase"},
+              "two-phase": "two-phase", "two phase": "two-phase", "2-phase": "two-phase",
+              "vap": "gas", "v": "gas", "g": "gas", "g/v": "gas", "liq": "liquid", "l": "liquid",
+              "saturated steam": "steam", "superheated steam": "steam", "flashing": "two-phase",
+              "mixed": "two-phase", "2 phase": "two-phase"},
     "device_type": {"conventional": "conventional", "balanced": "balanced", "pilot": "pilot",
                     "balanced bellows": "balanced", "bellows": "balanced",
-                    "pilot-operated": "pilot", "disk": "disk", "rupture disk": "disk"},
+                    "pilot-operated": "pilot", "disk": "disk", "rupture disk": "disk",
+                    "conv": "conventional", "conventional spring": "conventional",
+                    "spring": "conventional", "spring loaded": "conventional",
+                    "balanced bellow": "balanced", "bal bellows": "balanced", "bal": "balanced",
+                    "balanced piston": "balanced", "pilot operated": "pilot", "pilot op": "pilot",
+                    "rupture disc": "disk", "bursting disc": "disk"},
     "disk_upstream": {"yes": True, "no": False, "none": False},
     "certified": {"yes": True, "no": False},
     "basis": {"effective": "effective", "certified": "certified", "actual": "certified"},
@@ -60,10 +68,17 @@ class Column:
         """True for a quantity with a unit."""
         return self.kinds[0] not in _READERS
 
+    @property
+    def choices(self):
+        """Words that a cell may hold, one for each meaning; None where any may stand."""
+        known = _CHOICES.get(self.name)
+        first = {value: words for words, value in reversed((known or {}).items())}
+        return list(reversed(first.values())) if known else None
+
     def allowed(self, unit=None, kind=None, atmosphere=ATMOSPHERE, above=False):
         """Words for what a cell may hold, the limit in the sheet's unit; above, the upper one."""
         if self.name in _CHOICES:
-            return "must be one of " + ", ".join(_CHOICES[self.name])
+            return "must be one of " + ", ".join(self.choices)
         if self.low is None:
             return "must be a number"
         kind = kind or self.kinds[0]
@@ -236,6 +251,7 @@ def read_cell(column, text, unit, atmosphere, mark="."):
 
 
 def _quantity(column, text, unit, atmosphere, mark):
+    text = re.sub(r"^[A-Za-z. ]{1,30}=\s*", "", text)  # SP=16
     plain = _plain(text, mark)
     match = _NUMBER.fullmatch(plain)
     if not match:
@@ -316,13 +332,17 @@ def _within(column, value, unit, kind, atmosphere):
 
 
 def _choice(column, text):
-    found = _CHOICES[column.name].get(" ".join(text.casefold().split()))
+    words = " ".join(text.casefold().replace(".", " ").replace(",", " ").split())
+    found = _CHOICES[column.name].get(words)
     if found is None:
         raise InputError(column.allowed())
     return found
 
 
 def _class(column, text):
+    both = re.split(r"\s*[x×/]\s*", text, flags=re.I)  # 300# x 150#: inlet, then outlet
+    if len(both) == 2:
+        text = both[column.name == "outlet_class"]
     match = re.fullmatch(r"(?:class|cl\.?)?\s*(\d{3,4})\s*(?:#|lbs?)?\s*(?:rf|rtj|ff)?", text, re.I)
     if not match or int(match.group(1)) not in CLASSES:
         raise InputError(f"must be a flange class: {', '.join(map(str, CLASSES))}")
@@ -342,6 +362,7 @@ _METRIC = re.compile(r"(?:DN)?\s*(\d{2,3})\s*([A-Z])\s*(?:DN)?\s*(\d{2,3})", re.
 
 
 def _designation(column, text):
+    text = re.sub(r"[\"″”]|\b(?:in|inch)\b|\s+x\s+", " ", text)  # 3"L4", 3" x L x 4"
     metric = _METRIC.fullmatch(text.strip())
     if metric and {int(metric[1]), int(metric[3])} <= set(_DN):  # 50J80 is 2J3
         text = f"{_DN[int(metric[1])]}{metric[2]}{_DN[int(metric[3])]}"

@@ -15,11 +15,18 @@ from relieflib.datasheet.columns import (
     decimal_marks,
     kind_of,
     read_cell,
-    read_heading,
     shown,
 )
 from relieflib.datasheet.export import as_html
 from relieflib.datasheet.files import Fault, Grid, read_grid
+from relieflib.datasheet.headings import (
+    ANSWERED,
+    AS_WRITTEN,
+    decide_by_cells,
+    mapping_text,
+    match,
+    plain_words,
+)
 from relieflib.datasheet.reasons import SEARCHED
 from relieflib.errors import InputError, positive
 from relieflib.units import ATMOSPHERE
@@ -52,12 +59,21 @@ class Problem:
 
 @dataclass
 class Reading:
-    """What a file holds: rows that can be checked, problems in words, and the file's SHA-256."""
+    """What a file holds: rows that can be checked, problems in words, and the file's SHA-256.
+
+    headings, what each heading of the file was taken for, as `headings.Match`.
+    """
 
     file: str
     rows: list = field(default_factory=list)
     problems: list = field(default_factory=list)
     sha256: str = ""
+    headings: list = field(default_factory=list)
+
+    @property
+    def mapping(self):
+        """What the headings were taken for, as the text of a file to look at and change."""
+        return mapping_text(self.headings)
 
 
 @dataclass
@@ -81,21 +97,22 @@ class FileCheck:
         return as_html(self)
 
 
-def read(path, atmosphere=ATMOSPHERE):
+def read(path, atmosphere=ATMOSPHERE, mapping=None):
     """Read a datasheet file into SI.
 
     Parameters: path of a CSV (UTF-8, UTF-16 or Western; comma, semicolon or tab) or XLSX file
-    (first visible sheet); atmosphere [Pa], the site's, between gauge and absolute. Returns
+    (the visible sheet that holds the list); atmosphere [Pa], the site's, between gauge and
+    absolute; mapping, answers to headings that were asked, as `headings.read_mapping`. Returns
     `Reading`: every row that holds anything, cells that can't be read left out and named, one
     sentence each, in `problems`. Raises InputError, one sentence, for a file that can't be read
     at all: missing, empty, binary, or without a known heading.
     """
     file = shown(Path(path).name, 80) or f"'{shown(path, 80)}'"
     try:
-        grid = read_grid(path, _known)
+        grid = read_grid(path, lambda lines: _known(lines, mapping))
     except InputError as error:
         raise InputError(f"{file}: {error}") from None
-    return _reading(file, grid, atmosphere)
+    return _reading(file, grid, atmosphere, mapping)
 
 
 def read_words(words, atmosphere=ATMOSPHERE):
@@ -122,13 +139,13 @@ def read_words(words, atmosphere=ATMOSPHERE):
     return _reading("typed in", grid, atmosphere)
 
 
-def _reading(file, grid, atmosphere):
+def _reading(file, grid, atmosphere, mapping=None):
     positive(atmosphere=atmosphere)
     try:
-        top, columns, problems, lost = _headings(file, grid)
+        top, found, columns, problems, lost = _headings(file, grid, mapping)
     except InputError as error:
         raise InputError(f"{file}: {error}") from None
-    reading = Reading(file, problems=problems, sha256=grid.sha256)
+    reading = Reading(file, problems=problems, sha256=grid.sha256, headings=found)
     problems += [Problem(file, number, "", words, loss=False) for number, words in grid.remarks]
     problems += [
         Problem(file, None, "", f"sheet '{shown(title)}' holds a list too and was not read: save "
@@ -156,50 +173,70 @@ def _reading(file, grid, atmosphere):
     return reading
 
 
-def _headings(file, grid):
-    """Index of the heading line, {cell index: (Column, unit)}, problems, lost columns with why."""
-    known = [_known([line]) for line in grid.lines[:HEADINGS_WITHIN]]
+def _headings(file, grid, mapping):
+    """Index of the heading line, matches, {cell index: (Column, unit)}, problems, lost columns."""
+    known = [_known([line], mapping) for line in grid.lines[:HEADINGS_WITHIN]]
     if max(known) < 2:
         raise InputError(
             "no two headings are known: the first row names the columns, such as 'tag', "
             "'set pressure [barg]', 'load [kg/h]'; see template.csv"
         )
     top = known.index(max(known))
-    number, cells = grid.lines[top]
-    columns, problems, lost, seen = {}, [], {}, set()
+    below = [cells for _, cells in grid.lines[top + 1 :]]
+    found = {
+        i: decide_by_cells(match(text, mapping), [c[i] for c in below if i < len(c)])
+        for i, text in enumerate(grid.lines[top][1])
+        if text
+    }
+    columns, problems, lost = {}, [], {}
 
-    def problem(heading, words, loss=True):
-        problems.append(Problem(file, number, heading, words, loss))
+    def problem(words, sentence, loss=True):
+        problems.append(Problem(file, grid.lines[top][0], shown(words), sentence, loss))
 
-    for index, text in enumerate(cells):
-        column, unit, fault = _match(text)
-        if column is None:
-            if text:
-                problem(shown(text.replace("|", " ")), _unknown(text), loss=False)
-            continue
-        if column.name in seen:
-            problem(column.heading, "stands twice or more: keep one; none of them was used")
-            lost[column.name] = "stands twice"
-            continue
-        seen.add(column.name)
-        fault = fault or _unit_missing(
-            column, unit, [line[1] for line in grid.lines[top + 1 :]], index
-        )
+    for index, one in _without_twins(found, problem, lost).items():
+        fault = one.fault or (one.column and _unit_missing(one.column, one.unit, below, index))
+        if one.column and fault:
+            lost[one.column.name] = fault
+        elif one.column:
+            columns[index] = (one.column, one.unit)
         if fault:
-            problem(column.heading, fault)
-            lost[column.name] = fault
-        columns[index] = (column, unit)
+            problem(one.words.replace("|", " "), fault)
+        elif not one.column:
+            problem(one.words.replace("|", " "), _unknown(one.words), loss=False)
+    named = {one.column.name for one in found.values() if one.column}
+    asked = {name for one in found.values() for name in one.may_mean}
     for name in NEEDED:
-        if name not in seen:
-            problem(COLUMNS[name].heading, "is missing: checks that need it say 'not given'")
-    columns = {i: pair for i, pair in columns.items() if pair[0].name not in lost}
-    return top, columns, problems, lost
+        if name not in named | asked:
+            words = "is missing: checks that need it say 'not given'"
+            problems.append(Problem(file, None, COLUMNS[name].heading, words))
+    return top, list(found.values()), columns, problems, lost
 
 
-def _known(lines):
-    """Most headings of the template that one of the first lines holds."""
-    first = lines[:HEADINGS_WITHIN]
-    return max((sum(bool(_match(t)[0]) for t in cells) for _, cells in first), default=0)
+def _without_twins(found, problem, lost):
+    """Of two headings that mean one column, the template's own stands; two others are asked."""
+    by_column, kept = {}, dict(found)
+    for index, one in found.items():
+        if one.column:
+            by_column.setdefault(one.column.name, []).append(index)
+    for name, places in by_column.items():
+        clear = [i for i in places if found[i].how in (AS_WRITTEN, ANSWERED)]
+        for i in places if len(places) > 1 else ():
+            if clear == [i]:
+                continue
+            del kept[i]
+            if len(clear) == 1:
+                problem(found[i].words, f"'{COLUMNS[name].heading}' stands beside it and was used",
+                        loss=False)  # fmt: skip
+            elif name not in lost:
+                problem(found[i].words, "stands twice or more: keep one; none of them was used")
+                lost[name] = "stands twice"
+    return kept
+
+
+def _known(lines, mapping=None):
+    """Most headings that one of the first lines holds of those the template knows."""
+    first = [[match(text, mapping) for text in cells] for _, cells in lines[:HEADINGS_WITHIN]]
+    return max((sum(bool(m.column or m.may_mean) for m in found) for found in first), default=0)
 
 
 def _marks(columns, lines, european):
@@ -229,26 +266,11 @@ def _unit_missing(column, unit, lines, index):
     return ""
 
 
-def _match(text):
-    """(Column or None, unit, fault) of a heading; of two merged lines the reading that is known."""
-    low, bar, up = text.partition("|")
-    head, bracket, unit = low.partition("[")
-    below = f"{head.strip()} {up} {bracket}{unit}"
-    for words in (low, below, f"{up} {low}") if bar else (text,):
-        try:
-            column, unit = read_heading(words)
-        except InputError as error:
-            column = read_heading(words.partition("[")[0].partition("(")[0])[0]
-            return column, "-", str(error)
-        if column:
-            return column, unit, ""
-    return None, "-", ""
-
-
 def _unknown(text):
-    words = text.replace("|", " ").partition("[")[0].strip().casefold()[:100]
-    close = difflib.get_close_matches(words, [c.heading for c in COLUMNS.values()], 1, 0.6)
-    hint = f": did you mean '{close[0]}'?" if close else ""
+    words = plain_words(text.replace("|", " ").partition("[")[0])[:100]
+    heads = {plain_words(c.heading): c.heading for c in COLUMNS.values()}
+    close = difflib.get_close_matches(words, heads, 1, 0.85)  # a slip of the pen, no other word
+    hint = f": did you mean '{heads[close[0]]}'?" if close else ""
     return f"is not a heading of the template and was left out{hint}"
 
 
@@ -280,14 +302,14 @@ def _verb(error):
     )
 
 
-def check_file(path, atmosphere=ATMOSPHERE, progress=None):
+def check_file(path, atmosphere=ATMOSPHERE, progress=None, mapping=None):
     """Read a datasheet file and check its rows.
 
-    Parameters: path; atmosphere [Pa], the site's; progress(done, total), called after each row.
-    Returns `FileCheck`. Raises InputError as `read`. The slips behind numbers that differ are
-    searched for in the first 100 rows that have such a number.
+    Parameters: path; atmosphere [Pa], the site's; progress(done, total), called after each row;
+    mapping, as `read`. Returns `FileCheck`. Raises InputError as `read`. The slips behind numbers
+    that differ are searched for in the first 100 rows that have such a number.
     """
-    return _checked(read(path, atmosphere), progress)
+    return _checked(read(path, atmosphere, mapping), progress)
 
 
 def check_words(words, atmosphere=ATMOSPHERE):
