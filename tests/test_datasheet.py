@@ -397,7 +397,7 @@ def test_decimal_comma_only_where_nothing_else_can_be_meant(tmp_path):
         (b"", "is empty"),
         (b"\xef\xbb\xbf \r\n", "is empty"),
         (b"\x00" * 50, "is empty"),
-        (b"%PDF-1.7 ...", "is a PDF"),
+        (b"%PDF-1.7 ...", "can't be read as a PDF"),
         (bytes(range(256)) * 9, "is not a text file"),
         (b"PK\x03\x04 not a real one", "can't be read as a spreadsheet"),
         (b"# only comments\n", "only comments"),

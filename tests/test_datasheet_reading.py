@@ -141,18 +141,20 @@ def test_a_cover_sheet_does_not_hide_the_list(tmp_path):
 
     found = datasheet.read(book_file(tmp_path, cover, ("A", 12, "gas", 64)))
     assert loads(found) == [64.0]
-    assert any("2 sheets: only 'Sheet' was read" in str(p) for p in found.problems)
+    assert any("sheet 'Cover' holds no valves" in str(p) for p in found.problems)
 
 
-def test_a_second_list_is_a_loss_that_is_said(tmp_path):
+def test_every_sheet_that_holds_valves_is_read(tmp_path):
     def second(book):
         more = book.create_sheet("More")
         more.append(HEADS)
         more.append(["B", 12, "gas", 65])
+        book.create_sheet("Legend of colours").append(["red", "changed"])
 
     found = datasheet.read(book_file(tmp_path, second, ("A", 12, "gas", 64)))
-    lost = [p for p in found.problems if p.loss]
-    assert loads(found) == [64.0] and len(lost) == 1 and "'More' holds a list too" in str(lost[0])
+    assert loads(found) == [64.0, 65.0] and not any(p.loss for p in found.problems)
+    assert [row.file for row in found.rows] == ["list.xlsx, Sheet", "list.xlsx, More"]
+    assert "sheet 'Legend of colours' holds no valves" in str(found.problems[-1])
 
 
 @pytest.mark.parametrize("head, first", [("#", "1"), ("No.", "#1"), ("#", "#1")])
@@ -272,3 +274,114 @@ def test_values_as_vendors_write_them(tmp_path):
     named = [found.get(n) for n in ("device_type", "phase", "inlet_class", "outlet_class")]
     assert named == ["conventional", "liquid", 300, 150]
     assert found.get("set_pressure_gauge") == 16e5
+
+
+# ---- shapes of a sheet; one invented valve in each
+
+FORM = {
+    "Tag No.": "PSV-7", "MAWP": "16 barg", "Set pressure": "16 barg", "State": "vapour",
+    "Molecular weight": "44.1", "Cp/Cv": "1.13", "Compressibility": "0.85",
+    "Relieving temp": "62 °C", "Required flow": "6400 kg/h", "Orifice letter": "J",
+}  # fmt: skip
+
+
+def same_valve(reading):
+    (row,) = reading.rows
+    gas = [row.get(n) for n in ("molar_mass", "k", "Z", "letter", "phase", "mawp_gauge")]
+    assert gas == [44.1, 1.13, 0.85, "J", "gas", 16e5], gas
+    assert round(row.get("load") * 3600, 6) == 6400 and round(row.get("temperature"), 2) == 335.15
+    assert not any(p.loss for p in reading.problems), [str(p) for p in reading.problems]
+
+
+def form_lines(shape):
+    pairs = list(FORM.items())
+    if shape == "one column":
+        return [["PRESSURE SAFETY VALVE", ""], *map(list, pairs)]
+    if shape == "two columns":
+        half = len(pairs) // 2
+        return [[*a, "", *b] for a, b in zip(pairs[:half], pairs[half:])]
+    if shape == "units in a third cell":
+        return [[head, *value.split(" ", 1)] for head, value in pairs]
+    if shape == "units before the value":
+        return [[head, *reversed(value.split(" ", 1))] for head, value in pairs]
+    heads, values = zip(*pairs)  # values under their labels, four to a line
+    lines = []
+    for at in range(0, len(pairs), 4):
+        lines += [list(heads[at : at + 4]), list(values[at : at + 4])]
+    return lines
+
+
+SHAPES = ["one column", "two columns", "units in a third cell", "units before the value",
+          "values under labels"]  # fmt: skip
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_a_form_of_one_valve(tmp_path, shape):
+    lines = form_lines(shape)
+    book = openpyxl.Workbook()
+    for line in lines:
+        book.active.append(line)
+    book.save(tmp_path / "form.xlsx")
+    same_valve(datasheet.read(tmp_path / "form.xlsx"))
+    text = "\n".join(";".join(map(str, line)) for line in lines)
+    (tmp_path / "form.csv").write_bytes(text.encode("cp1252"))
+    same_valve(datasheet.read(tmp_path / "form.csv"))
+
+
+def test_a_list_on_its_side(tmp_path):
+    lines = [["Item", "unit", "", ""], ["Tag", "", "A", "B"], ["Set pressure", "barg", 12, 14],
+             ["State", "", "gas", "gas"], ["Load", "kg/h", 64, 65]]  # fmt: skip
+    book = openpyxl.Workbook()
+    for line in lines[1:]:
+        book.active.append(line)
+    book.save(tmp_path / "side.xlsx")
+    found = datasheet.read(tmp_path / "side.xlsx")
+    assert loads(found) == [64.0, 65.0] and [row.tag for row in found.rows] == ["A", "B"]
+    assert not any(p.loss for p in found.problems)
+
+
+PASTED = """
+Tag No.    Set pressure (barg)   State    Flow rate (kg/h)   Orifice letter
+PSV-1      12.5                  gas      6400.5             J
+PSV-2      16                             100.25             D
+"""
+
+
+def test_columns_set_apart_by_spaces(tmp_path):
+    path = tmp_path / "mail.csv"
+    path.write_text(PASTED, "utf-8")
+    found = datasheet.read(path)
+    assert loads(found) == [6400.5, 100.25]
+    assert [row.get("phase") for row in found.rows] == ["gas", None]
+
+
+def test_a_pdf_with_text(tmp_path):
+    fpdf = pytest.importorskip("fpdf")
+    pdf = fpdf.FPDF()
+    pdf.add_page()
+    pdf.set_font("Courier", size=8)
+    for line in PASTED.strip().splitlines():
+        pdf.cell(0, 5, line, new_x="LMARGIN", new_y="NEXT")
+    pdf.output(str(tmp_path / "list.pdf"))
+    found = datasheet.read(tmp_path / "list.pdf")
+    assert loads(found) == [6400.5, 100.25]
+    assert [row.get("letter") for row in found.rows] == ["J", "D"]
+    assert any("read from the text of a PDF" in str(p) for p in found.problems)
+
+
+def test_a_pdf_without_text_is_words(tmp_path):
+    fpdf = pytest.importorskip("fpdf")
+    pdf = fpdf.FPDF()
+    pdf.add_page()
+    pdf.rect(10, 10, 50, 50)
+    pdf.output(str(tmp_path / "scan.pdf"))
+    with pytest.raises(InputError, match="PDF without text"):
+        datasheet.read(tmp_path / "scan.pdf")
+
+
+def test_notes_under_a_list_are_no_valves(tmp_path):
+    rows = [("A", 12, "gas", 64), ("Note 1: invented", "", "", ""), ("B", 12, "gas", 65),
+            ("all pressures are those of the vessel's top", "", "", "")]  # fmt: skip
+    found = datasheet.read(text_file(tmp_path, *rows))
+    assert loads(found) == [64.0, 65.0]
+    assert sum("taken for a note" in str(p) for p in found.problems) == 2

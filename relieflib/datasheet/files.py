@@ -4,20 +4,21 @@ import csv
 import datetime
 import hashlib
 import io
+import logging
 import re
 import warnings
 import zipfile
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from relieflib.errors import InputError
+from relieflib.errors import InputError, need
 
 BIGGEST = 50_000_000  # bytes of one file
 MOST_COLUMNS = 300
+MOST_PAGES = 100  # of a PDF
 LEGEND = "columns"  # the sheet of our own template that explains the others
 SPREADSHEETS = (".xlsx", ".xlsm")
 _SIGNATURES = {
-    b"%PDF": "is a PDF: copy its table into the template",
     b"\xd0\xcf\x11\xe0": "is an old spreadsheet or document: save it as XLSX or CSV",
     b"\x89PNG": "is a picture", b"\xff\xd8\xff": "is a picture", b"\x1f\x8b": "is compressed",
 }  # fmt: skip
@@ -28,27 +29,26 @@ class Grid:
     """Rows of a file: (row number as a spreadsheet shows it, texts), and remarks on reading.
 
     european, True where nothing in the form of the file says that a point is decimal: semicolons
-    or tabs between cells, or texts of a spreadsheet; sha256 of the file as it was read; lists,
-    titles of other sheets that hold a list too.
+    or tabs between cells, or texts of a spreadsheet; sha256 of the file as it was read; title of
+    its sheet.
     """
 
     lines: list
     remarks: list = field(default_factory=list)
     european: bool = False
     sha256: str = ""
-    lists: list = field(default_factory=list)
+    title: str = ""
 
 
 class Fault(str):
     """Stands in a grid for a cell that can't be read; its text says why."""
 
 
-def read_grid(path, known=lambda lines: 0):
-    """Rows of a CSV or XLSX file; comment lines and empty lines left out, numbering kept.
+def read_grids(path):
+    """Rows of a CSV, XLSX or PDF file; comment lines and empty lines left out, numbering kept.
 
-    Parameters: path; known, a function of lines that counts the headings it knows among them: of a
-    workbook the sheet where it knows most is read. Returns `Grid`. Raises InputError, one sentence,
-    for a file that is missing, empty, too big, or neither text nor a spreadsheet.
+    Parameters: path. Returns a list of `Grid`, one for each visible sheet of a workbook. Raises
+    InputError, one sentence, for a file that is missing, empty, too big, or none of these.
     """
     path = Path(path)
     try:
@@ -65,15 +65,18 @@ def read_grid(path, known=lambda lines: 0):
         raise InputError("is empty")
     for start, words in _SIGNATURES.items():
         if data.startswith(start):
-            raise InputError(f"{words}; only CSV and XLSX are read")
+            raise InputError(f"{words}; only CSV, XLSX and PDF are read")
     if data.startswith(b"PK"):
-        grid = _spreadsheet(data, known)
+        grids = _spreadsheet(data)
+    elif data.startswith(b"%PDF"):
+        grids = [_pdf(data)]
     elif path.suffix.lower() in SPREADSHEETS:
         raise InputError("is named as a spreadsheet but is none: save it as XLSX again")
     else:
-        grid = _separated(_decode(data))
-    grid.sha256 = hashlib.sha256(data).hexdigest()
-    return grid
+        grids = [_separated(_decode(data))]
+    for grid in grids:
+        grid.sha256 = hashlib.sha256(data).hexdigest()
+    return grids
 
 
 def _decode(data):
@@ -108,13 +111,15 @@ def _clean(text):
     head = next((s for s in re.split(r"[\r\n]", text[:4000]) if s.strip()), "")
     bad = sum(c not in "\t\f\x1a" and (ord(c) < 32 or c == "\ufffd") for c in head)
     if bad > max(2, len(head) // 50):
-        raise InputError("is not a text file; only CSV and XLSX are read")
+        raise InputError("is not a text file; only CSV, XLSX and PDF are read")
     return text.replace("\x00", "\ufffd")
 
 
 def _separated(text):
     lines = re.split(r"\r\n|\r|\n", text)
     first = next((s for s in lines if s.strip() and not _comment(s)), "")
+    if not re.search(r"[,;\t]", re.sub(r"\[[^\]]*\]", "", first)) and re.search(r"\S {2,}\S", text):
+        return _aligned(lines)
     named = re.fullmatch(r'"?sep=(.)"?', first.strip())
     separator = named.group(1) if named else _separator(first)
     grid = Grid([])
@@ -124,6 +129,51 @@ def _separated(text):
     if not grid.lines:
         raise InputError("has no rows, only comments")
     grid.european = separator in ";\t"
+    return grid
+
+
+def _aligned(lines):
+    """Columns set apart by spaces, as pasted out of a page: cells go to the heading above them."""
+    spans = [(n, _spans(s)) for n, s in enumerate(lines, 1) if s.strip() and not _comment(s)]
+    widest = max((found for _, found in spans), key=len)
+    grid = Grid([], european=True)
+    for number, found in spans:
+        if len(widest) < 3 or len(found) < 2:
+            grid.lines.append((number, [text for _, _, text in found]))
+            continue
+        cells = [""] * len(widest)
+        for start, end, text in found:
+            at = max(range(len(widest)), key=lambda i: _overlap(widest[i], start, end))
+            cells[at] = f"{cells[at]} {text}".strip()
+        grid.lines.append((number, cells))
+    return grid
+
+
+def _spans(line):
+    return [(m.start(), m.end(), m.group()) for m in re.finditer(r"\S+(?: \S+)*", line)]
+
+
+def _overlap(head, start, end):
+    """Shared characters of a cell and a heading; negative, their distance, where none is shared."""
+    return min(head[1], end) - max(head[0], start)
+
+
+def _pdf(data):
+    """Lines of the text layer of a PDF, its columns set apart by spaces."""
+    pypdf = need("pypdf")
+    logging.getLogger("pypdf").setLevel(logging.CRITICAL)  # what matters is said in our words
+    try:
+        reader = pypdf.PdfReader(io.BytesIO(data))
+        pages = [page.extract_text(extraction_mode="layout") for page in reader.pages[:MOST_PAGES]]
+    except Exception as error:  # a damaged file fails in many ways inside the library
+        raise InputError(f"can't be read as a PDF ({type(error).__name__})") from None
+    lines = "\n".join(pages).split("\n")
+    if not any(line.strip() for line in lines):
+        raise InputError("is a PDF without text, a picture of a page: type its numbers in")
+    grid = _aligned(lines)
+    grid.remarks.append((None, "was read from the text of a PDF: look at what was taken for what"))
+    if len(reader.pages) > MOST_PAGES:
+        grid.remarks.append((None, f"has {len(reader.pages)} pages: {MOST_PAGES} were read"))
     return grid
 
 
@@ -183,7 +233,7 @@ def _split(line, separator):
         csv.field_size_limit(old)
 
 
-def _spreadsheet(data, known):
+def _spreadsheet(data):
     import openpyxl
 
     try:
@@ -195,11 +245,7 @@ def _spreadsheet(data, known):
             book = openpyxl.load_workbook(io.BytesIO(data), data_only=False, keep_links=False)
             stored = _Stored(data)
         visible = [s for s in book.worksheets if s.sheet_state == "visible" and s.title != LEGEND]
-        grids = {s.title: _sheet_rows(s, stored) for s in visible or book.worksheets[:1]}
-        score = {title: known(grid.lines) for title, grid in grids.items()}
-        title = max(score, key=score.get)
-        grid = grids[title]
-        grid.lists = [t for t, n in score.items() if t != title and n >= 2]
+        grids = [_sheet_rows(s, stored) for s in visible or book.worksheets[:1]]
     except InputError:
         raise
     except Exception as error:  # a damaged file fails in many ways inside the library
@@ -207,11 +253,10 @@ def _spreadsheet(data, known):
         raise InputError(
             f"can't be read as a spreadsheet ({kind}): save it as XLSX again"
         ) from None
-    if {s.title for s in book.worksheets} - {title, LEGEND, *grid.lists}:
-        grid.remarks.append((None, f"has {len(book.worksheets)} sheets: only '{title}' was read"))
-    if not grid.lines:
+    filled = [grid for grid in grids if grid.lines]
+    if not filled:
         raise InputError("has no rows, only comments or nothing")
-    return grid
+    return filled
 
 
 class _Stored:
@@ -230,7 +275,7 @@ class _Stored:
 
 
 def _sheet_rows(sheet, stored):
-    grid, empty = Grid([], european=True), 0
+    grid, empty = Grid([], european=True, title=str(sheet.title)), 0
     width = min(sheet.max_column or 1, MOST_COLUMNS)
     for number, row in enumerate(sheet.iter_rows(max_col=width), start=1):
         cells = [_cell_text(cell, stored) for cell in row]

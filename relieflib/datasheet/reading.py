@@ -18,7 +18,7 @@ from relieflib.datasheet.columns import (
     shown,
 )
 from relieflib.datasheet.export import as_html
-from relieflib.datasheet.files import Fault, Grid, read_grid
+from relieflib.datasheet.files import Fault, Grid, read_grids
 from relieflib.datasheet.headings import (
     ANSWERED,
     AS_WRITTEN,
@@ -28,13 +28,14 @@ from relieflib.datasheet.headings import (
     plain_words,
 )
 from relieflib.datasheet.reasons import SEARCHED
+from relieflib.datasheet.shapes import is_note, upright
 from relieflib.errors import InputError, positive
 from relieflib.units import ATMOSPHERE
 
 _LETTERS = re.compile("[A-Za-z°]")
 HEADINGS_WITHIN = 10  # first lines of a list in which its headings are looked for
 MOST_SEARCHED = 100  # rows of a file in which the slips behind what differs are searched for
-_PATTERNS = ("*.csv", "*.tsv", "*.xlsx", "*.xlsm")
+_PATTERNS = ("*.csv", "*.tsv", "*.xlsx", "*.xlsm", "*.pdf")
 
 
 @dataclass(frozen=True)
@@ -100,19 +101,37 @@ class FileCheck:
 def read(path, atmosphere=ATMOSPHERE, mapping=None):
     """Read a datasheet file into SI.
 
-    Parameters: path of a CSV (UTF-8, UTF-16 or Western; comma, semicolon or tab) or XLSX file
-    (the visible sheet that holds the list); atmosphere [Pa], the site's, between gauge and
-    absolute; mapping, answers to headings that were asked, as `headings.read_mapping`. Returns
+    Parameters: path of a CSV (UTF-8, UTF-16 or Western; comma, semicolon, tab or spaces between
+    columns), XLSX (every visible sheet that holds valves) or PDF file with text; a sheet may be a
+    list, a list on its side, or a form of one valve; atmosphere [Pa], the site's, between gauge
+    and absolute; mapping, answers to headings that were asked, as `headings.read_mapping`. Returns
     `Reading`: every row that holds anything, cells that can't be read left out and named, one
     sentence each, in `problems`. Raises InputError, one sentence, for a file that can't be read
     at all: missing, empty, binary, or without a known heading.
     """
     file = shown(Path(path).name, 80) or f"'{shown(path, 80)}'"
     try:
-        grid = read_grid(path, lambda lines: _known(lines, mapping))
+        grids = [upright(grid, mapping) for grid in read_grids(path)]
     except InputError as error:
         raise InputError(f"{file}: {error}") from None
-    return _reading(file, grid, atmosphere, mapping)
+    held = [grid for grid in grids if _known(grid.lines, mapping) >= 2]
+    if len(held) < 2:
+        reading = _reading(file, (held or grids)[0], atmosphere, mapping)
+    else:
+        reading = _together(file, held, atmosphere, mapping)
+    for grid in (g for g in grids if g not in held) if held else ():
+        words = f"sheet '{shown(grid.title)}' holds no valves that could be read"
+        reading.problems.append(Problem(file, None, "", words, loss=False))
+    return reading
+
+
+def _together(file, grids, atmosphere, mapping):
+    """One `Reading` of several sheets; each row and problem names its sheet."""
+    parts = [_reading(f"{file}, {shown(g.title)}", g, atmosphere, mapping) for g in grids]
+    heads = {plain_words(one.words): one for part in parts for one in part.headings}
+    return Reading(file, [row for part in parts for row in part.rows],
+                   [p for part in parts for p in part.problems], grids[0].sha256,
+                   list(heads.values()))  # fmt: skip
 
 
 def read_words(words, atmosphere=ATMOSPHERE):
@@ -147,16 +166,16 @@ def _reading(file, grid, atmosphere, mapping=None):
         raise InputError(f"{file}: {error}") from None
     reading = Reading(file, problems=problems, sha256=grid.sha256, headings=found)
     problems += [Problem(file, number, "", words, loss=False) for number, words in grid.remarks]
-    problems += [
-        Problem(file, None, "", f"sheet '{shown(title)}' holds a list too and was not read: save "
-                "it as a file of its own") for title in grid.lists
-    ]  # fmt: skip
     marks = _marks(columns, [cells for _, cells in grid.lines[top + 1 :]], grid.european)
     width = max(len(grid.lines[top][1]), max(columns, default=0) + 1)
     usual = Counter(len(cells) for _, cells in grid.lines[top + 1 :]).most_common(1)
     usual = usual[0][0] if usual else 0
     for number, cells in grid.lines[top + 1 :]:
         row = Row(file, number, unreadable=dict(lost), atmosphere=atmosphere)
+        if is_note(cells, len(found)):
+            words = f"'{shown(next(filter(None, cells)))}' was taken for a note, not for a valve"
+            problems.append(Problem(file, number, "", words, loss=False))
+            continue
         if any(cells[width:]) or (len(cells) > width and len(cells) != usual):
             words = (
                 f"has {len(cells)} cells under {width} headings: a comma inside a number or a text "
