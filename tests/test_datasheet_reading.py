@@ -3,6 +3,9 @@
 What a spreadsheet or a European file means is common practice, no source; sizes of ISO 6708 (DN).
 """
 
+import importlib.util
+from pathlib import Path
+
 import openpyxl
 import pytest
 
@@ -385,3 +388,24 @@ def test_notes_under_a_list_are_no_valves(tmp_path):
     found = datasheet.read(text_file(tmp_path, *rows))
     assert loads(found) == [64.0, 65.0]
     assert sum("taken for a note" in str(p) for p in found.problems) == 2
+
+
+# ---- invented sheets of many shapes, five of them read by this test alone
+
+_spec = importlib.util.spec_from_file_location(
+    "vendor_sheets", Path(__file__).with_name("vendor_sheets.py")
+)
+vendor_sheets = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(vendor_sheets)
+
+
+def test_shares_of_fields_read(tmp_path):
+    total, held = [0, 0, 0], 0
+    for number, (name, write, truth, only_here) in enumerate(vendor_sheets.sheets()):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        found = vendor_sheets.score(datasheet.read(write(folder)), truth)
+        assert found[1] == 0, f"{name}: {found[1]} fields wrong"
+        total, held = [a + b for a, b in zip(total, found)], held + only_here
+    assert number + 1 >= 30 and held == 5
+    assert total[0] >= 0.98 * sum(total), total

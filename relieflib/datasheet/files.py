@@ -118,7 +118,8 @@ def _clean(text):
 def _separated(text):
     lines = re.split(r"\r\n|\r|\n", text)
     first = next((s for s in lines if s.strip() and not _comment(s)), "")
-    if not re.search(r"[,;\t]", re.sub(r"\[[^\]]*\]", "", first)) and re.search(r"\S {2,}\S", text):
+    spaced = len(_spans(first))
+    if "\t" not in first and spaced > 2 and spaced > len(_split(first, _separator(first))):
         return _aligned(lines)
     named = re.fullmatch(r'"?sep=(.)"?', first.strip())
     separator = named.group(1) if named else _separator(first)
@@ -141,12 +142,20 @@ def _aligned(lines):
         if len(widest) < 3 or len(found) < 2:
             grid.lines.append((number, [text for _, _, text in found]))
             continue
-        cells = [""] * len(widest)
-        for start, end, text in found:
-            at = max(range(len(widest)), key=lambda i: _overlap(widest[i], start, end))
-            cells[at] = f"{cells[at]} {text}".strip()
-        grid.lines.append((number, cells))
+        grid.lines.append((number, _under(widest, found)))
     return grid
+
+
+def _under(heads, found):
+    """Texts of a line, each under its heading: by their order where there are as many."""
+    if len(found) == len(heads):
+        return [text for _, _, text in found]
+    cells = [""] * len(heads)
+    for start, end, text in found:
+        at = max(range(len(heads)), key=lambda i: _overlap(heads[i], start, end))
+        at += bool(cells[at]) and at + 1 < len(heads) and not cells[at + 1]
+        cells[at] = f"{cells[at]} {text}".strip()
+    return cells
 
 
 def _spans(line):

@@ -9,6 +9,7 @@ import re
 from relieflib.datasheet.files import Grid
 from relieflib.datasheet.headings import _is_unit, match
 
+_NUMERIC = re.compile(r"[+-]?\d")
 REACH = 3  # cells right of a label in which its value is looked for
 _NOTE = re.compile(r"(?:(?:notes?|remarks?|legend|rev(?:ision)?)\b|\*+|\d+[.)])\s*\S", re.I)
 
@@ -45,7 +46,7 @@ def is_note(cells, headings):
 
 
 def _cell(grid, r, c):
-    cells = grid.lines[r][1]
+    cells = grid.lines[r][1] if r < len(grid.lines) else ()
     return cells[c] if 0 <= c < len(cells) else ""
 
 
@@ -55,9 +56,19 @@ def _labels(grid, mapping):
     for r, (_, cells) in enumerate(grid.lines):
         for c, text in enumerate(cells):
             one = match(text, mapping) if text else None
-            if one and (one.column or one.may_mean) and not _is_unit(text):
+            if one and (one.column or one.may_mean) and _stands_as_label(grid, r, c, found):
                 found[r, c] = one
     return found
+
+
+def _stands_as_label(grid, r, c, found):
+    """False for 'K' beside a number, a unit there, and for 'K' right of a label, its value."""
+    text = _cell(grid, r, c)
+    if len(text) > 2 and not _is_unit(text):
+        return True
+    left, right = _cell(grid, r, c - 1), _cell(grid, r, c + 1)
+    beside = _NUMERIC.match(right) or _NUMERIC.match(_cell(grid, r + 1, c))
+    return bool(beside) and not _NUMERIC.match(left) and (r, c - 1) not in found
 
 
 def _under_each_other(grid, labels):
@@ -131,9 +142,9 @@ def _value_place(grid, r, c, labels):
     stop = next((i for i, place in enumerate(row) if place in labels), len(row))
     filled = [place for place in row[:stop] if _cell(grid, *place)]
     units = [place for place in filled if _is_unit(_cell(grid, *place))]
-    others = [place for place in filled if place not in units]
+    others = [place for place in filled if place not in units] or filled[:1]
     if others:
-        near = next((u for u in units if abs(u[1] - others[0][1]) == 1), None)
+        near = next((u for u in units if abs(u[1] - others[0][1]) == 1 and u != others[0]), None)
         return others[0], near
     under = (r + 1, c)
     if r + 1 < len(grid.lines) and under not in labels and _cell(grid, *under):
