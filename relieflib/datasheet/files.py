@@ -61,6 +61,15 @@ def read_grids(path):
         ) from None
     except ValueError:
         raise InputError("can't be opened: the name is not a file's name") from None
+    return grids_of(data, path.name)
+
+
+def grids_of(data, name):
+    """Rows of what a file holds.
+
+    Parameters: data, bytes; name of the file, whose ending tells a spreadsheet. Returns and raises
+    as `read_grids`.
+    """
     if not data.strip(b"\x00\xff\xfe\xef\xbb\xbf \r\n\t"):
         raise InputError("is empty")
     for start, words in _SIGNATURES.items():
@@ -70,7 +79,7 @@ def read_grids(path):
         grids = _spreadsheet(data)
     elif data.startswith(b"%PDF"):
         grids = [_pdf(data)]
-    elif path.suffix.lower() in SPREADSHEETS:
+    elif Path(name).suffix.lower() in SPREADSHEETS:
         raise InputError("is named as a spreadsheet but is none: save it as XLSX again")
     else:
         grids = [_separated(_decode(data))]

@@ -18,7 +18,7 @@ from relieflib.datasheet.columns import (
     shown,
 )
 from relieflib.datasheet.export import as_html
-from relieflib.datasheet.files import Fault, Grid, read_grids
+from relieflib.datasheet.files import Fault, Grid, grids_of, read_grids
 from relieflib.datasheet.headings import (
     ANSWERED,
     AS_WRITTEN,
@@ -110,8 +110,24 @@ def read(path, atmosphere=ATMOSPHERE, mapping=None):
     at all: missing, empty, binary, or without a known heading.
     """
     file = shown(Path(path).name, 80) or f"'{shown(path, 80)}'"
+    return _read(file, lambda: read_grids(path), atmosphere, mapping)
+
+
+def read_data(data, name, atmosphere=ATMOSPHERE, mapping=None):
+    """Read what a datasheet file holds, handed over as bytes or as pasted text.
+
+    Parameters: data, bytes or str; name to call it by; the rest, returns and errors as `read`.
+    >>> found = read_data("Tag No.;Set pressure barg;State\\nA;12,5;gas", "pasted")
+    >>> found.rows[0].get("set_pressure_gauge")
+    1250000.0
+    """
+    data = data.encode("utf-8", "replace") if isinstance(data, str) else bytes(data)
+    return _read(shown(name, 80), lambda: grids_of(data, name), atmosphere, mapping)
+
+
+def _read(file, grids_from, atmosphere, mapping):
     try:
-        grids = [upright(grid, mapping) for grid in read_grids(path)]
+        grids = [upright(grid, mapping) for grid in grids_from()]
     except InputError as error:
         raise InputError(f"{file}: {error}") from None
     held = [grid for grid in grids if _known(grid.lines, mapping) >= 2]
@@ -329,6 +345,14 @@ def check_file(path, atmosphere=ATMOSPHERE, progress=None, mapping=None):
     that differ are searched for in the first 100 rows that have such a number.
     """
     return _checked(read(path, atmosphere, mapping), progress)
+
+
+def check_data(data, name, atmosphere=ATMOSPHERE, mapping=None):
+    """Check what a datasheet file holds, handed over as bytes or as pasted text.
+
+    Parameters: as `read_data`. Returns `FileCheck`. Raises InputError as `read`.
+    """
+    return _checked(read_data(data, name, atmosphere, mapping))
 
 
 def check_words(words, atmosphere=ATMOSPHERE):
