@@ -1,9 +1,9 @@
 """Every limit of a code or of common practice, once: name, value, what it is for, clause.
 
 Whoever needs a limit asks here, and so do the words that tell it: '3 % allowed' is made from the
-value. `seen` says how well the source is known: 'read' in the text named or in a print of it, 'from
-memory', or 'practice', where the trade does so and no standard says it. Old clause numbers of VIII-1
-are kept beside BPVC XIII, where these rules stand now.
+value. `seen` says how well the source is known: 'read' in the text named or in a print of it,
+'from memory', or 'practice', where the trade does so and no standard says it. Old clause numbers
+of VIII-1 are kept beside BPVC XIII, where these rules stand now.
 """
 
 from dataclasses import dataclass
@@ -21,7 +21,8 @@ _PSI = to_si(1.0, "psi", "pressure difference")
 class Rule:
     """One limit: name, value in SI, kind, what it is for, document with its edition, clause, seen.
 
-    kind 'fraction' (of what `of` says), 'number', or a kind of quantity as in `units`; printed, the document's own number.
+    kind 'fraction' (of what `of` says), 'number', or a kind of quantity as in `units`; printed, the
+    document's own number.
     >>> print(INLET_LOSS.number, INLET_LOSS.of, "-", CERTIFIED.number, "or", CERTIFIED_FLOOR.number)
     3 % of set - 10 % or 3 psi
     """

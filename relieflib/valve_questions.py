@@ -79,6 +79,17 @@ def set_allowed(set_pressure_gauge, mawp_gauge, role="first", half=0.0):
     return Answer(set_pressure_gauge, limit, "set pressure", SET_SOURCE, half)
 
 
+def role_allowed(role, fire):
+    """May a valve of a role answer for a cause; a fire supplement answers for fire alone.
+
+    Parameters: role as `highest_set`; fire, True, False, or None where it is not known. Returns
+    bool. Source: ASME BPVC XIII (formerly VIII-1 UG-125(c)(2), UG-134(b)).
+    >>> [role_allowed("fire supplement", fire) for fire in (True, False, None)]
+    [True, False, False]
+    """
+    return role != "fire supplement" or fire is True
+
+
 def relieving_allowed(relieving_pressure_gauge, mawp_gauge, installation="single", fire=False,
                       half=0.0):  # fmt: skip
     """May the vessel rise so high while its valves relieve.

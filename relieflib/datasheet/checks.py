@@ -114,10 +114,8 @@ def _letter(case):
             severity=2,
             reason=case.trouble if stated else "no letter given",
         )
-    own, enough = (
-        case.sizing.letter or "larger than T",
-        large_enough(area, orifice_area(stated)).holds,
-    )
+    own = case.sizing.letter or "larger than T"
+    enough = large_enough(area, orifice_area(stated)).holds
     if case.basis == "certified":
         return Check(
             "letter",

@@ -37,9 +37,12 @@ def _set_against_mawp(case):
         )
     role = row.get("role", "first")
     answer = ask.set_allowed(cell.value, mawp, role, cell.half)
-    limit, good = answer.limit, answer.holds
+    fits = ask.role_allowed(role, case.fire)
+    limit, good = answer.limit, answer.holds and fits
     here, unit = case.in_sheet("set_pressure_gauge", limit)
     words = f"highest set of the {role} valve is {limit / mawp:.0%} of mawp"
+    if not fits:
+        words = "a supplementary valve serves in fire alone"
     if not good and "role" not in row.cells:
         words += "; for an additional valve say so in 'role'"
     return Check(
@@ -266,7 +269,7 @@ def _kind(case, name):
 
 
 def _built_up(row):
-    """Built-up and variable back pressure [Pa], None where it is not given; no spring is set on it."""
+    """Back pressure that no spring is set against, built-up and variable [Pa]; None: not given."""
     variable, total = row.get("variable_gauge") or 0.0, row.get("back_pressure")
     if row.get("built_up") is not None:
         return row.get("built_up") + variable
@@ -425,7 +428,7 @@ def _inlet_loss(case):
 
 
 CHECKS = (
-    _fire, _set_against_mawp, _accumulation, _overpressure, _certified, _relieving_pressure, _regime,
-    _total_back_pressure, _back_against_relieving, _back_of_device, _opening, _test_pressure,
-    _steam_temperature, _inlet_loss, _operating,
+    _fire, _set_against_mawp, _accumulation, _overpressure, _certified, _relieving_pressure,
+    _regime, _total_back_pressure, _back_against_relieving, _back_of_device, _opening,
+    _test_pressure, _steam_temperature, _inlet_loss, _operating,
 )  # fmt: skip

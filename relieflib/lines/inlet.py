@@ -158,10 +158,10 @@ def check(sizing, line, *, designation=None, modulating=False, remote_sensing=Fa
     Parameters: sizing, with a set pressure in its device; line, a `Line`; designation of the valve,
     None for the usual one of the letter; modulating, True for a valve that opens only as far as
     the load needs: the load counts, not the rated flow; remote_sensing, True for a pilot that
-    senses the vessel: no limit, the loss only takes capacity; None where it is not said; viscosity of a stream that holds none
-    [Pa s], None for fully rough flow; loss_limit as a fraction of set [-]. Returns `InletCheck`.
-    Raises InputError without a set pressure, for a disk alone, remote sensing of a valve that is no
-    pilot, a rise in a line of gas. Validity: gas, dry steam and a real fluid that is gas are
+    senses the vessel: no limit, the loss only takes capacity; None where it is not said;
+    viscosity of a stream that holds none [Pa s], None for fully rough flow; loss_limit as a
+    fraction of set [-]. Returns `InletCheck`. Raises InputError without a set pressure, for a disk
+    alone, remote sensing of a valve that is no pilot, a rise in a line of gas. Validity: gas, dry steam and a real fluid that is gas are
     followed as they expand (Fanno) and the verdict counts that loss; for others the density of the
     relieving state holds all along, so the loss should stay small: two-phase flow loses more.
     Source: API 520-II (2020), 7.3, which limits the loss at rated flow and names no density, from
@@ -184,12 +184,8 @@ def check(sizing, line, *, designation=None, modulating=False, remote_sensing=Fa
     W = sizing.load.mass_flow if modulating else rated
     pset, rho = device._set(), np.asarray(stream.density)
     x = positive(loss_limit=loss_limit)
-    refuse(
-        x >= 1.0,
-        "loss_limit",
-        x,
-        f"is a fraction of set pressure: {LOSS_LIMIT:g} for {100 * LOSS_LIMIT:g} %",
-    )
+    usual = f"{LOSS_LIMIT:g} for {rules.INLET_LOSS.number}"
+    refuse(x >= 1.0, "loss_limit", x, f"is a fraction of set pressure: {usual}")
     if not (stream.phase == "liquid" or np.all(getattr(stream, "liquid_inlet", False))):
         refuse(np.asarray(line.elevation) != 0, "elevation", line.elevation,
                "counts for liquids alone: leave it 0 for gas and two-phase flow")  # fmt: skip
@@ -219,8 +215,9 @@ def check(sizing, line, *, designation=None, modulating=False, remote_sensing=Fa
         designation=designation, modulating=modulating,
     )  # fmt: skip
     flags = _flags(sizing, line, name, loss, plain, limit, valve)
-    return InletCheck(sizing, line, W, result(loss), result(limit), verdict_of(loss, limit, answer.known),
-                      tuple(flags), Working(steps), **values)  # fmt: skip
+    word = verdict_of(loss, limit, answer.known)
+    return InletCheck(sizing, line, W, result(loss), result(limit), word, tuple(flags),
+                      Working(steps), **values)  # fmt: skip
 
 
 def _at_pressure(stream, pressure):

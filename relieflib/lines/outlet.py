@@ -366,7 +366,8 @@ def _steps(sizing, line, place, W, stations, P_o, constant, kind, limit, over):
             )
         )
     elif kind == "total":
-        steps.append(step("back_limit", result(limit), f"{rules.BALANCED_BACK.value:g}*pset", SOURCE + ": balanced, typical",
+        steps.append(step("back_limit", result(limit), f"{rules.BALANCED_BACK.value:g}*pset",
+                          SOURCE + ": balanced, typical",
                           set_pressure_gauge=device._set()))  # fmt: skip
     return steps
 

@@ -3,8 +3,9 @@
 A valve covers a cause when all of seven things hold: its area is large enough, it is certified for
 the phase, set and relieving pressure are allowed for that cause, it opens in time against what
 stands in its header, inlet line and outlet line keep their limits at rated flow, and what leaves
-may go where it is led. In a fire on gas there is an eighth, which no valve can answer for: the wall, that no liquid cools. What was not given is not
-known, and a safeguard that is not known is none. What is limited is asked of `valve_questions`.
+may go where it is led. In a fire on gas there is an eighth, which no valve can answer for: the
+wall, that no liquid cools. What was not given is not known, and a safeguard that is not known is
+none. What is limited, and by how much, is asked of `valve_questions`.
 """
 
 from dataclasses import dataclass, field
@@ -182,7 +183,7 @@ def cover(valve, load):
     reasons = [
         _phase_reason(valve, phase, load),
         _pressure_reason(valve, load),
-        _opening_reason(valve),
+        opening(valve),
     ]
     if load.dry_wall:
         reasons.append(Reason("wall", UNKNOWN, DRY_WALL, DRY_SOURCE))
@@ -290,8 +291,8 @@ def _phase_reason(valve, phase, load):
     elif phase == "liquid" and valve.kind != "disk":
         over = (load.stream.pressure - valve.atmosphere) / max(valve.sets) - 1.0
         words = (f"trimmed for {' and '.join(kinds)}, meets liquid: no certified capacity, counted "
-                 f"with Kd {KD['liquid, not certified']:g} and Kp of {100 * over:.3g} % overpressure, "
-                 f"full lift at {rules.LIQUID_FULL_LIFT.number}")  # fmt: skip
+                 f"with Kd {KD['liquid, not certified']:g} and Kp of {100 * over:.3g} % "
+                 f"overpressure, full lift at {rules.LIQUID_FULL_LIFT.number}")  # fmt: skip
     else:
         words = f"certified for {' and '.join(kinds)}, meets {phase}: ask the maker"
     return Reason("phase", UNKNOWN, (words,), CERTIFIED)
@@ -306,7 +307,7 @@ def _pressure_reason(valve, load):
             share = f" is {100 * pset / mawp:.4g} % of MAWP, too high for the {role} valve"
             words = "set ", ("set_pressure_gauge", pset), share
             return Reason("pressure", FAILS, words, CODE)
-    if valve.role == "fire supplement" and not load.fire:
+    if not ask.role_allowed(valve.role, load.fire):
         return Reason("pressure", FAILS, ("a supplementary valve for fire alone",), CODE)
     allowed = ask.relieving_allowed(
         gauge, mawp, "single" if valve.count == 1 else "multiple", load.fire
@@ -323,8 +324,14 @@ def _pressure_reason(valve, load):
     return Reason("pressure", COVERS, (words,), CODE)
 
 
-def _opening_reason(valve):
-    """Does every valve open in time against the variable part of what stands in its header."""
+def opening(valve):
+    """Does every valve open in time against the variable part of what stands in its header.
+
+    Parameters: valve, a `safeguard.Valve`. Returns the `Reason`. Source: API 520-I (2020), 5.3.
+    >>> print(opening(Valve("PSV-1", set_pressure_gauge=16e5, designation="3L4", mawp_gauge=16e5,
+    ...                     back_pressure=106325.0, header_pressure=241325.0)).verdict)
+    does not cover
+    """
     variable, felt = valve.variable_gauge, valve.kind in ask.FEELS_BACK_PRESSURE
     if felt and valve.back_pressure is None and valve.header_pressure is None:
         return Reason("opening", UNKNOWN, ("what stands at its outlet before is not given",), BACK)
