@@ -160,8 +160,9 @@ def check(sizing, line, *, designation=None, modulating=False, remote_sensing=Fa
     the load needs: the load counts, not the rated flow; remote_sensing, True for a pilot that
     senses the vessel: no limit, the loss only takes capacity; None where it is not said;
     viscosity of a stream that holds none [Pa s], None for fully rough flow; loss_limit as a
-    fraction of set [-]. Returns `InletCheck`. Raises InputError without a set pressure, for a disk
-    alone, remote sensing of a valve that is no pilot, a rise in a line of gas. Validity: gas, dry steam and a real fluid that is gas are
+    fraction of set [-]. Returns `InletCheck`.
+    Raises InputError without a set pressure, for a disk alone, remote sensing of a valve that is no
+    pilot, a rise in a line of gas. Validity: gas, dry steam and a real fluid that is gas are
     followed as they expand (Fanno) and the verdict counts that loss; for others the density of the
     relieving state holds all along, so the loss should stay small: two-phase flow loses more.
     Source: API 520-II (2020), 7.3, which limits the loss at rated flow and names no density, from
