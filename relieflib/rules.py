@@ -88,6 +88,8 @@ CERTIFIED = Rule("overpressure of a certified capacity", 0.10, "of set", BPVC,
                  "formerly VIII-1 UG-131(c)", MEMORY)  # fmt: skip
 CERTIFIED_FLOOR = _measure("overpressure of a certified capacity, at least", 3.0, "psi", _DP,
                            "above set", BPVC, "formerly VIII-1 UG-131(c)", MEMORY)  # fmt: skip
+CERTIFIED_KD = Rule("certified coefficient of discharge", 0.9, "of the one measured", BPVC,
+                    "formerly VIII-1 UG-131(e)", MEMORY, printed="0.9")  # fmt: skip
 LIQUID_FULL_LIFT = Rule("overpressure of full lift, liquid valve not certified", 0.25, "of set",
                         API_520_1, "5.9")  # fmt: skip
 DISK_UPSTREAM = Rule("capacity with a disk upstream, not certified together", 0.9,
