@@ -226,11 +226,12 @@ def write_note(valve, cause):
     return text
 
 
-def check_note(words, valve, cause, required_area=None, atmosphere=ATMOSPHERE):
+def check_note(words, valve, cause, required_area=None, atmosphere=None):
     """Hold a P&ID note against the valve and the governing case that the sizing gave.
 
     Parameters: words, the note; valve, a `safeguard.Valve`; cause, the governing case in words;
-    required_area of that case [m2], None to leave it out; atmosphere [Pa]. Returns a list of
+    required_area of that case [m2], None to leave it out; atmosphere [Pa], the valve's by
+    default. Returns a list of
     `Check` ('agrees', 'differs', 'not given'), one for each of `FIELDS`, then 'area of the duty
     valves' and 'note agrees with itself'. Raises InputError as `parse_note` and `note_of`.
     Validity: a set pressure may be off by half its last printed digit, at most 0.5 %.
@@ -241,6 +242,7 @@ def check_note(words, valve, cause, required_area=None, atmosphere=ATMOSPHERE):
     >>> [(c.name, c.verdict) for c in checks if c.verdict == "differs"]
     [('letter', 'differs')]
     """
+    atmosphere = valve.atmosphere if atmosphere is None else atmosphere
     said, right = parse_note(words, atmosphere), note_of(valve, cause)
     pairs = list(zip(_shown(said), _shown(right)))
     checks = [_one(name, a, b, said, right) for (name, a), (_, b) in pairs]
