@@ -14,7 +14,6 @@ READ, MEMORY, PRACTICE = "read", "from memory", "practice"
 BPVC = "ASME BPVC XIII (2021)"
 API_520_1, API_520_2, API_521 = "API 520-I (2020)", "API 520-II (2020)", "API 521 (2020)"
 NONE = "common practice, no source"
-_PSI = to_si(1.0, "psi", "pressure difference")
 
 
 @dataclass(frozen=True)
