@@ -4,6 +4,7 @@ from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
 
+from relieflib import rules
 from relieflib.errors import (
     InputError,
     finite,
@@ -17,7 +18,7 @@ from relieflib.tables import interpolate, numbers
 from relieflib.units import ATMOSPHERE, to_si
 
 KINDS = ("conventional", "balanced", "pilot", "disk")
-DISK_UPSTREAM = 0.9  # Kc of a disk under a valve, combination not certified; API 520-I 5.11
+DISK_UPSTREAM = rules.DISK_UPSTREAM.value  # Kc of a disk under a valve, not certified together
 # Coefficients of discharge for sizing on effective areas; API 520-I (2020), 5.6 to 5.9, Annex C.
 KD = {
     "gas": 0.975, "steam": 0.975, "real fluid": 0.975, "two-phase": 0.85, "liquid": 0.65,
@@ -104,7 +105,7 @@ def back_pressure_limit(kind, set_pressure_gauge, overpressure):
     if kind == "conventional":
         return "built-up", result(over + 0.0 * set_gauge)
     if kind == "balanced":
-        return "total", result(0.5 * set_gauge + 0.0 * over)
+        return "total", result(rules.BALANCED_BACK.value * set_gauge + 0.0 * over)
     if kind == "pilot":
         return "none", result(np.nan * set_gauge * over)
     raise InputError(f"kind = '{kind}': use 'conventional', 'balanced' or 'pilot'")

@@ -15,11 +15,13 @@ must be there. What can't be read is refused, never skipped.
 import re
 from dataclasses import dataclass
 
+from relieflib.cause_words import fire_in
 from relieflib.datasheet.verdict import Check, digits, verdict
 from relieflib.errors import InputError, positive
 from relieflib.orifices import parse_designation
 from relieflib.symbols import symbol
 from relieflib.units import ATMOSPHERE, to_si
+from relieflib.valve_questions import large_enough
 
 LONGEST = 2000  # characters
 FIELDS = ("tag", "number", "arrangement", "set pressure", "letter", "sizes", "governing case",
@@ -224,11 +226,12 @@ def write_note(valve, cause):
     return text
 
 
-def check_note(words, valve, cause, required_area=None, atmosphere=ATMOSPHERE):
+def check_note(words, valve, cause, required_area=None, atmosphere=None):
     """Hold a P&ID note against the valve and the governing case that the sizing gave.
 
     Parameters: words, the note; valve, a `safeguard.Valve`; cause, the governing case in words;
-    required_area of that case [m2], None to leave it out; atmosphere [Pa]. Returns a list of
+    required_area of that case [m2], None to leave it out; atmosphere [Pa], the valve's by
+    default. Returns a list of
     `Check` ('agrees', 'differs', 'not given'), one for each of `FIELDS`, then 'area of the duty
     valves' and 'note agrees with itself'. Raises InputError as `parse_note` and `note_of`.
     Validity: a set pressure may be off by half its last printed digit, at most 0.5 %.
@@ -239,6 +242,7 @@ def check_note(words, valve, cause, required_area=None, atmosphere=ATMOSPHERE):
     >>> [(c.name, c.verdict) for c in checks if c.verdict == "differs"]
     [('letter', 'differs')]
     """
+    atmosphere = valve.atmosphere if atmosphere is None else atmosphere
     said, right = parse_note(words, atmosphere), note_of(valve, cause)
     pairs = list(zip(_shown(said), _shown(right)))
     checks = [_one(name, a, b, said, right) for (name, a), (_, b) in pairs]
@@ -254,7 +258,9 @@ def _one(name, stated, wanted, said, right):
     if not stated or not wanted:
         return Check(name, "not given", stated or None, wanted or None, severity=level)
     good = _plain(stated) == _plain(wanted)
-    if name == "set pressure":
+    if name == "governing case":
+        good = good or fire_in(stated) is True and fire_in(wanted) is True
+    elif name == "set pressure":
         good = _same_sets(said, right)
     elif name == "arrangement":
         good = (said.duty, said.spare) == (right.duty, right.spare)
@@ -298,7 +304,7 @@ def _area(said, right, required_area):
     positive(required_area=required_area)
     areas = sorted(d.area for n, d in said.groups for _ in range(n))
     installed = sum(areas[:duty])  # the spare is as large as the largest: count the smaller ones
-    good = installed >= required_area * (1 - 1e-9)
+    good = large_enough(required_area, installed).holds
     reason = f"{digits(installed * 1e6)} mm2 on duty, less than the "
     reason = "" if good else reason + f"{digits(required_area * 1e6)} mm2 required"
     return Check(name, verdict(good), installed * 1e6, required_area * 1e6, "mm2", 0.0, reason,

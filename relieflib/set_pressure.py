@@ -2,15 +2,22 @@
 
 import numpy as np
 
+from relieflib import rules
 from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
 from relieflib.units import ATMOSPHERE, GRAVITY, to_si
 from relieflib.working import Working, step
 
 PSI = to_si(1.0, "psi", "pressure difference")
-# Fraction of MAWP and floor in psi; UG-125(c) of ASME VIII-1, now BPVC XIII; API 520-I 5.4.
-# ASME prints the floors as 20 and 30 kPa, API as 21 and 28 kPa: the psi figure rules here.
-LIMITS = {"single": (0.10, 3.0), "multiple": (0.16, 4.0), "fire": (0.21, 0.0)}
-HIGHEST_SET = {"first": 1.00, "additional": 1.05, "fire supplement": 1.10}
+LIMITS = {  # fraction of MAWP, and floor [Pa]
+    "single": (rules.SINGLE.value, rules.SINGLE_FLOOR.value),
+    "multiple": (rules.MULTIPLE.value, rules.MULTIPLE_FLOOR.value),
+    "fire": (rules.FIRE.value, 0.0),
+}
+HIGHEST_SET = {
+    "first": rules.FIRST_SET.value, "additional": rules.ADDITIONAL_SET.value,
+    "fire supplement": rules.FIRE_SET.value,
+}  # fmt: skip
+LIMIT_SOURCE, SET_SOURCE = rules.SINGLE.source, rules.FIRST_SET.source
 
 
 def _choice(name, value, allowed):
@@ -34,7 +41,7 @@ def accumulation_limit(mawp_gauge, installation="single", fire=False):
     mawp = positive(mawp_gauge=mawp_gauge)
     _choice("installation", installation, {"single": 1, "multiple": 1})
     fraction, floor = LIMITS["fire" if fire else installation]
-    return result(np.maximum(fraction * mawp, floor * PSI))
+    return result(np.maximum(fraction * mawp, floor))
 
 
 def highest_set(mawp_gauge, role="first"):
@@ -116,8 +123,9 @@ def set_tolerance(set_pressure_gauge, fire_only=False):
     """
     set_gauge = positive(set_pressure_gauge=set_pressure_gauge)
     if fire_only:
-        return result(0.0 * set_gauge), result(0.10 * set_gauge)
-    both = np.where(set_gauge <= 70.0 * PSI * (1 + 1e-9), 2.0 * PSI, 0.03 * set_gauge)
+        return result(0.0 * set_gauge), result(rules.FIRE_TOLERANCE.value * set_gauge)
+    low = set_gauge <= rules.LOW_SET.value * (1 + 1e-9)
+    both = np.where(low, rules.LOW_TOLERANCE.value, rules.SET_TOLERANCE.value * set_gauge)
     both = result(both + 0.0 * set_gauge)
     return both, both
 
@@ -144,7 +152,7 @@ def cold_differential(set_pressure_gauge, superimposed_gauge=0.0, kind="conventi
     return result((set_gauge - felt * superimposed) * multiplier)
 
 
-def reseat_pressure(set_pressure_gauge, blowdown=0.07):
+def reseat_pressure(set_pressure_gauge, blowdown=rules.BLOWDOWN.value):
     """Pressure at which the valve closes again.
 
     Parameters: set_pressure_gauge [Pa gauge]; blowdown, fraction of set [-], 7 % by default.
@@ -159,7 +167,8 @@ def reseat_pressure(set_pressure_gauge, blowdown=0.07):
     return result(set_gauge * (1.0 - blowdown))
 
 
-def operating_margin(set_pressure_gauge, operating_pressure_gauge, blowdown=0.07):
+def operating_margin(set_pressure_gauge, operating_pressure_gauge,
+                     blowdown=rules.BLOWDOWN.value):  # fmt: skip
     """Distance from the highest operating pressure to set, and whether the valve can reseat.
 
     Parameters: set_pressure_gauge, operating_pressure_gauge [Pa gauge]; blowdown [-]; arrays
@@ -212,8 +221,9 @@ def prorated_capacity(relieving_pressure_gauge, set_pressure_gauge):
     p, set_gauge = positive(
         relieving_pressure_gauge=relieving_pressure_gauge, set_pressure_gauge=set_pressure_gauge
     )
-    refuse(p < 1.10 * set_gauge * (1 - 1e-9), "relieving_pressure_gauge", p, "is below 1.10 set")
-    return result((p + 14.7 * PSI) / (1.10 * set_gauge + 14.7 * PSI))
+    stamped = (1.0 + rules.CERTIFIED.value) * set_gauge
+    refuse(p < stamped * (1 - 1e-9), "relieving_pressure_gauge", p, "is below 1.10 set")
+    return result((p + 14.7 * PSI) / (stamped + 14.7 * PSI))
 
 
 def european_limit(design_pressure_gauge):
@@ -224,7 +234,9 @@ def european_limit(design_pressure_gauge):
     >>> round(european_limit(10e5))
     1100000
     """
-    return result(1.10 * positive(design_pressure_gauge=design_pressure_gauge))
+    return result(
+        (1.0 + rules.EUROPEAN.value) * positive(design_pressure_gauge=design_pressure_gauge)
+    )
 
 
 def working(mawp_gauge, set_pressure_gauge, installation="single", fire=False, role="first",
@@ -240,7 +252,7 @@ def working(mawp_gauge, set_pressure_gauge, installation="single", fire=False, r
     return Working([
         step("mawp_gauge", mawp_gauge, source="given"),
         step("set_pressure_gauge", set_pressure_gauge, source="given"),
-        step("accumulation_limit", limit, f"max({fraction}*MAWP, {floor * PSI:.9g})", source,
+        step("accumulation_limit", limit, f"max({fraction}*MAWP, {floor:.9g})", source,
              mawp_gauge=mawp_gauge),
         step("accumulated_pressure_gauge", mawp_gauge + limit, "MAWP + dp_acc", source,
              mawp_gauge=mawp_gauge, accumulation_limit=limit),

@@ -29,7 +29,9 @@ class ReliefLoad:
     """What must leave in one cause: mass_flow [kg/s] of a stream at relieving conditions.
 
     cause, name as its module; stream, a Gas, Steam, Liquid, TwoPhase or RealFluid; working, the
-    steps that led to the flow. Raises InputError for a negative or infinite flow.
+    steps that led to the flow; fire, True for an exterior fire, said by its module, never read from
+    words; dry_wall, True where no liquid cools the wall in that fire. Raises InputError for a
+    negative or infinite flow, or a dry wall without fire.
     """
 
     cause: str
@@ -37,9 +39,13 @@ class ReliefLoad:
     stream: object
     _: KW_ONLY
     working: Working = field(default_factory=Working)
+    fire: bool = False
+    dry_wall: bool = False
 
     def __post_init__(self):
         not_negative(mass_flow=self.mass_flow)
+        if self.dry_wall and not self.fire:
+            raise InputError("dry_wall belongs to an exterior fire: say fire=True")
 
 
 @dataclass(frozen=True)

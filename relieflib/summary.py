@@ -12,6 +12,7 @@ from pathlib import Path
 
 import numpy as np
 
+from relieflib.cause_words import fire_in
 from relieflib.errors import InputError
 from relieflib.symbols import symbol
 
@@ -20,9 +21,10 @@ COLUMNS = {  # heading of the load summary file -> quantity, or None for text
     "relieving pressure [bara]": "pressure", "back pressure [bara]": "back_pressure",
     "device": None, "set pressure [barg]": "set_pressure_gauge",
     "required area [mm2]": "required_area", "letter": None, "used [%]": "used", "note": None,
-    "destination": None, "installed": None,
+    "destination": None, "installed": None, "fire": None,
 }  # fmt: skip
-EARLIER = tuple(COLUMNS)[:12]  # headings of files written before the last two columns were added
+# headings of files written before destination and installed, and before fire, were added
+EARLIER = tuple(COLUMNS)[:12], tuple(COLUMNS)[:14]
 RUNS = ("=", "+", "-", "@", "\t", "\r", "\n")  # a spreadsheet takes these for a formula
 STALE = 60.0  # s: a writer holds the lock for milliseconds, so an older one was left by a dead one
 
@@ -105,6 +107,7 @@ def summary_row(sizing, protected_item, note="", destination="", installed="", c
         "protected item": protected_item, "cause": sizing.load.cause if cause is None else cause,
         "phase": stream.phase, "device": device.kind, "letter": sizing.letter or "", "note": note,
         "destination": destination, "installed": installed,
+        "fire": "yes" if sizing.load.fire else "no",
     }  # fmt: skip
     row = {}
     for heading, name in COLUMNS.items():
@@ -123,6 +126,15 @@ class SavedCase:
     required_area: float
     mass_flow: float
     row: dict
+
+    @property
+    def fire(self):
+        """True for an exterior fire, as the load said when it was saved; None for not known.
+
+        A row written before loads said so, or by hand, is read by the words of its cause.
+        """
+        said = self.row.get("fire", "").strip().casefold()
+        return {"yes": True, "no": False}.get(said, fire_in(self.row["cause"]))
 
 
 def saved_cases(rows):
@@ -180,12 +192,12 @@ def guarded(text):
 def append_row(path, row):
     """Add a row to a load summary file; a write that fails half-way leaves the old file.
 
-    Parameters: path of a CSV file, made if missing; row, as `summary_row` gives, its last two
+    Parameters: path of a CSV file, made if missing; row, as `summary_row` gives, its last three
     columns may be missing. Returns the number of rows then in the file. A file with the earlier
     headings gets the later ones. Raises InputError when the row has other headings, when the file
     there is not a load summary or stays locked by another writer for 5 seconds.
     """
-    if set(row) - set(COLUMNS) or set(EARLIER) - set(row):
+    if set(row) - set(COLUMNS) or set(EARLIER[0]) - set(row):
         raise InputError(f"row: its headings must be {list(COLUMNS)}")
     row = {heading: guarded(row.get(heading, "")) for heading in COLUMNS}
     path = Path(path)
@@ -219,7 +231,7 @@ def read_summary(path):
     except csv.Error as problem:
         raise InputError(f"{path}: can't be read as a table ({problem})") from None
     head = tuple(lines[0]) if lines else ()
-    if head not in (EARLIER, tuple(COLUMNS)):
+    if head not in (*EARLIER, tuple(COLUMNS)):
         raise InputError(f"{path}: is not a load summary; its headings must be {list(COLUMNS)}")
     blank = dict.fromkeys(COLUMNS, "")
     for number, line in enumerate(lines[1:], start=2):

@@ -194,6 +194,7 @@ CHOICES = {
     "side": "'inlet' or 'outlet'",
     "modulating": "True for a valve that opens only as far as the load needs",
     "remote_sensing": "True for a pilot that senses the pressure of the vessel",
+    "known": "False where a value above the limit is not known to be wrong",
     "limit": "what a value is held against, of its own unit",
     "bad": "bool or array of bool",
     "words": "what is said where it holds",

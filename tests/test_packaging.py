@@ -116,11 +116,11 @@ def test_version_is_in_the_changelog():
 
 
 FLOORS = [
-    {"errors", "units", "symbols"}, {
+    {"errors", "units", "symbols", "rules"}, {
         "geometry", "properties", "fluid_flash", "exchanger",
-        "set_pressure", "working", "tables",
+        "set_pressure", "working", "tables", "cause_words",
     },
-    {"nozzle"}, {"devices", "orifices"}, {"sizing"}, {"causes", "lines"},
+    {"nozzle"}, {"devices", "orifices"}, {"sizing", "valve_questions"}, {"causes", "lines"},
     {"slips", "summary", "datasheet", "plant", "credible", "safeguard", "pid_note"},
     {"report"}, {"demo"}, {"notebook"}, {"__main__"},
 ]  # fmt: skip

@@ -7,6 +7,12 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from relieflib import demo, orifices, safeguard
+from relieflib.causes import (
+    exterior_fire_gas as fire_gas,
+    exterior_fire_liquid as fire_liquid,
+    tank_breathing,
+)
+from relieflib.causes.shared.boiling import Mixture
 from relieflib.errors import InputError
 from relieflib.lines.line import Line, Part
 from relieflib.notebook import matrix_chart
@@ -27,7 +33,8 @@ EXAMPLE = ReliefLoad(
     "closed_outlet", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90)
 )
 WHOLE = dict(protects="V-1", mawp_gauge=517e3, certified_for=("gas",), destination="FH",
-             takes=("gas",), inlet="checked", outlet="checked")  # fmt: skip
+             takes=("gas",), inlet="checked", outlet="checked",
+             back_pressure=ATMOSPHERE)  # fmt: skip
 
 
 def valve(tag="PSV-1", designation="4P6", **more):
@@ -121,7 +128,8 @@ def test_other_wrong_phases():
 )  # fmt: skip
 def test_relieving_pressure_allowed_for_the_cause(cause, count, over, good):
     v = valve(set_pressure_gauge=10e5, mawp_gauge=10e5, count=count)
-    load = ReliefLoad(cause, 1.0, Gas(over * 10e5 + ATMOSPHERE, 348.0, molar_mass=51.0, k=1.11))
+    load = ReliefLoad(cause, 1.0, Gas(over * 10e5 + ATMOSPHERE, 348.0, molar_mass=51.0, k=1.11),
+                      fire="fire" in cause)  # fmt: skip
     found = judged(cover(v, load), "pressure")
     assert found == ("covers" if good else "does not cover")
 
@@ -129,7 +137,10 @@ def test_relieving_pressure_allowed_for_the_cause(cause, count, over, good):
 def test_set_too_high():
     # UG-134: first valve at most at MAWP, additional ones 105 %, fire supplement 110 %
     fire = ReliefLoad(
-        "exterior_fire_gas", 1.0, Gas(12.1e5 + ATMOSPHERE, 348.0, molar_mass=51.0, k=1.11)
+        "exterior_fire_gas",
+        1.0,
+        Gas(12.1e5 + ATMOSPHERE, 348.0, molar_mass=51.0, k=1.11),
+        fire=True,
     )
     at = dict(mawp_gauge=10e5)
     assert judged(cover(valve(set_pressure_gauge=10.2e5, **at), fire), "pressure") == (
@@ -311,7 +322,7 @@ def test_area_verdict_follows_the_ladder():
         v = Valve.of(PLANT, PLANT.protecting(tag)[0].tag, outlet=None)
         for cause, s in demo.cases(PLANT, tag).items():
             found = cover(v, s.load)
-            assert safeguard.is_fire(s.load) == cause.startswith(("fire", "exterior fire")), cause
+            assert s.load.fire == cause.startswith(("fire", "exterior fire")), cause
             if safeguard.phase_of(s.load.stream) in v.certified_for:
                 assert found.required_area == pytest.approx(s.required_area, rel=1e-9), cause
 
@@ -392,13 +403,30 @@ def test_constant_back_pressure_is_set_against_and_a_rising_header_counts():
     assert judged(cover(rising, EXAMPLE), "outlet line") == "does not cover"
 
 
-@pytest.mark.parametrize(
-    "cause, fire",
-    [("fire", True), ("fire, high level", True), ("exterior_fire_liquid", True),
-     ("tank_in_an_exterior_fire", True), ("closed_outlet", False), ("tube_rupture", False)],
-)  # fmt: skip
-def test_which_loads_are_fire(cause, fire):
-    assert safeguard.is_fire(replace(EXAMPLE, cause=cause)) is fire
+def test_the_load_says_what_is_a_fire_never_its_words():
+    # a fired heater trips, and a load named by somebody's own words: 10 % (UG-125(c)) until it says
+    at_21 = Gas(12.1e5 + ATMOSPHERE, 348.0, molar_mass=51.0, k=1.11)
+    v = valve(set_pressure_gauge=10e5, mawp_gauge=10e5)
+    for words in ("fired heater trip", "fire", "firewater pump, closed outlet"):
+        said = ReliefLoad(words, 1.0, at_21)
+        assert judged(cover(v, said), "pressure") == "does not cover"
+        assert judged(cover(v, replace(said, fire=True)), "pressure") == "covers"
+    with pytest.raises(InputError, match="dry_wall"):
+        ReliefLoad("x", 1.0, at_21, dry_wall=True)
+
+
+def test_fire_modules_say_so():
+    # API 521 (2020), 4.4.13, API 2000: the causes that are an exterior fire; the rest are not
+    oil = fire_liquid.pure_load("Propane", 20e5, 1e6)
+    dense = fire_liquid.near_critical_load("Propane", 46e5, 1e6, 400.0, 500.0)
+    lpg = fire_liquid.mixture_load(Mixture(("Propane", "n-Butane"), (0.6, 0.4)), 20e5, 1e6)
+    dry = fire_gas.relief_load(50.0, 20.37e5, 487.1, 5.86, 1.33)
+    far = fire_gas.supercritical_load("Nitrogen", 20e5, 1e5, 450.0, 800.0)
+    tank = tank_breathing.emergency_load(229.7, 2500.0, 335e3, 86.18, 342.0, 1.03e5)
+    assert all(load.fire for load in (oil, dense, lpg, dry, far, tank))
+    assert [x.dry_wall for x in (oil, lpg, tank, dry, far, dense)] == [False] * 3 + [True] * 3
+    breathing = tank_breathing.relief_load(1000.0, 100 / 3600, 30.0, 1.03e5, volatile=False)
+    assert not breathing.fire and not EXAMPLE.fire
 
 
 def test_what_is_not_known_is_uncovered_but_not_misdirected():

@@ -4,6 +4,7 @@ import os
 import subprocess
 import sys
 import threading
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -139,12 +140,14 @@ def test_own_numbers_form(tmp_path, monkeypatch):
 
 
 # ------------------------------------------------------------ columns, items, ladders
-def test_a_file_with_the_earlier_headings_is_read_and_extended(tmp_path):
+@pytest.mark.parametrize("count", [12, 14])
+def test_a_file_with_the_earlier_headings_is_read_and_extended(tmp_path, count):
     path = tmp_path / "s.csv"
     row = summary.summary_row(case(), "V-1")
-    heads = list(summary.COLUMNS)[:12]
-    assert heads[-1] == "note" and list(summary.COLUMNS)[12:] == ["destination", "installed"]
+    heads = list(summary.COLUMNS)[:count]
+    assert list(summary.COLUMNS)[11:] == ["note", "destination", "installed", "fire"]
     path.write_text(",".join(heads) + "\n" + ",".join(row[h] for h in heads) + "\n\n", "utf-8")
+    row["fire"] = ""  # which the earlier file does not say
     assert summary.read_summary(path) == [row]
     more = summary.summary_row(case(), "V-1", "", "FH", "2 x 3L4 + 1 spare", "closed outlet, east")
     assert summary.append_row(path, more) == 2
@@ -153,6 +156,18 @@ def test_a_file_with_the_earlier_headings_is_read_and_extended(tmp_path):
         summary.append_row(path, row | {"colour": "red"})
     with pytest.raises(InputError, match="headings"):
         summary.append_row(path, {"protected item": "V-1"})
+
+
+def test_a_fire_is_saved_as_the_load_says_and_an_earlier_file_is_read_by_its_words(tmp_path):
+    path = tmp_path / "s.csv"
+    said = replace(case(), load=replace(case().load, cause="burning pool", fire=True))
+    summary.append_row(path, summary.summary_row(said, "V-1"))
+    summary.append_row(path, summary.summary_row(case(), "V-1", cause="fired heater"))
+    rows = summary.read_summary(path)
+    assert [c.fire for c in summary.saved_cases(rows)["V-1"]] == [True, False]
+    for words, fire in (("Pool fire", True), ("firewater pump", False), ("fire, tube leak", None)):
+        old = rows[0] | {"cause": words, "fire": ""}
+        assert summary.saved_cases([old])["V-1"][0].fire is fire
 
 
 def test_round_trip_to_governing_case_and_ladder(tmp_path):

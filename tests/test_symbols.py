@@ -20,7 +20,8 @@ PHYSICS = [
 FREE = {
     "relieflib.errors", "relieflib.units", "relieflib.symbols", "relieflib.working",
     "relieflib.tables", "relieflib.slips", "relieflib.summary", "relieflib.plant",
-    "relieflib.credible", *(name for name in PHYSICS if "datasheet" in name),
+    "relieflib.credible", "relieflib.cause_words", "relieflib.valve_questions",
+    *(name for name in PHYSICS if "datasheet" in name),
 }  # fmt: skip
 
 

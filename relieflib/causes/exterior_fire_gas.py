@@ -7,7 +7,7 @@ gas, wall and pressure against time to show which comes first. A valve doesn't p
 depressuring, insulation or water does.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -113,7 +113,7 @@ def relief_load(exposed_area, pressure, temperature, molar_mass, k, Z=1.0,
         wall_temperature=wall_temperature, temperature=temperature,
     )  # fmt: skip
     return ReliefLoad(CAUSE, flow, Gas(pressure, temperature, molar_mass=molar_mass, k=k, Z=Z),
-                      working=Working([*working, line]))  # fmt: skip
+                      working=Working([*working, line]), fire=True, dry_wall=True)  # fmt: skip
 
 
 def supercritical_load(fluid, pressure, heat_rate, start_temperature, end_temperature=WALL_LIMIT,
@@ -127,8 +127,9 @@ def supercritical_load(fluid, pressure, heat_rate, start_temperature, end_temper
     >>> round(load.mass_flow, 4), load.stream.temperature
     (0.2114, 450.0)
     """
-    return boiling.expulsion_load(CAUSE, fluid, pressure, heat_rate, start_temperature,
+    load = boiling.expulsion_load(CAUSE, fluid, pressure, heat_rate, start_temperature,
                                   end_temperature, steps, working)  # fmt: skip
+    return replace(load, fire=True, dry_wall=True)
 
 
 def wall_strength(wall_temperature, strength_20=485e6):

@@ -7,8 +7,11 @@ spray and depressuring not at all (factor 1). Accumulation in fire is 21 % (ASME
 Source of these rules: API 521 (2020), 4.4.13 (5th edition 5.15.2 and 5.15.5, read and from memory).
 """
 
+from dataclasses import replace
+
 import numpy as np
 
+from relieflib import rules
 from relieflib.causes.shared import boiling
 from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
 from relieflib.nozzle.real_fluid import RealFluid
@@ -19,7 +22,7 @@ from relieflib.working import Working, step
 
 SOURCE = "API 521 (2020), 4.4.13"
 CAUSE = "exterior_fire_liquid"
-FIRE_HEIGHT = 7.6  # m above the surface that holds the pool
+FIRE_HEIGHT = rules.FIRE_HEIGHT.value  # m above the surface that holds the pool
 DRAINED, NOT_DRAINED = 43_200.0, 70_900.0  # W for the first m2
 
 
@@ -184,7 +187,7 @@ def relief_load(heat_rate, latent_heat, stream, working=()):
     Q, h = not_negative(heat_rate=heat_rate), positive(latent_heat=latent_heat)
     flow = result(Q / h)
     line = step("mass_flow", flow, "Q/h_v", SOURCE, heat_rate=heat_rate, latent_heat=latent_heat)
-    return ReliefLoad(CAUSE, flow, stream, working=Working([*working, line]))
+    return ReliefLoad(CAUSE, flow, stream, working=Working([*working, line]), fire=True)
 
 
 def pure_load(fluid, relieving_pressure, heat_rate, working=()):
@@ -213,7 +216,8 @@ def mixture_load(mixture, relieving_pressure, heat_rate, steps=20, last=0.95, wo
     >>> round(mixture_load(lpg, 20e5, 1e6).mass_flow, 2)
     3.94
     """
-    return boiling.mixture_load(CAUSE, mixture, relieving_pressure, heat_rate, steps, last, working)
+    load = boiling.mixture_load(CAUSE, mixture, relieving_pressure, heat_rate, steps, last, working)
+    return replace(load, fire=True)
 
 
 def near_critical_load(fluid, relieving_pressure, heat_rate, density, end_temperature, steps=30,
@@ -236,8 +240,9 @@ def near_critical_load(fluid, relieving_pressure, heat_rate, density, end_temper
     refuse(P <= limit, "relieving_pressure", P, f"the fluid still boils up to {limit:.6g} Pa: "
            "take its latent heat, pure_load")  # fmt: skip
     start = boiling.heated_temperature(fluid, relieving_pressure, density)
-    return boiling.expulsion_load(CAUSE, fluid, relieving_pressure, heat_rate, start,
+    load = boiling.expulsion_load(CAUSE, fluid, relieving_pressure, heat_rate, start,
                                   end_temperature, steps, working)  # fmt: skip
+    return replace(load, fire=True, dry_wall=True)  # nothing boils that would cool the wall
 
 
 def zone_heat(wetted_areas, environment_factors=1.0, adequate_drainage=True, connected=False):

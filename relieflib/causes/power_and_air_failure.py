@@ -8,7 +8,7 @@ largest sum of ONE event, not the sum of each valve's worst. Source: API 521 (20
 and 5.3 (5th edition 5.10, 5.18; read and from memory).
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from relieflib.errors import InputError, not_negative
 from relieflib.sizing import ReliefLoad
@@ -142,7 +142,7 @@ def relief_load(valve, lost, consequences):
     load = max(found, key=lambda x: x.mass_flow / x.stream.mass_flux(0.0))
     line = step("mass_flow", load.mass_flow, "W_ev", f"{SOURCE}: as {load.cause.replace('_', ' ')}",
                 event_load=load.mass_flow)  # fmt: skip
-    return ReliefLoad(CAUSE, load.mass_flow, load.stream, working=Working([*load.working, line]))
+    return replace(load, cause=CAUSE, working=Working([*load.working, line]))
 
 
 def loads_by_event(plant, consequences):

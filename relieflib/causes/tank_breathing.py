@@ -8,10 +8,11 @@ that condenses behind a closed vent folds a tank inwards. Source: API 2000 7th e
 ISO 28300, NFPA 30 (read in part, and from memory).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from relieflib import rules
 from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
 from relieflib.nozzle.gas import Gas, mass_flux as gas_flux
 from relieflib.properties import saturation_pressure
@@ -22,7 +23,7 @@ from relieflib.working import Working, step
 
 SOURCE = "API 2000 7th edition (2014), 3.3"
 CAUSE = "tank_breathing"
-FIRE_HEIGHT = 9.14  # m above grade, 30 ft; pressure vessels count up to 7.6 m
+FIRE_HEIGHT = rules.TANK_FIRE_HEIGHT.value  # m above grade
 AIR_MASS, AIR_K, ICE_POINT = 28.96, 1.4, 273.15
 AIR_DENSITY = ATMOSPHERE * AIR_MASS / (GAS_CONSTANT * ICE_POINT)  # kg/m3 at 0 °C, 1 atm
 
@@ -234,7 +235,7 @@ def emergency_load(wetted_area, design_pressure_gauge, latent_heat, molar_mass,
              heat_rate=Q, environment_factor=environment_factor, latent_heat=latent_heat,
              venting_temperature=venting_temperature, molar_mass=molar_mass),
     ]  # fmt: skip
-    return air_load(q, pressure, lines)
+    return replace(air_load(q, pressure, lines), fire=True)
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from relieflib.datasheet.verdict import Check, compare, not_given, verdict
 from relieflib.errors import InputError
 from relieflib.orifices import LETTERS, orifice_area
 from relieflib.sizing import AREA_SOURCE, rated_flow
+from relieflib.valve_questions import large_enough
 
 __all__ = ["Case", "Check", "check_row"]
 AREA_CLOSE = 0.01
@@ -67,14 +68,15 @@ def _protects(case):
         what = case.trouble or "neither letter nor orifice area given"
         return not_given(name, "orifice_area", case, reason=what, severity=1)
     share = required / installed
+    good = large_enough(required, installed).holds
     have, unit = case.in_sheet("required_area", installed, "area")
     need, _ = case.in_sheet("required_area", required, "area")
     words = f"{share:.0%} of the area is used"
-    if share > 1:
+    if not good:
         words = f"the valve is too small: it has {1 / share:.1%} of the area that the load needs"
     return Check(
         name,
-        verdict(share <= 1 + 1e-9),
+        verdict(good),
         have,
         need,
         unit,
@@ -87,7 +89,7 @@ def _protects(case):
 
 def _required_area(case):
     words, below = own_factors(case), (1, "too small for the load")
-    if case.required and case.installed and case.installed >= case.required * (1 - 1e-9):
+    if case.required and case.installed and large_enough(case.required, case.installed).holds:
         below = 3, "too small for the load, though what is installed is large enough"
     found = compare(
         case, "required area", "required_area", case.required, AREA_CLOSE,
@@ -112,7 +114,8 @@ def _letter(case):
             severity=2,
             reason=case.trouble if stated else "no letter given",
         )
-    own, enough = case.sizing.letter or "larger than T", orifice_area(stated) >= area * (1 - 1e-9)
+    own = case.sizing.letter or "larger than T"
+    enough = large_enough(area, orifice_area(stated)).holds
     if case.basis == "certified":
         return Check(
             "letter",
@@ -146,8 +149,8 @@ def _letter_for_stated(case):
     )
     if cell is None or letter is None or case.basis == "certified":
         return not_given(name, "letter", case, severity=4, reason="needs required area and letter")
-    fits = [n for n, a in LETTERS.items() if a >= cell.value - cell.half]
-    good = orifice_area(letter) >= cell.value - cell.half
+    fits = [n for n, a in LETTERS.items() if large_enough(cell.value, a, cell.half).holds]
+    good = large_enough(cell.value, orifice_area(letter), cell.half).holds
     return Check(
         name,
         verdict(good),
@@ -171,7 +174,8 @@ def _capacity_against_load(case):
     except InputError as error:
         return not_given(name, "rated_capacity", case, reason=str(error))
     valves = row.get("valves", 1.0)
-    good = each * valves >= total * (1 - 1e-9) - (capacity.half / capacity.value) * each * valves
+    half = (capacity.half / capacity.value) * each * valves
+    good = large_enough(total, each * valves, half).holds
     need, unit = case.in_sheet(
         "rated_capacity", flow_in(case, total / valves, capacity.kind), capacity.kind
     )

@@ -1,5 +1,6 @@
 """The checks of what the valve is and how it is connected: sizes, flanges, springs, lines."""
 
+from relieflib import rules
 from relieflib.datasheet.columns import inches
 from relieflib.datasheet.verdict import Check, compare, not_given, verdict
 from relieflib.nozzle.steam import CRITICAL_PRESSURE, saturation_temperature
@@ -10,9 +11,10 @@ from relieflib.orifices import (
     orifice_area,
     usual_designation,
 )
+from relieflib.valve_questions import bore_enough
 
 FLANGES = "ASME B16.5-2009, table 2-1.1, carbon steel group 1.1"
-SMALL_SHARE, DOUBTFUL_SHARE = 0.25, 0.30  # of the installed area; common practice, no source
+SMALL_SHARE, DOUBTFUL_SHARE = rules.SMALL_SHARE.value, rules.DOUBTFUL_SHARE.value
 
 
 def _sizes(case):
@@ -99,15 +101,16 @@ def _oversize(case):
         words += "; D is the smallest letter"
     elif share < DOUBTFUL_SHARE:
         words += (
-            "; below about 25 to 30 % a valve tends to chatter: fewer, smaller or staggered valves"
+            f"; below about {100 * SMALL_SHARE:g} to {100 * DOUBTFUL_SHARE:g} % a valve tends to "
+            "chatter: fewer, smaller or staggered valves"
         )
     return Check(
         name,
         verdict(good),
         f"{share:.1%}",
-        "25 % or more",
+        f"{rules.SMALL_SHARE.number} or more",
         reason=words,
-        source="common practice, no source",
+        source=rules.SMALL_SHARE.source,
         severity=3,
     )
 
@@ -204,7 +207,7 @@ def _line(case, name, column, index, words):
     stated, own = case.row.get(column), _sizes(case)[index]
     if stated is None or own is None:
         return not_given(name, column, case, reason="needs line size and designation or letter")
-    good = stated >= own * (1 - 1e-9)
+    good = bool(bore_enough(stated, own))
     return Check(
         name,
         verdict(good),

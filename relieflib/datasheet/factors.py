@@ -1,5 +1,6 @@
 """The checks of a datasheet's factors: Kd to KSH, C and F2, the basis of area and coefficient."""
 
+from relieflib import rules
 from relieflib.datasheet.recompute import density_of
 from relieflib.datasheet.verdict import Check, compare, not_given, verdict
 from relieflib.nozzle.gas import coefficient_C, coefficient_F2, critical_ratio
@@ -33,7 +34,7 @@ def _Kd(case):
     if row.get("phase") is None:
         return not_given("Kd", "Kd", case, reason="needs the phase", severity=3)
     if case.basis == "certified" and row.get("Kd"):
-        limit = 0.9
+        limit = rules.CERTIFIED_KD.value
         good = row.get("Kd") <= limit + row.cells["Kd"].half
         return Check(
             "Kd",
@@ -42,7 +43,7 @@ def _Kd(case):
             limit,
             "-",
             row.cells["Kd"].half,
-            "a certified coefficient is 0.9 times the one measured: never above 0.9",
+            f"a certified coefficient is {limit:g} times the one measured: never above {limit:g}",
             "ASME BPVC XIII, certification of capacity (VIII-1 UG-131(e))",
             1,
         )
@@ -137,8 +138,9 @@ def _Kc(case):
         case,
         "Kc",
         own,
-        "API 520-I (2020), 5.11: 0.9 unless the combination is certified",
-        missing="a disk stands upstream: 0.9 unless the combination is certified",
+        f"API 520-I (2020), 5.11: {rules.DISK_UPSTREAM.number} unless the combination is certified",
+        missing=f"a disk stands upstream: {rules.DISK_UPSTREAM.number} unless the combination is "
+        "certified",
     )
 
 
@@ -257,8 +259,9 @@ def _basis(case):
         words += ": the two belong to different systems" + (
             ", the flow is overrated" if level == 1 else ", use the actual area with it"
         )
-        if abs(Kd - 0.9 * case.standard_Kd) <= row.cells["Kd"].half + 1e-9:
-            words += f"; {Kd:g} is 0.9 times the effective {case.standard_Kd:g}"
+        derated = rules.CERTIFIED_KD.value
+        if abs(Kd - derated * case.standard_Kd) <= row.cells["Kd"].half + 1e-9:
+            words += f"; {Kd:g} is {derated:g} times the effective {case.standard_Kd:g}"
     said = row.get("basis")
     good = effective == of_area and said in (None, effective)
     if said and said != effective and effective == of_area:

@@ -3,6 +3,8 @@
 import warnings
 from dataclasses import dataclass, field
 
+from relieflib import rules
+from relieflib.cause_words import fire_in
 from relieflib.datasheet.columns import COLUMNS, Cell, shown_in
 from relieflib.devices import DISK_UPSTREAM, KD, Device
 from relieflib.errors import InputError, ValidityWarning
@@ -14,16 +16,20 @@ from relieflib.set_pressure import accumulation_limit
 from relieflib.sizing import ReliefLoad, size
 from relieflib.symbols import SYMBOLS
 from relieflib.units import units_of
+from relieflib.valve_questions import relieving_allowed
 
 PRESSURE_CLOSE = 2e-3  # of the relieving pressure: 14.7 for 14.696 psi, rounded gauge pressures
 
 
 @dataclass
 class Case:
-    """A row with what sizing makes of it; trouble says in words why there is no sizing."""
+    """A row with what sizing makes of it; trouble says in words why there is no sizing.
+
+    fire, True, False, or None where the words of its cause do not decide.
+    """
 
     row: object
-    fire: bool = False
+    fire: bool | None = False
     highest_gauge: float | None = None
     pressure: float | None = None
     pressure_basis: str = ""
@@ -133,7 +139,7 @@ def recompute(row):
     inputs do not suffice or are impossible, never an exception. Sources: as `sizing.size`;
     relieving pressure by API 520-I (2020), 5.4.
     """
-    case = Case(row, fire="fire" in str(row.get("cause", "")).casefold())
+    case = Case(row, fire=fire_in(row.get("cause")))
     try:
         with warnings.catch_warnings(record=True) as caught:
             warnings.simplefilter("always")
@@ -168,11 +174,12 @@ def _pressures(case):
     mawp, set_gauge = row.get("mawp_gauge"), row.get("set_pressure_gauge")
     installation = row.get("installation", "single")
     base = mawp or set_gauge
-    limit = base and base + accumulation_limit(base, installation, case.fire)
+    limit = base and base + accumulation_limit(base, installation, bool(case.fire))
     case.highest_gauge = limit if mawp else None
     gauge, words = _own_basis(row, limit)
     capped = mawp or row.get("accumulation") is not None
-    if capped and limit and gauge and gauge > limit * (1 + 1e-6):
+    above = limit and gauge and not relieving_allowed(gauge, base, installation, case.fire).holds
+    if capped and above:
         gauge, words = limit, "the highest the code allows; the sheet's own basis is above it"
     case.pressure = None if gauge is None else gauge + row.atmosphere
     case.pressure_basis = words
@@ -188,13 +195,15 @@ def _own_basis(row, limit):
     if accumulation is not None and (mawp or set_gauge):
         base = mawp or set_gauge
         least = accumulation_limit(base, row.get("installation", "single"))
-        if abs(accumulation - 0.10) < 1e-9 and least > 0.10 * base:
-            return base + least, "mawp and the 3 psi that replace 10 % of a low pressure"
+        usual = rules.SINGLE.value
+        if abs(accumulation - usual) < 1e-9 and least > usual * base:
+            words = f"the {rules.SINGLE_FLOOR.number} that replace {rules.SINGLE.number}"
+            return base + least, f"mawp and {words} of a low pressure"
         return base * (1 + accumulation), f"{'mawp' if mawp else 'set pressure'} and accumulation"
     if set_gauge and stated and limit:
         own = set_gauge + accumulation_limit(set_gauge, row.get("installation", "single"))
         if own <= limit and abs(stated - row.atmosphere - own) <= PRESSURE_CLOSE * stated:
-            return own, "set pressure and 10 %"
+            return own, f"set pressure and {rules.SINGLE.number}"
     if mawp:
         return limit, "mawp and the accumulation the code allows"
     if stated:

@@ -3,6 +3,7 @@
 import warnings
 from dataclasses import replace
 
+from relieflib import rules
 from relieflib.causes import (
     closed_outlet,
     control_valve_opens,
@@ -121,7 +122,7 @@ def receiver(plant):
     low, source = rich_gas(plant, P1), high_gas(plant)
     T = item.operating_temperature * fire_P / plant.absolute(item.operating_pressure_gauge)
     drum = shell(item)
-    exposed = drum.wetted_area(min(drum.top, 7.6 - item.elevation))
+    exposed = drum.wetted_area(min(drum.top, rules.FIRE_HEIGHT.value - item.elevation))
     opens = control_valve_opens.gas_load
     return {
         "control valve opens": opens(source, low, valve.largest_trim_Kv, valve.xT),

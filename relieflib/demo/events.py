@@ -6,7 +6,7 @@ for a while; an operator stops what takes longer than half an hour (V-103 full w
 
 from functools import lru_cache
 
-from relieflib import orifices, sizing
+from relieflib import safeguard, sizing
 from relieflib.causes import (
     closed_outlet,
     control_valve_opens,
@@ -20,6 +20,7 @@ from relieflib.demo.common import dead_headed, pressures, rich_gas
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.two_phase import TwoPhase
 from relieflib.properties import State
+from relieflib.valve_questions import large_enough
 
 STORED = ", air still stored"
 _DAYS = 30 * 86_400.0  # as long as a batch is followed
@@ -223,7 +224,17 @@ def sized(plant, loads):
 
 
 def verdict(plant, tag, required_area):
-    """Words on an installed valve against the area it needs [m2]."""
-    designation = plant[tag].designation
-    enough = required_area <= orifices.parse_designation(designation).area
-    return f"installed {designation}" + ("" if enough else ": too small")
+    """Words on an installed valve against the area it needs [m2], and on whether it opens in time.
+
+    A failure lifts several valves together, so the header may stand at its highest pressure.
+    """
+    v = safeguard.Valve.of(plant, tag)
+    wrong = []
+    if not large_enough(required_area, min(v.areas)).holds:
+        wrong.append("too small")
+    opens = safeguard.opening(v)
+    if opens.verdict == safeguard.FAILS:
+        wrong.append("opens too late against the header")
+    elif opens.verdict == safeguard.UNKNOWN:
+        wrong.append("not known if it opens in time")
+    return f"installed {v.designation}" + (": " if wrong else "") + ", ".join(wrong)

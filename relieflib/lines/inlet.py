@@ -11,22 +11,26 @@ from functools import cached_property
 
 import numpy as np
 
+from relieflib import rules
+from relieflib.devices import DISK_UPSTREAM
 from relieflib.errors import InputError, positive, refuse, result
 from relieflib.lines.fittings import pipe_size
 from relieflib.lines.line import LineCheck, flag_where, runs, verdict_of
 from relieflib.lines.line_fluids import Adiabatic, Expanding
 from relieflib.lines.line_steps import FANNO_HEADS, _flux_step, friction_steps
 from relieflib.lines.pipe_flow import FANNO, _fanno, _fanno_inverse
+from relieflib.nozzle.steam import choking_k
 from relieflib.orifices import orifice_area, parse_designation
 from relieflib.sizing import ideal_flux, rated_flow
 from relieflib.units import GAS_CONSTANT, GRAVITY
+from relieflib.valve_questions import bore_enough, inlet_holds
 from relieflib.working import Working, step
 
 SOURCE = "API 520-II (2020), 7.3: inlet pressure loss"
 EXPANDED = ("dp_exb + (P1 - dp_exb)*(1 - Ma_s/Ma_x*((2 + (k - 1)*Ma_x**2)"
             "/(2 + (k - 1)*Ma_s**2))**((k + 1)/(2*(k - 1))))")  # fmt: skip
-LOSS_LIMIT = 0.03  # of set pressure, gauge
-BLOWDOWN_MARGIN = 0.02  # of set, kept between loss and blowdown; common practice, no source
+LOSS_LIMIT = rules.INLET_LOSS.value  # of set pressure, gauge
+BLOWDOWN_MARGIN = rules.BLOWDOWN_MARGIN.value  # of set, kept between loss and blowdown
 NOT_IN_INLET = ("globe valve", "check valve")
 
 
@@ -154,8 +158,9 @@ def check(sizing, line, *, designation=None, modulating=False, remote_sensing=Fa
     Parameters: sizing, with a set pressure in its device; line, a `Line`; designation of the valve,
     None for the usual one of the letter; modulating, True for a valve that opens only as far as
     the load needs: the load counts, not the rated flow; remote_sensing, True for a pilot that
-    senses the vessel: no limit, the loss only takes capacity; viscosity of a stream that holds none
-    [Pa s], None for fully rough flow; loss_limit as a fraction of set [-]. Returns `InletCheck`.
+    senses the vessel: no limit, the loss only takes capacity; None where it is not said;
+    viscosity of a stream that holds none [Pa s], None for fully rough flow; loss_limit as a
+    fraction of set [-]. Returns `InletCheck`.
     Raises InputError without a set pressure, for a disk alone, remote sensing of a valve that is no
     pilot, a rise in a line of gas. Validity: gas, dry steam and a real fluid that is gas are
     followed as they expand (Fanno) and the verdict counts that loss; for others the density of the
@@ -180,7 +185,8 @@ def check(sizing, line, *, designation=None, modulating=False, remote_sensing=Fa
     W = sizing.load.mass_flow if modulating else rated
     pset, rho = device._set(), np.asarray(stream.density)
     x = positive(loss_limit=loss_limit)
-    refuse(x >= 1.0, "loss_limit", x, "is a fraction of set pressure: 0.03 for 3 %")
+    usual = f"{LOSS_LIMIT:g} for {rules.INLET_LOSS.number}"
+    refuse(x >= 1.0, "loss_limit", x, f"is a fraction of set pressure: {usual}")
     if not (stream.phase == "liquid" or np.all(getattr(stream, "liquid_inlet", False))):
         refuse(np.asarray(line.elevation) != 0, "elevation", line.elevation,
                "counts for liquids alone: leave it 0 for gas and two-phase flow")  # fmt: skip
@@ -189,7 +195,8 @@ def check(sizing, line, *, designation=None, modulating=False, remote_sensing=Fa
     steps, plain = _loss_steps(pieces, line, W, rho, mu, modulating)
     expanded, more = _expansion(stream, pieces, W, plain)
     loss = _counted(stream, sizing.back_pressure, plain, expanded)
-    limit = np.nan * loss if remote_sensing else x * pset + 0.0 * loss
+    answer = inlet_holds(device.kind, loss, pset, x, remote_sensing)
+    limit = answer.limit + 0.0 * loss
     static = rho * GRAVITY * np.asarray(line.elevation) + 0.0 * loss
     valve = stream.pressure - loss - static
     G_last = np.asarray(W) / pieces[-1].area
@@ -209,8 +216,9 @@ def check(sizing, line, *, designation=None, modulating=False, remote_sensing=Fa
         designation=designation, modulating=modulating,
     )  # fmt: skip
     flags = _flags(sizing, line, name, loss, plain, limit, valve)
-    return InletCheck(sizing, line, W, result(loss), result(limit), verdict_of(loss, limit),
-                      tuple(flags), Working(steps), **values)  # fmt: skip
+    word = verdict_of(loss, limit, answer.known)
+    return InletCheck(sizing, line, W, result(loss), result(limit), word, tuple(flags),
+                      Working(steps), **values)  # fmt: skip
 
 
 def _at_pressure(stream, pressure):
@@ -229,11 +237,11 @@ def _at_pressure(stream, pressure):
 def _flags(sizing, line, name, loss, plain, limit, valve):
     """Common mistakes, in words."""
     bore = np.asarray(flange_bore(name))
-    narrow = line.smallest_diameter < bore
+    narrow = ~bore_enough(line.smallest_diameter, bore)
     flags = flag_where(narrow,
                        "a part is narrower than the valve's inlet: the bore must be at least that "
                        "of the valve (ASME BPVC XIII, formerly VIII-1 UG-135)")  # fmt: skip
-    flags += flag_where(~narrow & (line.smallest_share < 0.25 * np.pi * bore**2),
+    flags += flag_where(~narrow & ~bore_enough(line.smallest_share, 0.25 * np.pi * bore**2),
                         "a part that valves share has less area than their inlets together "
                         "(ASME BPVC XIII, formerly VIII-1 UG-135)")  # fmt: skip
     kinds = [p.kind for p in line.parts]
@@ -260,8 +268,8 @@ def _flags(sizing, line, name, loss, plain, limit, valve):
 
 def _disk_flags(device, has_disk):
     if has_disk and device.Kc == 1.0:
-        return ["rupture disk in the line but Kc is 1: give 0.9, or the certified factor "
-                "(API 520-I, 5.11)"]  # fmt: skip
+        return [f"rupture disk in the line but Kc is 1: give {DISK_UPSTREAM:g}, or the certified "
+                "factor (API 520-I, 5.11)"]  # fmt: skip
     if device.Kc != 1.0 and not has_disk:
         return ["Kc is below 1 but no rupture disk is among the parts: its loss is missing"]
     return []
@@ -296,14 +304,14 @@ def _loss_steps(pieces, line, W, rho, mu, modulating):
 def _as_gas(stream):
     """Ideal gas of the stream's pressure, density and k, whose losses are those of it; else None.
 
-    k of steam as its choking: 1.135 saturated, 1.3 superheated (API 520-I, Napier's limit).
+    k of steam as its choking, Napier's limit.
     """
     if stream.phase == "gas":
         return Adiabatic(stream.temperature, stream.molar_mass, stream.k, stream.Z)
     if stream.phase == "steam":
         if np.any(np.asarray(stream.quality) < 1.0):
             return None
-        k = 1.135 if stream.temperature is None else 1.3
+        k = choking_k(stream.temperature)
     elif stream.phase == "real fluid" and stream.inlet_kind == "gas":
         k = stream.state.k
     else:

@@ -18,10 +18,12 @@ from relieflib.lines import fittings
 from relieflib.lines.pipe_flow import friction_factor, rough_pipe_friction
 from relieflib.nozzle.liquid import reynolds
 from relieflib.units import GRAVITY
+from relieflib.valve_questions import kept
 from relieflib.working import Working
 
 COMMERCIAL_STEEL = 45.72e-6  # m, 0.0018 in: new commercial steel, Crane TP-410, A-24
 WITHIN, OVER, NO_LIMIT = "within limit", "over limit", "no limit"
+NOT_KNOWN = "not known"
 
 
 @dataclass(frozen=True)
@@ -356,18 +358,19 @@ class LineCheck:
         return result((words == WITHIN) | (words == NO_LIMIT))
 
 
-def verdict_of(value, limit):
+def verdict_of(value, limit, known=True):
     """Verdict word of a value against its limit.
 
-    Parameters: value, limit; arrays broadcast; NaN as the limit of a number is no limit. Returns
-    str, or an array of str. NaN as the value: 'not known'. Source: none needed.
+    Parameters: value, limit; arrays broadcast; NaN as the limit of a number is no limit; known,
+    False where a value above the limit is not known to be wrong. Returns str, or an array of str.
+    NaN as the value: 'not known'. Source: none needed.
     >>> verdict_of(3.0, 2.0)
     'over limit'
     """
     value, limit = np.broadcast_arrays(*(np.asarray(x, dtype=float) for x in (value, limit)))
-    over = value > limit * (1 + 1e-12)
-    words = np.where(np.isnan(limit), NO_LIMIT, np.where(over, OVER, WITHIN)).astype(object)
-    words = np.where(np.isnan(value), "not known", words)
+    words = np.where(kept(value, limit), WITHIN, OVER if known else NOT_KNOWN)
+    words = np.where(np.isnan(limit), NO_LIMIT, words).astype(object)
+    words = np.where(np.isnan(value), NOT_KNOWN, words)
     return words.item() if words.ndim == 0 else words
 
 

@@ -11,6 +11,7 @@ from functools import cached_property
 
 import numpy as np
 
+from relieflib import rules
 from relieflib.devices import back_pressure_limit
 from relieflib.errors import (
     ValidityWarning,
@@ -26,6 +27,7 @@ from relieflib.lines.line import LineCheck, flag_where, march, runs, verdict_of
 from relieflib.lines.line_fluids import fluid_in_line, outlet_temperature
 from relieflib.lines.line_steps import pressure_steps
 from relieflib.nozzle.gas import critical_ratio
+from relieflib.nozzle.steam import choking_k
 from relieflib.orifices import (
     COLDEST_CARBON_STEEL,
     LETTERS,
@@ -35,12 +37,13 @@ from relieflib.orifices import (
 )
 from relieflib.sizing import rated_flow, size
 from relieflib.units import GRAVITY
+from relieflib.valve_questions import back_pressure_holds
 from relieflib.working import Working, step
 
 SOURCE = "API 520-I (2020), 5.3: back pressure"
 FLANGES = "ASME B16.5-2009, table 2-1.1, carbon steel group 1.1"
 STOPPED = "the back pressure passes that at which the valve's flow is known: it stops there"
-HIGH_MACH = 0.8  # tail pipes and laterals up to here; common practice, API 521 from memory
+HIGH_MACH = rules.TAIL_PIPE_SPEED.value  # tail pipes and laterals up to here
 
 
 @dataclass(frozen=True)
@@ -159,7 +162,8 @@ def check(sizing, line, *, header_pressure=None, designation=None, superimposed_
     abrupt widening wins some back, less than a taper does: see line_fluids. The rated flow is that
     of the sizing's back pressure: `solve` finds both together.
     Source: API 520-I (2020), 5.3; API 521 (2020), 5.5.
-    >>> from relieflib.devices import Device
+    >>> from relieflib import rules
+    from relieflib.devices import Device
     >>> from relieflib.lines.line import Line, Part
     >>> from relieflib.nozzle.gas import Gas
     >>> from relieflib.sizing import ReliefLoad, size
@@ -179,11 +183,11 @@ def check(sizing, line, *, header_pressure=None, designation=None, superimposed_
     atmosphere, pset = device.atmosphere, device._set()
     over = finite(pressure=stream.pressure) - atmosphere - pset
     refuse(over < 0, "overpressure", over, "the relieving pressure is below set: no valve opens")
-    kind, limit = back_pressure_limit(device.kind, pset, over)
     total = P_o - atmosphere
     built = total - superimposed_gauge
-    value = total if kind == "total" else built
-    limit = limit + 0.0 * value
+    answer = back_pressure_holds(device.kind, pset, over, built, total)
+    kind, value = answer.what, answer.value
+    limit = answer.limit + 0.0 * value
     T = outlet_temperature(stream, place.header)
     rating = flange_rating(flange_class, T) + 0.0 * value
     choked = np.any([s.choked + 0.0 * value > 0 for s in stations], axis=0)
@@ -261,7 +265,7 @@ def _highest_back(stream, device):
             P, device.atmosphere + back_pressure_limit("balanced", device._set(), 0)[1]
         )
     if stream.phase == "steam":  # Napier holds for choked steam alone
-        return P * critical_ratio(1.135 if stream.temperature is None else 1.3)
+        return P * critical_ratio(choking_k(stream.temperature))
     return P
 
 
@@ -278,7 +282,8 @@ def solve(load, device, line, *, header_pressure=None, designation=None, superim
     Validity as `check`. Where a valve's flow is not known at so high a back pressure (balanced:
     half of set; steam: no longer choked) the back pressure stops there, and a flag says so.
     Source: API 520-I (2020), 5.3 and 5.6 to 5.11; API 521 (2020), 5.5.
-    >>> from relieflib.devices import Device
+    >>> from relieflib import rules
+    from relieflib.devices import Device
     >>> from relieflib.lines.line import Line, Part
     >>> from relieflib.nozzle.gas import Gas
     >>> from relieflib.sizing import ReliefLoad
@@ -361,7 +366,8 @@ def _steps(sizing, line, place, W, stations, P_o, constant, kind, limit, over):
             )
         )
     elif kind == "total":
-        steps.append(step("back_limit", result(limit), "0.5*pset", SOURCE + ": balanced, typical",
+        steps.append(step("back_limit", result(limit), f"{rules.BALANCED_BACK.value:g}*pset",
+                          SOURCE + ": balanced, typical",
                           set_pressure_gauge=device._set()))  # fmt: skip
     return steps
 

@@ -32,7 +32,7 @@ from relieflib.report.figures import (
 )
 from relieflib.safeguard import COVERS, FAILS, UNKNOWN
 
-MOST_CAUSES, MOST_VALVES, SUBJECTS = 12, 4, 7
+MOST_CAUSES, MOST_VALVES, SUBJECTS = 12, 4, 8
 # verdict -> edge, face, hatch, sign
 LOOKS = {
     COVERS: (GREEN, "#D9F0E8", "", "✓"),

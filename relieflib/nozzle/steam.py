@@ -4,6 +4,7 @@ from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
 
+from relieflib import rules
 from relieflib.errors import InputError, not_negative, positive, refuse, result, warn_outside
 from relieflib.nozzle.gas import critical_ratio
 from relieflib.tables import numbers, rows
@@ -109,7 +110,7 @@ def mass_flux(pressure, temperature=None, quality=1.0, back_pressure=0.0, editio
     superheated = temperature is not None
     if superheated:
         _check_superheat(P, temperature, x)
-    _check_choked(P, back_pressure, superheated)
+    _check_choked(P, back_pressure, temperature)
     warn_outside(P < 15.0 * PSI + ATMOSPHERE, "pressure", P, "above 15 psig", SOURCE)
     KSH = superheat_factor(P, temperature, edition) if superheated else 1.0
     return result(NAPIER * P * high_pressure_factor(P) * KSH / np.sqrt(x))
@@ -122,9 +123,20 @@ def _check_superheat(P, temperature, x):
     refuse(low, "temperature", T, "is below saturation at this pressure: this is not steam")
 
 
-def _check_choked(P, back_pressure, superheated):
+def choking_k(temperature=None):
+    """K of the gas that chokes as steam does.
+
+    Parameters: temperature [K] of superheated steam, None for saturated. Returns float [-].
+    Source: `rules.STEAM_K`, `rules.SUPERHEATED_K`.
+    >>> choking_k(), choking_k(600.0)
+    (1.135, 1.3)
+    """
+    return (rules.STEAM_K if temperature is None else rules.SUPERHEATED_K).value
+
+
+def _check_choked(P, back_pressure, temperature):
     back = not_negative(back_pressure=back_pressure)
-    limit = critical_ratio(1.3 if superheated else 1.135)
+    limit = critical_ratio(choking_k(temperature))
     refuse(
         back > limit * P,
         "back_pressure",

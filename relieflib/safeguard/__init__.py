@@ -12,12 +12,12 @@ from relieflib.safeguard.judge import (
     Cover,
     Reason,
     cover,
-    is_fire,
+    opening,
     phase_of,
 )
 from relieflib.safeguard.table import Matrix, larger, matrix, one_more
 
 __all__ = [
     "COVERS", "FAILS", "PHASES", "UNKNOWN", "VERDICTS", "Cover", "Matrix", "Reason", "Valve",
-    "cover", "is_fire", "larger", "matrix", "one_more", "phase_of",
+    "cover", "larger", "matrix", "one_more", "opening", "phase_of",
 ]  # fmt: skip

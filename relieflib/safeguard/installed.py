@@ -25,8 +25,10 @@ class Valve:
     mawp_gauge [Pa gauge] of what is protected; role of the first valve as `highest_set`;
     certified_for, phases of `PHASES`; destination, a name, and takes, phases it is meant for;
     inlet and outlet of each valve: a `Line`, or words that say who found it within its limit, or
-    None; back_pressure at the outlet before the valve opens, header_pressure beyond the outlet line
-    while it relieves [Pa], the same where None; Kd, Kc [-] and atmosphere [Pa] as `Device`.
+    None; back_pressure at the outlet before the valve opens, against which a spring is set, the
+    atmosphere where None; header_pressure, the highest beyond the outlet line while it relieves,
+    the same where None [Pa]: what it is above the first is the variable part; remote_sensing of a
+    pilot at the vessel, None for not said; Kd, Kc [-] and atmosphere [Pa] as `Device`.
     Raises InputError for a value that can't be, or two that say the same thing.
     """
 
@@ -49,6 +51,7 @@ class Valve:
     outlet: Line | str | None = None
     back_pressure: float | None = None
     header_pressure: float | None = None
+    remote_sensing: bool | None = None
     Kd: float | None = None
     Kc: float = 1.0
     atmosphere: float = ATMOSPHERE
@@ -130,6 +133,29 @@ class Valve:
         if len(sets) != self.count:
             raise InputError(f"{self.tag}: {len(sets)} set pressures for {self.count} valves")
         return sets
+
+    @property
+    def roles(self):
+        """Role of each valve that lifts, by rising set pressure, as `highest_set`."""
+        return (self.role, *("additional",) * (self.count - 1))
+
+    @property
+    def superimposed_gauge(self):
+        """Constant superimposed back pressure [Pa gauge]; a vacuum counts as none."""
+        back = self.atmosphere if self.back_pressure is None else self.back_pressure
+        return max(back - self.atmosphere, 0.0)
+
+    @property
+    def variable_gauge(self):
+        """Variable superimposed back pressure above the constant one [Pa]."""
+        if self.header_pressure is None:
+            return 0.0
+        return max(self.header_pressure - self.atmosphere - self.superimposed_gauge, 0.0)
+
+    @property
+    def highest_back_pressure(self):
+        """All superimposed back pressure while the valve relieves [Pa absolute]."""
+        return self.atmosphere + self.superimposed_gauge + self.variable_gauge
 
     @property
     def arrangement(self):

@@ -1,10 +1,11 @@
 """Does an installed valve cover a cause, by how much, and why not.
 
-A valve covers a cause when all of six things hold: its area is large enough, it is certified for
-the phase, set and relieving pressure are allowed for that cause, inlet line and outlet line keep
-their limits at rated flow, and what leaves may go where it is led. In a fire on gas there is a
-seventh, which no valve can answer for: the wall, that no liquid cools. What was not given is not
-known, and a safeguard that is not known is none.
+A valve covers a cause when all of seven things hold: its area is large enough, it is certified for
+the phase, set and relieving pressure are allowed for that cause, it opens in time against what
+stands in its header, inlet line and outlet line keep their limits at rated flow, and what leaves
+may go where it is led. In a fire on gas there is an eighth, which no valve can answer for: the
+wall, that no liquid cools. What was not given is not known, and a safeguard that is not known is
+none. What is limited, and by how much, is asked of `valve_questions`.
 """
 
 from dataclasses import dataclass, field
@@ -12,11 +13,12 @@ from functools import cached_property
 
 import numpy as np
 
+from relieflib import rules, valve_questions as ask
+from relieflib.devices import KD
 from relieflib.errors import InputError
 from relieflib.lines import inlet as inlet_line, outlet as outlet_line
-from relieflib.lines.line import Line
+from relieflib.lines.line import NO_LIMIT, NOT_KNOWN, OVER, WITHIN, Line
 from relieflib.safeguard.installed import Valve
-from relieflib.set_pressure import PSI, accumulation_limit, highest_set
 from relieflib.sizing import ReliefLoad, rated_flow, size
 from relieflib.symbols import symbol
 from relieflib.working import Working, step
@@ -30,6 +32,9 @@ WORST_FIRST = (FAILS, UNKNOWN, COVERS)
 PRACTICE = "common practice, no source"
 CERTIFIED = "ASME BPVC XIII (formerly VIII-1 UG-131); API 520-I (2020), 5.8, 5.9, Annex C"
 CODE = "ASME BPVC XIII (formerly VIII-1 UG-125(c), UG-134); API 520-I (2020), 5.4"
+BACK = "API 520-I (2020), 5.3; ASME BPVC XIII (formerly VIII-1 UG-134)"
+# what a verdict on a line says of the safeguard
+FROM_LINE = {WITHIN: COVERS, NO_LIMIT: COVERS, OVER: FAILS, NOT_KNOWN: UNKNOWN}
 
 
 @dataclass(frozen=True)
@@ -155,24 +160,6 @@ def phase_of(stream):
     return "gas" if stream.phase == "steam" else stream.phase
 
 
-def is_fire(load):
-    """True where a load is that of an exterior fire, which the code allows 21 % for.
-
-    Parameters: load. Returns bool, from the first words of its cause.
-    Source: ASME BPVC XIII (formerly VIII-1 UG-125(c)).
-    """
-    return load.cause.replace("_", " ").startswith(("exterior fire", "fire", "tank in an exterior"))
-
-
-def is_dry_fire(load):
-    """True where a load is that of an exterior fire on a vessel that holds gas alone.
-
-    Parameters: load. Returns bool, from the first words of its cause, those of its module.
-    Source: API 521 (2020), 4.4.13.
-    """
-    return load.cause.replace("_", " ").startswith("exterior fire gas")
-
-
 def cover(valve, load):
     """Does an installed valve cover a cause, by how much, and why not.
 
@@ -191,8 +178,12 @@ def cover(valve, load):
     """
     _check_load(load)
     phase = phase_of(load.stream)
-    reasons = [_phase_reason(valve, phase, load), _pressure_reason(valve, load)]
-    if is_dry_fire(load):
+    reasons = [
+        _phase_reason(valve, phase, load),
+        _pressure_reason(valve, load),
+        opening(valve),
+    ]
+    if load.dry_wall:
         reasons.append(Reason("wall", UNKNOWN, DRY_WALL, DRY_SOURCE))
     where = _destination_reason(valve, phase)
     gauge = load.stream.pressure - valve.atmosphere
@@ -208,7 +199,7 @@ def cover(valve, load):
     if np.isnan(required) or np.isnan(sum(flows)):
         raise InputError(f"load of {load.cause}: a value of its stream is not a number")
     area = _area_reason(valve, load, required, float(sum(flows)))
-    lines = _inlet_reason(valve, found), _outlet_reason(valve, found)
+    lines = _inlet_reason(valve, found), _outlet_reason(valve, load, found)
     reasons = (area, *reasons, *lines, where)
     return Cover(valve, load, reasons, required, float(sum(flows)), found[0][0])
 
@@ -228,9 +219,7 @@ def _sized(valve, load, phase):
     """
     known = valve.certified_for is None or phase in valve.certified_for
     certified = known or phase != "liquid" or valve.kind == "disk"
-    back = valve.atmosphere if valve.back_pressure is None else valve.back_pressure
-    header = back if valve.header_pressure is None else valve.header_pressure
-    constant, done = max(back - valve.atmosphere, 0.0), {}
+    back, done = valve.highest_back_pressure, {}
     for name, pset in dict.fromkeys(zip(valve.names, valve.sets)):
         device, out = valve.device(pset), None
         if _checks_line(valve, "outlet"):
@@ -238,9 +227,10 @@ def _sized(valve, load, phase):
                 load,
                 device,
                 valve.outlet,
-                header_pressure=header,
+                header_pressure=back,
                 designation=name,
-                superimposed_gauge=constant,
+                superimposed_gauge=valve.superimposed_gauge,
+                variable_superimposed_gauge=valve.variable_gauge,
             )
         full = size(load, device, back) if out is None else out.sizing
         counted = full if certified else size(load, valve.device(pset, False), full.back_pressure)
@@ -262,7 +252,7 @@ def _area_reason(valve, load, required, flow):
     W, installed = load.mass_flow, sum(valve.areas)
     words = (f"{valve.arrangement}: ", ("area", installed), " installed, ", ("area", required),
              " required; can pass ", ("mass_flow", flow), ", load ", ("mass_flow", W))  # fmt: skip
-    if flow >= W * (1 - 1e-9):
+    if ask.large_enough(W, flow).holds:
         return Reason("area", COVERS, words, "API 520-I (2020), 5.6 to 5.9; API 526")
     short = ", ", ("mass_flow", W - flow), f" ({100 * (W - flow) / W:.3g} %) short"
     return Reason("area", FAILS, words + short, "API 520-I (2020), 5.6 to 5.9; API 526")
@@ -299,8 +289,8 @@ def _phase_reason(valve, phase, load):
     elif phase == "liquid" and valve.kind != "disk":
         over = (load.stream.pressure - valve.atmosphere) / max(valve.sets) - 1.0
         words = (f"trimmed for {' and '.join(kinds)}, meets liquid: no certified capacity, counted "
-                 f"with Kd 0.62 and Kp of {100 * over:.3g} % overpressure, "
-                 "full lift at 25 %")  # fmt: skip
+                 f"with Kd {KD['liquid, not certified']:g} and Kp of {100 * over:.3g} % "
+                 f"overpressure, full lift at {rules.LIQUID_FULL_LIFT.number}")  # fmt: skip
     else:
         words = f"certified for {' and '.join(kinds)}, meets {phase}: ask the maker"
     return Reason("phase", UNKNOWN, (words,), CERTIFIED)
@@ -310,26 +300,54 @@ def _pressure_reason(valve, load):
     mawp, gauge = valve.mawp_gauge, load.stream.pressure - valve.atmosphere
     if mawp is None:
         return Reason("pressure", UNKNOWN, ("MAWP of what it protects is not given",), CODE)
-    fire, installation = is_fire(load), "single" if valve.count == 1 else "multiple"
-    roles = (valve.role, *("additional",) * (valve.count - 1))
-    for pset, role in zip(sorted(valve.sets), roles):
-        if pset > highest_set(mawp, role) * (1 + 1e-9):
+    for pset, role in zip(sorted(valve.sets), valve.roles):
+        if not ask.set_allowed(pset, mawp, role).holds:
             share = f" is {100 * pset / mawp:.4g} % of MAWP, too high for the {role} valve"
             words = "set ", ("set_pressure_gauge", pset), share
             return Reason("pressure", FAILS, words, CODE)
-    if valve.role == "fire supplement" and not fire:
+    if not ask.role_allowed(valve.role, load.fire):
         return Reason("pressure", FAILS, ("a supplementary valve for fire alone",), CODE)
-    limit = accumulation_limit(mawp, installation, fire)
+    allowed = ask.relieving_allowed(
+        gauge, mawp, "single" if valve.count == 1 else "multiple", load.fire
+    )
     words = (f"relieves {100 * (gauge / mawp - 1):.3g} % above MAWP, "
-             f"{100 * limit / mawp:.3g} % allowed")  # fmt: skip
-    if gauge > (mawp + limit) * (1 + 1e-6):
+             f"{100 * (allowed.limit / mawp - 1):.3g} % allowed")  # fmt: skip
+    if not allowed.holds:
         return Reason("pressure", FAILS, (words + " for this cause",), CODE)
-    over, full = gauge - max(valve.sets), max(0.10 * max(valve.sets), 3.0 * PSI)
-    words += f"; overpressure {100 * over / max(valve.sets):.3g} % of set"
-    if over < full * (1 - 1e-3):
-        words += ": capacity is certified at 10 % and more"
+    pset = max(valve.sets)
+    words += f"; overpressure {100 * (gauge / pset - 1):.3g} % of set"
+    if not ask.capacity_certified(pset, gauge).holds:
+        words += f": capacity is certified at {rules.CERTIFIED.number} and more"
         return Reason("pressure", UNKNOWN, (words,), CODE)
     return Reason("pressure", COVERS, (words,), CODE)
+
+
+def opening(valve):
+    """Does every valve open in time against the variable part of what stands in its header.
+
+    Parameters: valve, a `safeguard.Valve`. Returns the `Reason`. Source: API 520-I (2020), 5.3.
+    >>> print(opening(Valve("PSV-1", set_pressure_gauge=16e5, designation="3L4", mawp_gauge=16e5,
+    ...                     back_pressure=106325.0, header_pressure=241325.0)).verdict)
+    does not cover
+    """
+    variable, felt = valve.variable_gauge, valve.kind in ask.FEELS_BACK_PRESSURE
+    if felt and valve.back_pressure is None and valve.header_pressure is None:
+        return Reason("opening", UNKNOWN, ("what stands at its outlet before is not given",), BACK)
+    found = [
+        ask.opens_in_time(valve.kind, pset, variable, valve.mawp_gauge, role)
+        for pset, role in zip(sorted(valve.sets), valve.roles)
+    ]
+    worst = max(found, key=lambda answer: answer.value - answer.limit)
+    if worst.holds is None:
+        return Reason("opening", UNKNOWN, ("MAWP of what it protects is not given",), BACK)
+    words = "opens at ", ("set_pressure_gauge", worst.value)
+    if felt and variable > 0:
+        words += " against ", ("built_up", variable), " of variable back pressure"
+    words += ", highest set ", ("set_pressure_gauge", worst.limit)
+    if not worst.holds and felt and variable > 0:
+        words += (": a balanced or pilot valve would open at set; or state the header of this "
+                  "cause alone",)  # fmt: skip
+    return Reason("opening", COVERS if worst.holds else FAILS, words, BACK)
 
 
 def _line_given(valve, side):
@@ -349,26 +367,44 @@ def _inlet_reason(valve, found):
     if given:
         return given
     checks = [
-        inlet_line.check(full, valve.inlet, designation=name)
+        inlet_line.check(full, valve.inlet, designation=name, remote_sensing=valve.remote_sensing)
         for (_, full, _), name in zip(found, valve.names)
     ]
     c = max(checks, key=lambda check: check.loss_fraction)
-    words = (f"loses {100 * c.loss_fraction:.3g} % of set at rated flow, 3 % allowed",)
+    share = c.limit / c.sizing.device.set_pressure_gauge
+    limit = "no limit" if np.isnan(share) else f"{100 * share:.3g} % allowed"
+    words = (f"loses {100 * c.loss_fraction:.3g} % of set at rated flow, {limit}",)
     if c.blocked:
         words = ("can't pass the rated flow",)
-    return Reason("inlet line", COVERS if c.passes else FAILS, _with_flags(words, c),
+    return Reason("inlet line", FROM_LINE[c.verdict], _with_flags(words, c),
                   inlet_line.SOURCE)  # fmt: skip
 
 
-def _outlet_reason(valve, found):
-    given = _line_given(valve, "outlet")
+def _outlet_reason(valve, load, found):
+    given, header = _line_given(valve, "outlet"), _header_reason(valve, load)
     if given:
-        return given
+        return header if header and header.verdict == FAILS else given
     c = max((out for _, _, out in found), key=lambda check: check.value / check.limit)
     words = f"{c.limit_kind} back pressure ", ("built_up", c.value), " at rated flow, "
     words += ("no limit",) if np.isnan(c.limit) else (("built_up", c.limit), " allowed")
-    return Reason("outlet line", COVERS if c.passes else FAILS, _with_flags(words, c),
+    return Reason("outlet line", FROM_LINE[c.verdict], _with_flags(words, c),
                   outlet_line.SOURCE)  # fmt: skip
+
+
+def _header_reason(valve, load):
+    """What the header alone does to a valve, whatever its line adds; None for a disk."""
+    if valve.kind == "disk":
+        return None
+    variable, gauge = valve.variable_gauge, load.stream.pressure - valve.atmosphere
+    total = valve.superimposed_gauge + variable
+    found = [
+        ask.back_pressure_holds(valve.kind, pset, gauge - pset, variable, total)
+        for pset in valve.sets
+    ]
+    worst = next((answer for answer in found if not answer.holds), found[0])
+    words = ("the header alone brings ", ("built_up", worst.value), ", ",
+             ("built_up", worst.limit), " allowed")  # fmt: skip
+    return Reason("outlet line", COVERS if worst.holds else FAILS, words, outlet_line.SOURCE)
 
 
 def _with_flags(words, check):

@@ -7,6 +7,7 @@ Words, how common each one is and in which phases it makes sense stand in `table
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from relieflib import rules
 from relieflib.devices import DISK_UPSTREAM, KD, balanced_Kb, balanced_Kw
 from relieflib.errors import InputError
 from relieflib.tables import rows
@@ -129,9 +130,9 @@ _CHANGES = {  # key: what changes, how, what else that needs; or one function of
     "gauge taken as absolute": ("pressure", lambda P, i: _above_zero(P - _atmosphere(i))),
     "absolute raised again": ("pressure", lambda P, i: P + _atmosphere(i)),
     "set for relieving pressure": _raised("set_pressure_gauge"),
-    "10 % accumulation": _raised("mawp_gauge", 0.10),
-    "16 % accumulation": _raised("mawp_gauge", 0.16),
-    "21 % accumulation": _raised("mawp_gauge", 0.21),
+    "10 % accumulation": _raised("mawp_gauge", rules.SINGLE.value),
+    "16 % accumulation": _raised("mawp_gauge", rules.MULTIPLE.value),
+    "21 % accumulation": _raised("mawp_gauge", rules.FIRE.value),
     "accumulation on absolute": (
         "pressure", lambda P, i: _share(P, i) * (i["mawp_gauge"] + _atmosphere(i)), "mawp_gauge"),
     "accumulation on set": (

@@ -1,0 +1,127 @@
+"""Every limit of a code or of common practice, once: name, value, what it is for, clause.
+
+Whoever needs a limit asks here, and so do the words that tell it: '3 % allowed' is made from the
+value. `seen` says how well the source is known: 'read' in the text named or in a print of it,
+'from memory', or 'practice', where the trade does so and no standard says it. Old clause numbers
+of VIII-1 are kept beside BPVC XIII, where these rules stand now.
+"""
+
+from dataclasses import dataclass
+
+from relieflib.units import to_si
+
+READ, MEMORY, PRACTICE = "read", "from memory", "practice"
+BPVC = "ASME BPVC XIII (2021)"
+API_520_1, API_520_2, API_521 = "API 520-I (2020)", "API 520-II (2020)", "API 521 (2020)"
+NONE = "common practice, no source"
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One limit: name, value in SI, kind, what it is for, document with its edition, clause, seen.
+
+    kind 'fraction' (of what `of` says), 'number', or a kind of quantity as in `units`; printed, the
+    document's own number.
+    >>> print(INLET_LOSS.number, INLET_LOSS.of, "-", CERTIFIED.number, "or", CERTIFIED_FLOOR.number)
+    3 % of set - 10 % or 3 psi
+    """
+
+    name: str
+    value: float
+    of: str
+    document: str
+    clause: str = ""
+    seen: str = READ
+    kind: str = "fraction"
+    printed: str = ""
+
+    @property
+    def number(self):
+        """The value as the document prints it: '3 %', '3 psi'."""
+        return self.printed or f"{100 * self.value:g} %"
+
+    @property
+    def source(self):
+        """Document, edition and clause."""
+        memory = "from memory" if self.seen == MEMORY else ""
+        return ", ".join(part for part in (self.document, self.clause, memory) if part)
+
+    def __str__(self):
+        return f"{self.name}: {self.number} {self.of} ({self.source})"
+
+
+def _measure(name, number, unit, kind, of, document, clause="", seen=READ):
+    value = to_si(number, unit, kind)
+    return Rule(name, value, of, document, clause, seen, kind, f"{number:g} {unit}")
+
+
+_ACCUMULATION, _SET = "formerly VIII-1 UG-125(c); API 520-I (2020), 5.4", "formerly VIII-1 UG-134"
+_DP = "pressure difference"
+
+# ---- how far above MAWP a vessel may rise while its valves relieve
+SINGLE = Rule("accumulation, one valve", 0.10, "of MAWP", BPVC, _ACCUMULATION)
+MULTIPLE = Rule("accumulation, several valves", 0.16, "of MAWP", BPVC, _ACCUMULATION)
+FIRE = Rule("accumulation in fire", 0.21, "of MAWP", BPVC, _ACCUMULATION)
+# ASME prints the floors as 20 and 30 kPa, API as 21 and 28 kPa: the psi figure rules here
+SINGLE_FLOOR = _measure("accumulation, one valve, at least", 3.0, "psi", _DP, "above MAWP", BPVC,
+                        _ACCUMULATION)  # fmt: skip
+MULTIPLE_FLOOR = _measure("accumulation, several valves, at least", 4.0, "psi", _DP, "above MAWP",
+                          BPVC, _ACCUMULATION)  # fmt: skip
+EUROPEAN = Rule("momentary rise, European", 0.10, "of PS", "2014/68/EU", "annex I, 7.3", MEMORY)
+
+# ---- how high a valve may be set, and how exactly it opens
+FIRST_SET = Rule("highest set, first valve", 1.00, "of MAWP", BPVC, _SET + "(a)")
+ADDITIONAL_SET = Rule("highest set, additional valve", 1.05, "of MAWP", BPVC, _SET + "(a)")
+FIRE_SET = Rule("highest set, supplement for fire", 1.10, "of MAWP", BPVC, _SET + "(b)")
+SET_TOLERANCE = Rule("set tolerance above the low range", 0.03, "of set", BPVC, _SET + "(d)")
+LOW_TOLERANCE = _measure("set tolerance, low set", 2.0, "psi", _DP, "of set", BPVC, _SET + "(d)")
+LOW_SET = _measure("set up to which the low tolerance holds", 70.0, "psi", _DP, "gauge", BPVC,
+                   _SET + "(d)")  # fmt: skip
+FIRE_TOLERANCE = Rule("set tolerance of a valve for fire alone, upwards", 0.10, "of set", BPVC,
+                      _SET + "(d)")  # fmt: skip
+BLOWDOWN = Rule("blowdown, usual", 0.07, "of set", NONE, seen=PRACTICE)
+OPERATING_MARGIN = Rule("operating margin", 0.10, "of set", API_520_1, "5.3: the usual aim", MEMORY)
+
+# ---- at which overpressure a capacity is known
+CERTIFIED = Rule("overpressure of a certified capacity", 0.10, "of set", BPVC,
+                 "formerly VIII-1 UG-131(c)", MEMORY)  # fmt: skip
+CERTIFIED_FLOOR = _measure("overpressure of a certified capacity, at least", 3.0, "psi", _DP,
+                           "above set", BPVC, "formerly VIII-1 UG-131(c)", MEMORY)  # fmt: skip
+CERTIFIED_KD = Rule("certified coefficient of discharge", 0.9, "of the one measured", BPVC,
+                    "formerly VIII-1 UG-131(e)", MEMORY, printed="0.9")  # fmt: skip
+LIQUID_FULL_LIFT = Rule("overpressure of full lift, liquid valve not certified", 0.25, "of set",
+                        API_520_1, "5.9")  # fmt: skip
+DISK_UPSTREAM = Rule("capacity with a disk upstream, not certified together", 0.9,
+                     "of the valve alone", API_520_1, "5.11", printed="0.9")  # fmt: skip
+
+# ---- the lines of a valve
+INLET_LOSS = Rule("pressure lost in the inlet line", 0.03, "of set", API_520_2,
+                  "7.3: at rated flow, without a velocity head", MEMORY)  # fmt: skip
+LINE_BORE = Rule("bore of the inlet line, at least", 1.00, "of that of the valve's inlet", BPVC,
+                 "formerly VIII-1 UG-135", MEMORY)  # fmt: skip
+BALANCED_BACK = Rule("total back pressure of a balanced valve", 0.5, "of set", API_520_1,
+                     "5.3: typical, its maker's curve rules")  # fmt: skip
+BLOWDOWN_MARGIN = Rule("kept between loss and blowdown", 0.02, "of set", NONE, seen=PRACTICE)
+TAIL_PIPE_SPEED = Rule("speed in a tail pipe", 0.8, "of the speed at which it chokes", API_521,
+                       "5.5: usual", MEMORY, printed="0.8")  # fmt: skip
+
+# ---- how much of a valve is used
+SMALL_SHARE = Rule("share of the area below which a valve chatters", 0.25, "of the area", NONE,
+                   seen=PRACTICE)  # fmt: skip
+DOUBTFUL_SHARE = Rule("share of the area below which it may chatter", 0.30, "of the area", NONE,
+                      seen=PRACTICE)  # fmt: skip
+
+# ---- steam that chokes as a gas of this k
+STEAM_K = Rule("k at which saturated steam chokes", 1.135, "", API_520_1, "5.7: critical flow",
+               MEMORY, "number", "1.135")  # fmt: skip
+SUPERHEATED_K = Rule("k at which superheated steam chokes", 1.3, "", API_520_1,
+                     "5.7: critical flow", MEMORY, "number", "1.3")  # fmt: skip
+
+# ---- up to which height a pool fire counts
+FIRE_HEIGHT = _measure("height of a fire: wetted surface of a pressure vessel", 7.6, "m", "length",
+                       "above the surface that holds the pool", API_521, "4.4.13")  # fmt: skip
+TANK_FIRE_HEIGHT = _measure("height of a fire: shell of an atmospheric tank", 9.14, "m", "length",
+                            "above grade", "API 2000 7th edition (2014)",
+                            "3.3.3.3; NFPA 30 (30 ft)", MEMORY)  # fmt: skip
+
+RULES = tuple(rule for rule in list(globals().values()) if isinstance(rule, Rule))
