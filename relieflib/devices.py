@@ -162,10 +162,14 @@ class Device:
         return KD[phase]
 
     def back_pressure_factors(self, phase, pressure, back_pressure):
-        """Kb and Kw [-] for a phase at a relieving and a back pressure [Pa]."""
+        """Kb and Kw [-] for a phase at a relieving and a back pressure [Pa].
+
+        Liquid takes Kw, also one short of boiling at the inlet (phase 'subcooled'), whether it
+        boils in the nozzle or not: of both factors it is the smaller one.
+        """
         if self.kind != "balanced":
             return 1.0, 1.0
-        if phase == "liquid":
+        if phase in ("liquid", "subcooled"):
             if self.Kb is not None:
                 raise InputError("Kb is for gas and vapour: a liquid takes Kw")
             return 1.0, self._curve_Kw(back_pressure) if self.Kw is None else self.Kw

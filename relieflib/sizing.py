@@ -128,15 +128,22 @@ def _uncertified(stream, device):
     return stream.phase == "liquid" and not device.certified and device.kind != "disk"
 
 
+def _Kb_carries_all(stream, device):
+    """True for a balanced valve in an ideal gas: choked flux, the back pressure is all in Kb."""
+    return device.kind == "balanced" and stream.phase == "gas"
+
+
 def ideal_flux(stream, device, back_pressure):
     """Mass flux of the stream before the device's factors, as the device's equation takes it.
 
-    Parameters: stream; device; back_pressure [Pa]. Returns kg/(m2 s). A balanced valve in gas is
-    sized with the choked flux and Kb; a liquid valve without certified capacity with
-    1.25 times set pressure. Raises InputError as the stream does.
-    Source: API 520-I (2020), 5.3, 5.6 to 5.9.
+    Parameters: stream; device; back_pressure [Pa]. Returns kg/(m2 s). A balanced valve in an ideal
+    gas is sized with the choked flux, and Kb carries the back pressure; in all else the back
+    pressure drives the flow wherever it stands above that of choking, and Kb or Kw is the lift it
+    costs: the careful side. A liquid valve without certified capacity takes 1.25 times set
+    pressure. Raises InputError as the stream does.
+    Source: API 520-I (2020), 5.3, 5.6 to 5.9, Annex C.
     """
-    if device.kind == "balanced" and stream.phase not in ("liquid", "steam"):
+    if _Kb_carries_all(stream, device):
         refuse(np.asarray(back_pressure) > stream.pressure, "back_pressure", back_pressure,
                "is above the relieving pressure: flow would reverse")  # fmt: skip
         return stream.mass_flux(0.0)
@@ -148,10 +155,14 @@ def ideal_flux(stream, device, back_pressure):
 
 
 def _factors(stream, device, back_pressure):
-    Kb, Kw = device.back_pressure_factors(stream.phase, stream.pressure, back_pressure)
-    factors = {"Kd": device.discharge_coefficient(_kind_of(stream)), "Kb": Kb, "Kc": device.Kc}
-    if stream.phase == "liquid":
-        factors = {"Kd": factors["Kd"], "Kw": Kw, "Kc": device.Kc, "Kv": 1.0}
+    kind = _kind_of(stream)
+    Kb, Kw = device.back_pressure_factors(kind, stream.pressure, back_pressure)
+    Kd, Kc = device.discharge_coefficient(kind), device.Kc
+    factors = {"Kd": Kd, "Kb": Kb, "Kc": Kc}
+    if kind == "subcooled":
+        factors = {"Kd": Kd, "Kw": Kw, "Kc": Kc}
+    if kind == "liquid":
+        factors = {"Kd": Kd, "Kw": Kw, "Kc": Kc, "Kv": 1.0}
         if _uncertified(stream, device):
             factors["Kp"] = uncertified_Kp(device.overpressure_fraction(stream.pressure))
     return factors
