@@ -104,13 +104,13 @@ def deadhead_pressure(suction_pressure, shutoff_head, density):
 
 
 def pump_load(curve, suction_pressure, relieving_pressure, density, elevation=0.0,
-              viscosity=None):  # fmt: skip
+              viscosity=None, saturation_pressure=None):  # fmt: skip
     """Load of a pump whose discharge is closed: the flow on its curve at relieving pressure.
 
     Parameters: curve, `PumpCurve`; suction_pressure, at its maximum, and relieving_pressure at
     the valve [Pa absolute]; density [kg/m3]; elevation of the valve above the suction gauge [m];
-    viscosity [Pa s] or None. Arrays broadcast. Returns `ReliefLoad` of liquid; no load where the
-    shutoff head can't reach the relieving pressure. Raises InputError as its parts.
+    viscosity [Pa s], saturation_pressure [Pa] or None. Arrays broadcast. Returns `ReliefLoad` of
+    liquid; no load where the shutoff head can't reach the relieving pressure. Raises InputError as its parts.
     Source: API 521 (2020), 4.4.2; pump curve.
     >>> load = pump_load(PumpCurve(120.0, 100.0, 0.01), 4.5e5, 12e5, 800.0)
     >>> round(load.mass_flow, 2)
@@ -132,5 +132,6 @@ def pump_load(curve, suction_pressure, relieving_pressure, density, elevation=0.
              rated_head=curve.rated_head),
         step("inflow", inflow, "rho*q", "", density=result(density), volume_flow=flow),
     ]  # fmt: skip
-    stream = Liquid(relieving_pressure, result(density), viscosity=viscosity)
+    stream = Liquid(relieving_pressure, result(density), viscosity=viscosity,
+                    saturation_pressure=saturation_pressure)  # fmt: skip
     return relief_load(inflow, stream, working=steps)

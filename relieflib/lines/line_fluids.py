@@ -344,13 +344,64 @@ def _throttled(stream, P):
     return None
 
 
+@dataclass(frozen=True)
+class Behind:
+    """What has passed a valve, at rest at a pressure [Pa].
+
+    phase, 'gas', 'liquid', 'two-phase', or 'not known' for a liquid whose vapour pressure isn't;
+    quality and void_fraction, vapour by mass and by volume [-], and temperature [K], NaN where
+    they are not known.
+    """
+
+    pressure: float
+    phase: str
+    quality: float = np.nan
+    void_fraction: float = np.nan
+    temperature: float = np.nan
+
+
+def behind_valve(stream, pressure):
+    """Phase of what has passed a valve: liquid may have flashed, at constant enthalpy.
+
+    Parameters: stream; pressure [Pa] where it ends up; floats. Returns `Behind`. A liquid or a
+    subcooled two-phase stream boils where its vapour pressure is above the pressure; a liquid
+    without one is not known. Gas by the gas law stays gas, steam counts as gas.
+    Raises InputError as `State`, also where solid may form. Validity: equilibrium, no heat taken up
+    on the way. Source: throttling at constant enthalpy; CoolProp for real fluids.
+    >>> from relieflib.nozzle.real_fluid import RealFluid
+    >>> b = behind_valve(RealFluid("Propane", 20e5, temperature=316.15), 1.51325e5)
+    >>> b.phase, round(b.quality, 2), round(b.void_fraction, 3), round(b.temperature - 273.15)
+    ('two-phase', 0.47, 0.993, -33)
+    """
+    P = result(positive(pressure=pressure))
+    if stream.phase in ("gas", "steam"):
+        return Behind(P, "gas", 1.0, 1.0, outlet_temperature(stream, P))
+    if stream.phase == "real fluid":
+        return _behind_real(_throttled(stream, P))
+    Ps = stream.saturation_pressure
+    if Ps is None:
+        return Behind(P, "not known" if stream.phase == "liquid" else "two-phase")
+    return Behind(P, "two-phase") if Ps > P else Behind(P, "liquid", 0.0, 0.0)
+
+
+def _behind_real(state):
+    x, at = state.quality, (state.pressure, state.temperature)
+    if 0.0 < x < 1.0:
+        pure = "&" not in state.fluid
+        void = x * state.density / state.vapor.density if pure else np.nan
+        return Behind(at[0], "two-phase", x, void, at[1])
+    if x == 0.0 or "liquid" in state.phase:
+        return Behind(at[0], "liquid", 0.0, 0.0, at[1])
+    return Behind(at[0], "gas", 1.0, 1.0, at[1])
+
+
 def fluid_in_line(stream, pressure, flow="adiabatic", line_Z=1.0):
     """What a stream is in the line behind its valve.
 
     Parameters: stream; pressure [Pa] at the line's end, where a real fluid's state is taken; flow,
     'adiabatic' or 'isothermal' for gas; line_Z, compressibility factor of a gas in the line [-].
-    Returns `Adiabatic`, `Expanding` or `Incompressible`. Raises InputError for an unknown flow, and
-    for a flow or line_Z that the stream ignores. Validity: gas ideal but for its Z; two-phase flow
+    Returns `Adiabatic`, `Expanding` or `Incompressible`. Raises InputError for an unknown flow,
+    for a flow or line_Z that the stream ignores, and for a liquid that boils at the line's end. Validity: gas ideal but for its Z; two-phase flow
     homogeneous and in equilibrium, by the omega of the inlet, or for a real fluid through its
     inlet and its state at constant enthalpy at the end.
     Source: API 521 (2020), 5.5; Leung, omega method, for two-phase.
@@ -367,11 +418,20 @@ def fluid_in_line(stream, pressure, flow="adiabatic", line_Z=1.0):
     if flow == "isothermal" or np.any(np.asarray(line_Z) != 1.0):
         raise InputError(f"flow and line_Z belong to Gas: a {stream.phase} stream ignores them")
     if stream.phase == "liquid":
+        _refuse_boiling(stream, pressure)
         return Incompressible(stream.density)
     if stream.phase == "two-phase":
         Ps = stream.pressure if stream.saturation_pressure is None else stream.saturation_pressure
         return Expanding.homogeneous(Ps, stream.density, stream.omega)
     return _of_state(stream, _throttled(stream, positive(pressure=pressure)))
+
+
+def _refuse_boiling(stream, pressure):
+    Ps = stream.saturation_pressure
+    if Ps is not None:
+        refuse(np.asarray(Ps) > pressure, "saturation_pressure", np.asarray(Ps),
+               "is above the pressure at the line's end: the liquid boils in the line and takes "
+               "many times its volume; use RealFluid or TwoPhase")  # fmt: skip
 
 
 def _of_state(stream, end):
