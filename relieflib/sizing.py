@@ -270,9 +270,18 @@ def _flux_steps(sizing):
                 atmosphere=device.atmosphere,
             )
         ]
-    if device.kind == "balanced" and stream.phase not in ("liquid", "steam"):
-        return stream.flux_working(0.0)
+    if _Kb_carries_all(stream, device):
+        return [_choked_by_choice(line) for line in stream.flux_working(0.0)]
     return stream.flux_working(back)
+
+
+def _choked_by_choice(line):
+    """The pressure ratio of a balanced valve in gas: no back pressure enters it."""
+    if line.name != "pressure_ratio":
+        return line
+    r_c = line.inputs["critical_ratio"]
+    return step("pressure_ratio", r_c, "r_c", "balanced valve: the choked flux whatever the back "
+                "pressure, which is all in Kb; API 520-I (2020), 5.6", critical_ratio=r_c)  # fmt: skip
 
 
 def _chosen_by(letter):
@@ -281,14 +290,33 @@ def _chosen_by(letter):
     return "API 526, table 1: next letter up" + (", T where none is large enough" if small else "")
 
 
+def _factor_steps(sizing):
+    """Each factor with its source, and where a curve was read."""
+    stream, device, factors = sizing.load.stream, sizing.device, sizing.factors
+    kind = _kind_of(stream)
+    read = device.curve_steps(kind, stream.pressure, sizing.back_pressure)
+    if "Kp" in factors:
+        read = [*read, device.overpressure_step(stream.pressure)]
+    sources = device.factor_sources(kind)
+    steps = [step(name, factors[name], source=sources[name]) for name in factors if name != "Kv"]
+    return [*read, *steps, *_viscosity_steps(sizing)]
+
+
+def _viscosity_steps(sizing):
+    if "Kv" not in sizing.factors:
+        return []
+    Kv, source = sizing.factors["Kv"], KV_SOURCE[sizing.edition]
+    if sizing.reynolds is None:
+        return [step("Kv", Kv, source="1: no viscosity given, taken as thin; " + source)]
+    return [
+        step("reynolds", sizing.reynolds, source="4 W/(pi D mu) in the trial orifice; " + source),
+        step("Kv", Kv, KV_EQUATION[sizing.edition], source, reynolds=sizing.reynolds),
+    ]
+
+
 def _area_steps(sizing):
     source = AREA_SOURCE[_kind_of(sizing.load.stream)]
-    steps = []
-    if sizing.reynolds is not None:
-        words = "4 W/(pi D mu) in the trial orifice; " + KV_SOURCE[sizing.edition]
-        steps.append(step("reynolds", sizing.reynolds, source=words))
-        steps.append(step("Kv", sizing.factors["Kv"], KV_EQUATION[sizing.edition],
-                          KV_SOURCE[sizing.edition], reynolds=sizing.reynolds))  # fmt: skip
+    steps = _factor_steps(sizing)
     product = "*".join(sizing.factors)
     steps.append(
         step(
