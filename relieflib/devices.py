@@ -8,6 +8,7 @@ from relieflib.errors import (
     InputError,
     finite,
     not_negative,
+    plausible,
     positive,
     refuse,
     result,
@@ -145,7 +146,8 @@ class Device:
         if self.kind not in KINDS:
             raise InputError(f"kind = '{self.kind}': use one of {', '.join(KINDS)}")
         if self.set_pressure_gauge is not None:
-            positive(set_pressure_gauge=self.set_pressure_gauge)
+            pset = positive(set_pressure_gauge=self.set_pressure_gauge)
+            plausible(set_pressure_gauge=pset)
         for name in ("Kd", "Kb", "Kw", "Kc"):
             value = getattr(self, name)
             if value is not None:
@@ -193,11 +195,14 @@ class Device:
             own = {n: given if getattr(self, n) is not None else curve for n in ("Kb", "Kw")}
         else:
             own = dict.fromkeys(("Kb", "Kw"), none)
-        disk = {1.0: "1: no rupture disk upstream", DISK_UPSTREAM:
-                "API 520-I (2020), 5.11: disk upstream, combination not certified"}  # fmt: skip
+        disk = "given: disk upstream, certified with the valve"
+        if np.all(np.asarray(self.Kc) == 1.0):
+            disk = "1: no rupture disk upstream"
+        elif np.all(np.asarray(self.Kc) == DISK_UPSTREAM):
+            disk = "API 520-I (2020), 5.11: disk upstream, combination not certified"
         return {
             "Kd": given if self.Kd is not None else self._effective(phase), **own,
-            "Kc": disk.get(self.Kc, "given: disk upstream, certified with the valve"),
+            "Kc": disk,
             "Kp": "API 520-I (2020), 5.9, chart, read at this overpressure",
         }  # fmt: skip
 

@@ -2,7 +2,15 @@
 
 import numpy as np
 
-from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
+from relieflib.errors import (
+    InputError,
+    finite,
+    not_negative,
+    positive,
+    refuse,
+    result,
+    warn_outside,
+)
 from relieflib.units import ATMOSPHERE, GRAVITY, to_si
 from relieflib.working import Working, step
 
@@ -33,6 +41,13 @@ def accumulation_limit(mawp_gauge, installation="single", fire=False):
     """
     mawp = positive(mawp_gauge=mawp_gauge)
     _choice("installation", installation, {"single": 1, "multiple": 1})
+    warn_outside(
+        mawp < 15.0 * PSI * (1 - 1e-9),
+        "mawp_gauge",
+        mawp,
+        "the code, which begins above 15 psig: kPa or bar taken for Pa, or a tank of API 2000?",
+        "ASME BPVC VIII-1, U-1",
+    )
     fraction, floor = LIMITS["fire" if fire else installation]
     return result(np.maximum(fraction * mawp, floor * PSI))
 
@@ -79,10 +94,12 @@ def relieving_pressure(
     >>> round(relieving_pressure(to_si(100, "psig", "gauge pressure")) / 6894.757, 1)
     124.7
     """
+    limit = accumulation_limit(mawp_gauge, installation, fire)
+    if role == "fire supplement" and not fire:
+        raise InputError("role = 'fire supplement': such a valve is for fire alone, give fire=True")
     if set_pressure_gauge is not None:
         check_set(set_pressure_gauge, mawp_gauge, role)
-    atmosphere = positive(atmosphere=atmosphere)
-    return result(mawp_gauge + accumulation_limit(mawp_gauge, installation, fire) + atmosphere)
+    return result(mawp_gauge + limit + positive(atmosphere=atmosphere))
 
 
 def overpressure(relieving_pressure, set_pressure_gauge, atmosphere=ATMOSPHERE):

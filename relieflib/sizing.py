@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from relieflib.devices import Device, uncertified_Kp
-from relieflib.errors import InputError, not_negative, positive, refuse, result
+from relieflib.errors import InputError, not_negative, plausible, positive, refuse, result
 from relieflib.nozzle import liquid as liquid_nozzle
 from relieflib.orifices import LARGEST, LETTERS, next_area, select_letter, usual_designation
 from relieflib.working import Working, step
@@ -29,7 +29,8 @@ class ReliefLoad:
     """What must leave in one cause: mass_flow [kg/s] of a stream at relieving conditions.
 
     cause, name as its module; stream, a Gas, Steam, Liquid, TwoPhase or RealFluid; working, the
-    steps that led to the flow. Raises InputError for a negative or infinite flow.
+    steps that led to the flow. Raises InputError for a negative or infinite flow; gives a
+    ValidityWarning for one that is not plausible.
     """
 
     cause: str
@@ -39,7 +40,11 @@ class ReliefLoad:
     working: Working = field(default_factory=Working)
 
     def __post_init__(self):
-        not_negative(mass_flow=self.mass_flow)
+        plausible(mass_flow=not_negative(mass_flow=self.mass_flow))
+        if not hasattr(self.stream, "flux_working"):
+            raise InputError(
+                f"stream = {self.stream!r}: must be a Gas, Steam, Liquid, TwoPhase or RealFluid"
+            )
 
 
 @dataclass(frozen=True)
@@ -180,21 +185,22 @@ def size(load, device=None, back_pressure=None, edition=10):
 
     Parameters: load, `ReliefLoad`; device, `Device`, a conventional valve by default;
     back_pressure, total at the valve outlet [Pa absolute], the device's atmosphere by default;
-    edition of API 520-I for Kv. Loads may hold arrays. Returns `Sizing`.
-    Raises InputError as stream and device do. A viscous liquid takes its Reynolds number from
-    the trial orifice: the letter without viscosity, then the next one up while it is too small.
-    Source: API 520-I (2020), 5.6 to 5.11 and Annexes B, C: area = W/(Kd Kb Kc G), liquid with
-    Kw and Kv.
+    edition of API 520-I: 7, 9 or 10, for Kv; a steam's own must be the same. Loads may hold arrays.
+    Returns `Sizing`. Raises InputError as stream and device do. A viscous liquid takes its Reynolds
+    number from the trial orifice: the letter without viscosity, then the next one up while it is
+    too small. Source: API 520-I (2020), 5.6 to 5.11 and Annexes B, C: area = W/(Kd Kb Kc G), liquid
+    with Kw and Kv.
     >>> from relieflib.nozzle.gas import Gas
     >>> s = size(ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0,
     ...                                                        k=1.11, Z=0.90)))
     >>> round(s.required_area * 1e6), s.letter, s.designation, s.regime
     (3699, 'P', '4P6', 'choked')
     """
-    device = Device() if device is None else device
-    back = device.atmosphere if back_pressure is None else back_pressure
     if not isinstance(load, ReliefLoad):
         raise InputError(f"load = {load!r}: must be a ReliefLoad")
+    device = Device() if device is None else device
+    _check(load.stream, device, edition)
+    back = device.atmosphere if back_pressure is None else back_pressure
     W, stream = np.asarray(load.mass_flow, dtype=float), load.stream
     flux = ideal_flux(stream, device, back)
     factors = _factors(stream, device, back)
@@ -206,6 +212,20 @@ def size(load, device=None, back_pressure=None, edition=10):
         factors["Kv"] = liquid_nozzle.viscosity_factor(Re, edition)
         area = area / factors["Kv"]
     return Sizing(load, device, back, flux, factors, result(area), edition, Re)
+
+
+def _check(stream, device, edition):
+    """Refuse what is no device, an edition that is not held, or two editions in one sizing."""
+    if not isinstance(device, Device):
+        raise InputError(f"device = {device!r}: must be a Device, such as Device('conventional')")
+    if edition not in KV_SOURCE:
+        raise InputError(f"edition = {edition!r}: API 520-I is held in its editions 7, 9 and 10")
+    own = getattr(stream, "edition", edition)
+    if own != edition:
+        raise InputError(
+            f"edition = {edition!r} of the sizing, {own!r} of the steam, whose KSH "
+            "follows its own: give both the same"
+        )
 
 
 def _trial_reynolds(area, W, viscosity, edition):
@@ -237,6 +257,7 @@ def rated_flow(stream, device, area, back_pressure=None, edition=10):
     27007
     """
     area = positive(area=area)
+    _check(stream, device, edition)
     back = device.atmosphere if back_pressure is None else back_pressure
     flow = area * _product(_factors(stream, device, back)) * ideal_flux(stream, device, back)
     viscosity = getattr(stream, "viscosity", None)
@@ -281,7 +302,8 @@ def _choked_by_choice(line):
         return line
     r_c = line.inputs["critical_ratio"]
     return step("pressure_ratio", r_c, "r_c", "balanced valve: the choked flux whatever the back "
-                "pressure, which is all in Kb; API 520-I (2020), 5.6", critical_ratio=r_c)  # fmt: skip
+                "pressure, which is all in Kb; API 520-I (2020), 5.6",
+                critical_ratio=r_c)  # fmt: skip
 
 
 def _chosen_by(letter):

@@ -23,7 +23,7 @@ COLD = TwoPhase.subcooled(11e5, 2e5, 600.0, 300.0)
 UNCERTIFIED = Device("conventional", 9e5, certified=False)
 WORKINGS = {
     "set pressure": set_pressure.working(1e6, 0.95e6),
-    "floor": set_pressure.working(1e5, 1e5, "multiple"),
+    "floor": set_pressure.working(1.1e5, 1.1e5, "multiple"),
     "fire": set_pressure.working(1e6, 1e6, fire=True),
     "closed outlet": size(closed_outlet.relief_load(3.0, GAS, outflow=0.5)).working,
     "subcritical": size(ReliefLoad("x", 2.0, GAS), Device(), 9e5).working,

@@ -110,8 +110,8 @@ def pump_load(curve, suction_pressure, relieving_pressure, density, elevation=0.
     Parameters: curve, `PumpCurve`; suction_pressure, at its maximum, and relieving_pressure at
     the valve [Pa absolute]; density [kg/m3]; elevation of the valve above the suction gauge [m];
     viscosity [Pa s], saturation_pressure [Pa] or None. Arrays broadcast. Returns `ReliefLoad` of
-    liquid; no load where the shutoff head can't reach the relieving pressure. Raises InputError as its parts.
-    Source: API 521 (2020), 4.4.2; pump curve.
+    liquid; no load where the shutoff head can't reach the relieving pressure. Raises InputError as
+    its parts. Source: API 521 (2020), 4.4.2; pump curve.
     >>> load = pump_load(PumpCurve(120.0, 100.0, 0.01), 4.5e5, 12e5, 800.0)
     >>> round(load.mass_flow, 2)
     8.84

@@ -225,9 +225,9 @@ def near_critical_load(fluid, relieving_pressure, heat_rate, density, end_temper
     floats; steps and working as `boiling.near_critical_load`. Returns `ReliefLoad` of `RealFluid`
     in the state of the largest area. Raises InputError below 95 % of the critical pressure,
     where `pure_load` holds: the required areas meet there (hydrocarbons within some 6 %, water
-    11 %), the flows do not, since this one leaves as liquid and that one as vapour. Validity: as `boiling.expulsion`. A
-    floor of 115 kJ/kg on latent heat was older practice: API 521, Annex A of old editions (from
-    memory). Source: as `boiling.near_critical_load`; API 521 (2020), 4.4.13.
+    11 %), the flows do not, since this one leaves as liquid and that one as vapour. Validity: as
+    `boiling.expulsion`. A floor of 115 kJ/kg on latent heat was older practice: API 521, Annex A of
+    old editions (from memory). Source: as `boiling.near_critical_load`; API 521 (2020), 4.4.13.
     >>> load = near_critical_load("Propane", 46e5, 1e6, 400.0, 500.0)
     >>> round(load.mass_flow, 1), round(load.stream.temperature, 1)
     (6.8, 375.0)

@@ -401,10 +401,10 @@ def fluid_in_line(stream, pressure, flow="adiabatic", line_Z=1.0):
     Parameters: stream; pressure [Pa] at the line's end, where a real fluid's state is taken; flow,
     'adiabatic' or 'isothermal' for gas; line_Z, compressibility factor of a gas in the line [-].
     Returns `Adiabatic`, `Expanding` or `Incompressible`. Raises InputError for an unknown flow,
-    for a flow or line_Z that the stream ignores, and for a liquid that boils at the line's end. Validity: gas ideal but for its Z; two-phase flow
-    homogeneous and in equilibrium, by the omega of the inlet, or for a real fluid through its
-    inlet and its state at constant enthalpy at the end.
-    Source: API 521 (2020), 5.5; Leung, omega method, for two-phase.
+    for a flow or line_Z that the stream ignores, and for a liquid that boils at the line's end.
+    Validity: gas ideal but for its Z; two-phase flow homogeneous and in equilibrium, by the omega
+    of the inlet, or for a real fluid through its inlet and its state at constant enthalpy at the
+    end. Source: API 521 (2020), 5.5; Leung, omega method, for two-phase.
     >>> from relieflib.nozzle.liquid import Liquid
     >>> fluid_in_line(Liquid(5e5, 800.0), 1e5)
     Incompressible(density=800.0, temperature=None)

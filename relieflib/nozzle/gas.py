@@ -4,7 +4,16 @@ from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
 
-from relieflib.errors import finite, not_negative, positive, refuse, result, warn_outside
+from relieflib.errors import (
+    HOTTEST,
+    finite,
+    not_negative,
+    plausible,
+    positive,
+    refuse,
+    result,
+    warn_outside,
+)
 from relieflib.units import GAS_CONSTANT
 from relieflib.working import Working, step
 
@@ -104,7 +113,8 @@ def coefficient_F2(k, pressure_ratio):
 class Gas:
     """Gas or vapour at relieving conditions; pressure [Pa], temperature [K], molar_mass, k, Z.
 
-    Raises InputError as `mass_flux`. Fields may be arrays that broadcast.
+    Raises InputError as `mass_flux` and above 3000 K; gives a ValidityWarning for what is not
+    plausible (`errors.PLAUSIBLE`). Fields may be arrays that broadcast.
     """
 
     pressure: float
@@ -116,12 +126,15 @@ class Gas:
     phase = "gas"
 
     def __post_init__(self):
-        positive(
+        P, T, M, _ = positive(
             pressure=self.pressure,
             temperature=self.temperature,
             molar_mass=self.molar_mass,
             Z=self.Z,
         )
+        refuse(T > HOTTEST, "temperature", T, "no gas relieved is hotter than "
+               f"{HOTTEST:g} K: pressure comes first, then temperature; swapped?")  # fmt: skip
+        plausible(pressure=P, temperature=T, molar_mass=M)
         _checked_k(self.k)
 
     @property

@@ -389,8 +389,8 @@ def _destination_reason(valve, stream):
         return Reason("destination", UNKNOWN, (words,))
     both = {"gas", "liquid"} <= set(takes) or "two-phase" in takes
     if behind.phase == "not known" and "liquid" in takes and not both:
-        words = (f"liquid into {to}, which takes {' and '.join(takes)}: whether it boils on the way "
-                 "is not known, give its vapour pressure")  # fmt: skip
+        words = (f"liquid into {to}, which takes {' and '.join(takes)}: whether it boils on the "
+                 "way is not known, give its vapour pressure")  # fmt: skip
         return Reason("destination", UNKNOWN, (words,))
     phase = "liquid" if behind.phase == "not known" else behind.phase
     words = (*_flashed(behind, phase), f" into {to}, which takes {' and '.join(takes)}")

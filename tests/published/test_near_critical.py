@@ -69,7 +69,7 @@ def test_required_area_meets_that_of_latent_heat_at_95_percent(fluid):
 
 
 def test_light_filling_boils_no_more_and_a_full_vessel_expands_first():
-    # at 41 bara propane's vapour has some 152 kg/m3: a filling below it is dry before the valve lifts
+    # at 41 bara propane's vapour has some 152 kg/m3: less filling than that is dry by then
     dry = fire.near_critical_load("Propane", 41e5, HEAT, 100.0, 500.0)
     assert dry.stream.inlet_kind == "gas" and dry.stream.temperature > cp.PropsSI(
         "T", "P", 41e5, "Q", 1, "Propane")  # fmt: skip

@@ -1,0 +1,94 @@
+"""What a function refuses or warns of, told by the slip behind it."""
+
+import numpy as np
+import pytest
+
+from relieflib import errors
+from relieflib import set_pressure as sp
+from relieflib.devices import Device
+from relieflib.errors import InputError, ValidityWarning
+from relieflib.lines import inlet
+from relieflib.lines.line import Line, Part
+from relieflib.nozzle.gas import Gas
+from relieflib.nozzle.liquid import Liquid
+from relieflib.nozzle.steam import Steam, superheat_factor
+from relieflib.orifices import flange_rating, staggered_sets
+from relieflib.sizing import ReliefLoad, rated_flow, size
+
+GAS = Gas(12e5, 313.0, molar_mass=18.0, k=1.28)
+LOAD = ReliefLoad("x", 2.0, GAS)
+STEAM = ReliefLoad("x", 5.0, Steam(20e5, 700.0))
+
+
+@pytest.mark.parametrize(
+    "call, words",
+    [
+        (lambda: size(LOAD, edition="seventh"), "editions 7, 9 and 10"),
+        (lambda: size(LOAD, edition=8), "editions 7, 9 and 10"),
+        (lambda: size(LOAD, "conventional"), "must be a Device"),
+        (lambda: size(6.74, GAS), "must be a ReliefLoad"),
+        (lambda: size(GAS), "must be a ReliefLoad"),
+        (lambda: ReliefLoad("x", GAS, 2.0), "mass_flow"),
+        (lambda: ReliefLoad("x", 2.0, "gas"), "must be a Gas"),
+        (lambda: size(STEAM, edition=7), "give both the same"),
+        (lambda: rated_flow(STEAM.stream, Device(), 1e-3, edition=7), "give both the same"),
+        (lambda: rated_flow(GAS, "balanced", 1e-3), "must be a Device"),
+        (lambda: sp.relieving_pressure(1e6, 1.1e6, role="fire supplement"), "fire=True"),
+        (
+            lambda: sp.relieving_pressure(1e6, 1.05e6, installation="multi"),
+            "installation = 'multi'",
+        ),
+        (lambda: Part("pipe", "4"), "diameter = '4'"),
+        (lambda: staggered_sets(1e6, 1.5), "whole number"),
+        (lambda: Gas(348.0, 670e3, molar_mass=51.0, k=1.11), "swapped"),
+        (lambda: Gas(670e3, "348", molar_mass=51.0, k=1.11), "temperature = '348'"),
+    ],
+)
+def test_refused_by_its_name(call, words):
+    with pytest.raises(InputError, match=words):
+        call()
+
+
+@pytest.mark.parametrize(
+    "call, words",
+    [
+        (lambda: Gas(348.0, 300.0, molar_mass=51.0, k=1.11), "kPa or bar taken for Pa"),
+        (lambda: Gas(12e5, 75.0, molar_mass=51.0, k=1.11), "°C taken for K"),
+        (lambda: Gas(12e5, 300.0, molar_mass=0.051, k=1.11), "kg/mol"),
+        (lambda: Liquid(12e5, 0.9), "relative density"),
+        (lambda: Liquid(12e5, 62.4), "lb/ft3"),
+        (lambda: ReliefLoad("x", 20e3, GAS), "kg/h taken for kg/s"),
+        (lambda: Device("conventional", 75.0), "psi taken for Pa"),
+        (lambda: Part("pipe", 4), "nominal size"),
+        (lambda: flange_rating(150, 38.0), "°C taken for K"),
+        (lambda: sp.accumulation_limit(1e4), "15 psig"),
+        (lambda: superheat_factor(2e5, 430.0), "KSH table"),
+        (lambda: inlet.installed(size(LOAD, Device("conventional", 10e5)), "6P8"), "4P6"),
+    ],
+)
+def test_warned_of_with_the_likely_slip(call, words):
+    with pytest.warns(ValidityWarning, match=words):
+        call()
+
+
+def test_what_is_usual_passes_in_silence_arrays_and_nan_too():
+    # pytest turns every ValidityWarning into an error
+    Gas(np.array([12e5, np.nan]), np.array([300.0, 400.0]), molar_mass=2.016, k=1.4)
+    Liquid(12e5, np.array([420.0, 998.0]))
+    Steam(20e5, 490.0)
+    errors.plausible(pressure=np.nan, temperature=np.array([np.nan, 293.15]))
+    assert sp.accumulation_limit(15 * sp.PSI) == pytest.approx(3 * sp.PSI)
+    assert np.isnan(superheat_factor(np.nan, 500.0))
+
+
+def test_one_edition_for_steam_and_sizing():
+    # KSH of the editions differ (API 520-I (2020) and 7th edition (2000), KSH tables): the sizing
+    # of one edition takes the table of that edition, or nothing
+    old = ReliefLoad("x", 5.0, Steam(20e5, 700.0, edition=7))
+    new, then = size(STEAM), size(old, edition=7)
+    ratio = superheat_factor(20e5, 700.0, 10) / superheat_factor(20e5, 700.0, 7)
+    assert then.required_area / new.required_area == pytest.approx(ratio) != 1.0
+
+
+def test_a_line_of_the_right_size_is_silent():
+    assert Line([Part.of("pipe", "4", length=2.0)]).smallest_diameter == pytest.approx(0.10226)
