@@ -63,7 +63,7 @@ PLAUSIBLE = {
     "molar_mass": (1.5, 500.0, "1.5 to 500 kg/kmol: kg/mol taken for kg/kmol?"),
     "density": (70.0, 3000.0, "70 to 3000 kg/m3 of a liquid: a relative density, g/cm3 or lb/ft3 "
                 "taken for kg/m3?"),
-    "mass_flow": (0.0, 1000.0, "0 to 1000 kg/s for one load: kg/h taken for kg/s?"),
+    "mass_flow": (0.0, 5000.0, "0 to 5000 kg/s for one load: kg/h taken for kg/s?"),
     "set_pressure_gauge": (100.0, 5e8, "100 Pa to 500 MPa gauge: bar or psi taken for Pa?"),
     "diameter": (1e-3, 3.0, "1 mm to 3 m inside: mm or inches taken for m? Part.of takes a "
                  "nominal size"),

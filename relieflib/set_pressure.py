@@ -102,6 +102,27 @@ def relieving_pressure(
     return result(mawp_gauge + limit + positive(atmosphere=atmosphere))
 
 
+def relieving_pressure_from_set(set_pressure_gauge, mawp_gauge, installation="single", fire=False,
+                                atmosphere=ATMOSPHERE):  # fmt: skip
+    """Absolute relieving pressure on the basis of set, usual for a valve set well below MAWP.
+
+    Parameters: set_pressure_gauge, mawp_gauge [Pa gauge]; installation, fire, atmosphere as
+    `relieving_pressure`. Arrays broadcast. Returns Pa absolute: set and the overpressure that the
+    accumulation is of set (10, 16 or 21 %, or the floor), never above what the code allows over
+    MAWP. The code itself allows `relieving_pressure`, above it; a valve is bought, and its
+    capacity stamped, at 10 % over set, so this is the usual basis and asks the larger area.
+    Raises InputError for a set above MAWP. Source: API 520-I (2020), 5.4; common practice.
+    >>> round(relieving_pressure_from_set(8e5, 10e5)), round(relieving_pressure(10e5, 8e5))
+    (981325, 1201325)
+    """
+    check_set(set_pressure_gauge, mawp_gauge)
+    own = set_pressure_gauge + np.asarray(
+        accumulation_limit(set_pressure_gauge, installation, fire)
+    )
+    most = relieving_pressure(mawp_gauge, None, installation, fire, atmosphere=atmosphere)
+    return result(np.minimum(own + positive(atmosphere=atmosphere), most))
+
+
 def overpressure(relieving_pressure, set_pressure_gauge, atmosphere=ATMOSPHERE):
     """Pressure above set while relieving.
 

@@ -41,7 +41,7 @@ class ReliefLoad:
 
     def __post_init__(self):
         plausible(mass_flow=not_negative(mass_flow=self.mass_flow))
-        if not hasattr(self.stream, "flux_working"):
+        if self.stream is not None and not hasattr(self.stream, "flux_working"):
             raise InputError(
                 f"stream = {self.stream!r}: must be a Gas, Steam, Liquid, TwoPhase or RealFluid"
             )
@@ -200,6 +200,8 @@ def size(load, device=None, back_pressure=None, edition=10):
         raise InputError(f"load = {load!r}: must be a ReliefLoad")
     device = Device() if device is None else device
     _check(load.stream, device, edition)
+    if load.stream is None:
+        raise InputError(f"stream of {load.cause}: needed to size a device")
     back = device.atmosphere if back_pressure is None else back_pressure
     W, stream = np.asarray(load.mass_flow, dtype=float), load.stream
     flux = ideal_flux(stream, device, back)

@@ -5,6 +5,7 @@ import pytest
 
 from relieflib import errors
 from relieflib import set_pressure as sp
+from relieflib.causes.closed_outlet import PumpCurve, pump_load
 from relieflib.devices import Device
 from relieflib.errors import InputError, ValidityWarning
 from relieflib.lines import inlet
@@ -92,3 +93,26 @@ def test_one_edition_for_steam_and_sizing():
 
 def test_a_line_of_the_right_size_is_silent():
     assert Line([Part.of("pipe", "4", length=2.0)]).smallest_diameter == pytest.approx(0.10226)
+
+
+# ------------------------------------------------------------ pump curve, set well below MAWP
+def test_a_pump_curve_is_not_carried_on_without_a_word():
+    curve = PumpCurve(120.0, 100.0, 0.010)  # head 120 - 20 (q/qr)^2: 1.2 qr at 91.2 m, by hand
+    assert curve.volume_flow(91.3) == pytest.approx(0.012, rel=0.01)
+    with pytest.warns(ValidityWarning, match="pump's own curve"):
+        curve.volume_flow(91.0)
+    far = pytest.warns(ValidityWarning, match="pump's own curve")
+    with far, pytest.warns(ValidityWarning, match="flows through the pump by itself"):
+        pump_load(curve, 15e5, 12e5, 800.0)
+
+
+def test_set_well_below_mawp():
+    # by hand: 8 barg set, 10 %: 8.8 barg; 16 % of several: 9.28; MAWP 10 + 10 % is never passed;
+    # API 520-I (2020), 5.4: 3 psi where it is more than 10 %
+    of = sp.relieving_pressure_from_set
+    assert of(8e5, 10e5, atmosphere=84e3) == pytest.approx(8.8e5 + 84e3)
+    assert of(8e5, 10e5, "multiple") == pytest.approx(9.28e5 + 101325)
+    assert of(10e5, 10e5) == pytest.approx(11e5 + 101325) == sp.relieving_pressure(10e5)
+    assert of(20 * sp.PSI, 100 * sp.PSI) == pytest.approx(23 * sp.PSI + 101325)
+    with pytest.raises(InputError, match="100% of MAWP"):
+        of(10.5e5, 10e5)

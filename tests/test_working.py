@@ -28,11 +28,13 @@ WORKINGS = {
     "closed outlet": size(closed_outlet.relief_load(3.0, GAS, outflow=0.5)).working,
     "subcritical": size(ReliefLoad("x", 2.0, GAS), Device(), 9e5).working,
     "balanced": size(ReliefLoad("x", 2.0, GAS), Device("balanced", 10e5), 5.5e5).working,
-    "balanced liquid": size(ReliefLoad("x", 9.0, LIQUID), Device("balanced", 9e5, Kc=0.9),
-                            4e5).working,
+    "balanced liquid": size(
+        ReliefLoad("x", 9.0, LIQUID), Device("balanced", 9e5, Kc=0.9), 4e5
+    ).working,
     "balanced subcooled": size(ReliefLoad("x", 9.0, COLD), Device("balanced", 10e5), 5e5).working,
-    "maker's factors": size(ReliefLoad("x", 2.0, GAS), Device("balanced", 10e5, Kd=0.87, Kb=0.92),
-                            5.5e5).working,
+    "maker's factors": size(
+        ReliefLoad("x", 2.0, GAS), Device("balanced", 10e5, Kd=0.87, Kb=0.92), 5.5e5
+    ).working,
     "pump": size(closed_outlet.pump_load(PUMP, 4.5e5, 12e5, 800.0)).working,
     "viscous": size(ReliefLoad("x", 9.0, LIQUID), Device("conventional", 9e5)).working,
     "uncertified": size(ReliefLoad("x", 9.0, LIQUID), UNCERTIFIED).working,
@@ -95,7 +97,9 @@ def test_every_factor_has_its_value_and_source():
     by = {line.name: line for line in WORKINGS["balanced"]}
     assert "curve" in by["Kb"].source and by["back_pressure_fraction"].evaluate() == pytest.approx(
         (5.5e5 - 101325) / 10e5)  # fmt: skip
-    assert "Kb" in by["pressure_ratio"].source and "back_pressure" not in by["pressure_ratio"].inputs
+    assert (
+        "Kb" in by["pressure_ratio"].source and "back_pressure" not in by["pressure_ratio"].inputs
+    )
     by = {line.name: line for line in WORKINGS["maker's factors"]}
     assert by["Kd"].source == by["Kb"].source == "given by the maker"
     assert "back_pressure_fraction" not in by

@@ -312,6 +312,43 @@ def upstream_pressure(line_fluid, mass_flux, downstream_pressure, velocity_heads
     return result(line_fluid.upstream(np.maximum(P, line_fluid.choke(G)), G, N))
 
 
+def flux_between(line_fluid, upstream_pressure, downstream_pressure, velocity_heads):
+    """Mass flux in a pipe of one bore between two static pressures, choked at its end or not.
+
+    Parameters: line_fluid, `Adiabatic`, `Expanding` or `Incompressible`; upstream_pressure at its
+    start, downstream_pressure beyond its end [Pa]; velocity_heads, f L/D and K [-]; arrays
+    broadcast. Returns kg/(m2 s): where it chokes, a lower downstream pressure adds nothing.
+    Raises InputError for values not above 0, or a downstream pressure above the upstream one.
+    From a vessel, whose fluid is at rest: `discharge_flux`. Source: inverse of
+    `upstream_pressure` by bisection; momentum balance.
+    >>> round(flux_between(Expanding.isothermal(350.0, 30.0), 154825.0, 1.2e5, 9.0), 2)
+    101.86
+    """
+    up, down = positive(
+        upstream_pressure=upstream_pressure, downstream_pressure=downstream_pressure
+    )
+    N = positive(velocity_heads=velocity_heads)
+    refuse(down > up, "downstream_pressure", down, "is above the upstream pressure")
+    up, down, N = np.broadcast_arrays(up, down, N)
+    high = np.log(_most_flux(line_fluid, up, N))
+    low = high - 40.0  # guard: less than any pipe's
+    for _ in range(60):
+        middle = 0.5 * (low + high)  # guard: the pace of the steps
+        G = np.exp(middle)
+        start = line_fluid.upstream(np.maximum(down, line_fluid.choke(G)), G, N)
+        low, high = np.where(start <= up, middle, low), np.where(start <= up, high, middle)
+    flux = np.where(down < up, np.exp(low), 0.0)
+    return result(np.where(np.isnan(up + down + N), np.nan, flux))
+
+
+def _most_flux(line_fluid, up, N):
+    """Flux that no pipe of N velocity heads passes: all of the pressure for friction, or choked."""
+    if line_fluid.kind == "adiabatic":
+        return up / line_fluid.choke(1.0)
+    density = line_fluid.density if line_fluid.kind == "liquid" else 1.0 / line_fluid.volume(up)
+    return 1.001 * np.sqrt(2.0 * up * density / N)
+
+
 def outlet_temperature(stream, pressure):
     """Temperature of what has passed a valve, at rest at a pressure: the enthalpy stays.
 

@@ -17,6 +17,9 @@ from relieflib.errors import (
 from relieflib.units import GAS_CONSTANT
 from relieflib.working import Working, step
 
+# C is then 315 (0.0239 in SI), what API 520-I (2020), 5.6.3 gives for a k that is not known: the
+# smallest of its table, so up to 13 % more area than k 1.4, choked or not.
+UNKNOWN_K = 1.0001
 SOURCE = "API 520-I (2020), 5.6; isentropic flow of an ideal gas"
 
 
@@ -42,12 +45,12 @@ def mass_flux(pressure, temperature, *, molar_mass, k, Z=1.0, back_pressure=0.0)
     """Mass flux of an ideal gas through an isentropic nozzle.
 
     Parameters: pressure, back_pressure, absolute [Pa]; temperature [K]; molar_mass [kg/kmol];
-    k, the ideal-gas ratio [-]; Z at the inlet [-]; arrays broadcast. Returns kg/(m2 s); the flux
-    at the critical ratio wherever the back pressure lies below it.
-    Raises InputError if a pressure, temperature, molar mass or Z is not above 0, if k <= 1, or if
-    the back pressure is negative or above the inlet pressure. Validity: ideal gas with Z at the
-    inlet; API 520-I puts the limit near Z 0.8 to 1.1 (ValidityWarning outside).
-    Source: API 520-I (2020), 5.6.3 and 5.6.4: the printed C and F2 forms are this one function.
+    k, the ideal-gas ratio [-], `UNKNOWN_K` where it is not known; Z at the inlet [-]; arrays
+    broadcast. Returns kg/(m2 s); the flux at the critical ratio wherever the back pressure lies
+    below it. Raises InputError if a pressure, temperature, molar mass or Z is not above 0, if k <=
+    1, or if the back pressure is negative or above the inlet pressure. Validity: ideal gas with Z
+    at the inlet; API 520-I puts the limit near Z 0.8 to 1.1 (ValidityWarning outside). Source: API
+    520-I (2020), 5.6.3 and 5.6.4: the printed C and F2 forms are this one function.
     >>> round(mass_flux(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90), 1)
     1869.3
     """

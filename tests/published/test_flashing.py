@@ -48,7 +48,7 @@ def test_balanced_valve_on_cold_water_is_the_liquid_equation():
 
 def test_choked_in_the_nozzle_the_lift_still_pays_for_the_back_pressure():
     # vapour pressure 8 bara, back 5 bara: chokes at Ps (high subcooling), there
-    # G = sqrt(2 rho (P1 - Ps)), API 520-I Annex C.2.3; the bellows feels the back pressure all the same, Kw
+    # G = sqrt(2 rho (P1 - Ps)), API 520-I Annex C.2.3; the bellows feels the back pressure
     stream = TwoPhase.subcooled(P1, 8e5, 600.0, 300.0)
     found = size(ReliefLoad("x", 10.0, stream), BALANCED, BACK)
     assert found.mass_flux == pytest.approx(np.sqrt(2 * 600.0 * (P1 - 8e5)), rel=1e-9)
