@@ -3,14 +3,12 @@
 import itertools
 import math
 import re
-import warnings
 from dataclasses import dataclass
 
 import numpy as np
 
 from relieflib.errors import (
     InputError,
-    ValidityWarning,
     finite,
     plausible,
     positive,
@@ -124,21 +122,20 @@ def parse_designation(designation):
     return Designation(_size(inlet), letter, _size(outlet))
 
 
-def warn_pair(designation):
-    """Give a ValidityWarning for a designation whose sizes are no pair of its letter.
+def pair_words(designation):
+    """Words on a designation whose sizes are no pair of its letter, '' where they are.
 
-    Parameters: designation, str. Returns `Designation`. Raises InputError as `parse_designation`.
+    Parameters: designation, str. Returns str. Raises InputError as `parse_designation`.
     Source: API 526, pairs of sizes.
-    >>> str(warn_pair("4P6"))
-    '4P6'
+    >>> pair_words("4P6"), pair_words("6P8")
+    ('', '6P8 is no pair of sizes of the letter P, which has 4P6: a letter misread?')
     """
     named = parse_designation(designation)
-    if not named.standard:
-        pairs = ", ".join(f"{a}{named.letter}{b}" for a, b in PAIRS[named.letter])
-        warnings.warn(f"designation = '{named}': no pair of sizes of the letter {named.letter}, "
-                      f"which has {pairs}; a letter misread? (API 526)", ValidityWarning,
-                      stacklevel=3)  # fmt: skip
-    return named
+    if named.standard:
+        return ""
+    pairs = ", ".join(str(Designation(a, named.letter, b)) for a, b in PAIRS[named.letter])
+    return (f"{named} is no pair of sizes of the letter {named.letter}, which has {pairs}: "
+            "a letter misread?")  # fmt: skip
 
 
 def _size(text):

@@ -8,7 +8,7 @@ from relieflib import set_pressure as sp
 from relieflib.causes.closed_outlet import PumpCurve, pump_load
 from relieflib.devices import Device
 from relieflib.errors import InputError, ValidityWarning
-from relieflib.lines import inlet
+from relieflib.lines import outlet
 from relieflib.lines.line import Line, Part
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
@@ -64,7 +64,6 @@ def test_refused_by_its_name(call, words):
         (lambda: flange_rating(150, 38.0), "°C taken for K"),
         (lambda: sp.accumulation_limit(1e4), "15 psig"),
         (lambda: superheat_factor(2e5, 430.0), "KSH table"),
-        (lambda: inlet.installed(size(LOAD, Device("conventional", 10e5)), "6P8"), "4P6"),
     ],
 )
 def test_warned_of_with_the_likely_slip(call, words):
@@ -89,6 +88,17 @@ def test_one_edition_for_steam_and_sizing():
     new, then = size(STEAM), size(old, edition=7)
     ratio = superheat_factor(20e5, 700.0, 10) / superheat_factor(20e5, 700.0, 7)
     assert then.required_area / new.required_area == pytest.approx(ratio) != 1.0
+
+
+def test_a_designation_that_no_standard_has_is_flagged():
+    # API 526: P comes as 4P6 alone
+    sizing, line = (
+        size(LOAD, Device("conventional", 10e5)),
+        Line([Part.of("pipe", "8", length=2.0)]),
+    )
+    words = " ".join(outlet.check(sizing, line, designation="6P8").flags)
+    assert "no pair" in words and "4P6" in words
+    assert "no pair" not in " ".join(outlet.check(sizing, line, designation="4P6").flags)
 
 
 def test_a_line_of_the_right_size_is_silent():

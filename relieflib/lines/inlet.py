@@ -17,7 +17,7 @@ from relieflib.lines.line import LineCheck, flag_where, runs, verdict_of
 from relieflib.lines.line_fluids import Adiabatic, Expanding
 from relieflib.lines.line_steps import FANNO_HEADS, _flux_step, friction_steps
 from relieflib.lines.pipe_flow import FANNO, _fanno, _fanno_inverse
-from relieflib.orifices import orifice_area, parse_designation, warn_pair
+from relieflib.orifices import orifice_area, parse_designation
 from relieflib.sizing import ideal_flux, rated_flow
 from relieflib.units import GAS_CONSTANT, GRAVITY
 from relieflib.working import Working, step
@@ -118,7 +118,7 @@ def installed(sizing, designation=None):
         raise InputError("kind = 'disk': a disk alone has no rule of inlet or outlet")
     if designation is None:
         return sizing.designation, sizing.rated_flow
-    area = warn_pair(designation).area
+    area = parse_designation(designation).area
     return designation, rated_flow(
         sizing.load.stream, sizing.device, area, sizing.back_pressure, sizing.edition
     )

@@ -31,6 +31,7 @@ from relieflib.orifices import (
     LETTERS,
     flange_rating,
     next_area,
+    pair_words,
     parse_designation,
 )
 from relieflib.sizing import rated_flow, size
@@ -369,7 +370,7 @@ def _steps(sizing, line, place, W, stations, P_o, constant, kind, limit, over):
 
 def _flags(sizing, line, name, place, stations, choked, T, total, rating, variable):
     """What else to look at, in words."""
-    device, flags = sizing.device, []
+    device, flags = sizing.device, _no_pair(name)
     flags += flag_where(line.smallest_diameter < np.asarray(flange_bore(name, "outlet")),
                         "a part is narrower than the valve's outlet")  # fmt: skip
     flags += flag_where(choked, "the flow chokes in the line or the flange")
@@ -384,6 +385,11 @@ def _flags(sizing, line, name, place, stations, choked, T, total, rating, variab
                         "cold: below -29 °C carbon steel needs an impact test")  # fmt: skip
     flags += flag_where(total > rating, f"above the rating of the outlet flange ({FLANGES})")
     return flags + _liquid_flags(sizing, line, place)
+
+
+def _no_pair(name):
+    words = pair_words(name) if isinstance(name, str) else ""
+    return [words] if words else []
 
 
 def _liquid_flags(sizing, line, place):
