@@ -9,6 +9,7 @@ from relieflib.errors import (
     InputError,
     finite,
     not_negative,
+    plausible,
     positive,
     refuse,
     result,
@@ -16,6 +17,7 @@ from relieflib.errors import (
 )
 from relieflib.tables import interpolate, numbers
 from relieflib.units import ATMOSPHERE, to_si
+from relieflib.working import step
 
 KINDS = ("conventional", "balanced", "pilot", "disk")
 DISK_UPSTREAM = rules.DISK_UPSTREAM.value  # Kc of a disk under a valve, not certified together
@@ -24,6 +26,12 @@ KD = {
     "gas": 0.975, "steam": 0.975, "real fluid": 0.975, "two-phase": 0.85, "liquid": 0.65,
     "subcooled": 0.65, "liquid, not certified": 0.62, "disk": 0.62,
 }  # fmt: skip
+KD_SOURCE = {
+    "gas": "API 520-I (2020), 5.6", "steam": "API 520-I (2020), 5.7",
+    "liquid": "API 520-I (2020), 5.8", "real fluid": "API 520-I (2020), Annex B",
+    "two-phase": "API 520-I (2020), Annex C.2.2", "subcooled": "API 520-I (2020), Annex C.2.3",
+}  # fmt: skip
+CURVES = "API 520-I (2020), 5.3"
 CHART_LOWEST_SET = to_si(50.0, "psig", "gauge pressure")
 
 
@@ -139,7 +147,8 @@ class Device:
         if self.kind not in KINDS:
             raise InputError(f"kind = '{self.kind}': use one of {', '.join(KINDS)}")
         if self.set_pressure_gauge is not None:
-            positive(set_pressure_gauge=self.set_pressure_gauge)
+            pset = positive(set_pressure_gauge=self.set_pressure_gauge)
+            plausible(set_pressure_gauge=pset)
         for name in ("Kd", "Kb", "Kw", "Kc"):
             value = getattr(self, name)
             if value is not None:
@@ -163,16 +172,65 @@ class Device:
         return KD[phase]
 
     def back_pressure_factors(self, phase, pressure, back_pressure):
-        """Kb and Kw [-] for a phase at a relieving and a back pressure [Pa]."""
+        """Kb and Kw [-] for a phase at a relieving and a back pressure [Pa].
+
+        Liquid takes Kw, also one short of boiling at the inlet (phase 'subcooled'), whether it
+        boils in the nozzle or not: of both factors it is the smaller one.
+        """
         if self.kind != "balanced":
             return 1.0, 1.0
-        if phase == "liquid":
+        if phase in ("liquid", "subcooled"):
             if self.Kb is not None:
                 raise InputError("Kb is for gas and vapour: a liquid takes Kw")
             return 1.0, self._curve_Kw(back_pressure) if self.Kw is None else self.Kw
         if self.Kw is not None:
             raise InputError("Kw is for liquid: gas, vapour and two-phase take Kb")
         return self._curve_Kb(pressure, back_pressure) if self.Kb is None else self.Kb, 1.0
+
+    def factor_sources(self, phase):
+        """Where Kd, Kb, Kw, Kc and Kp of a phase come from, words by their names."""
+        given = "given by the maker"
+        curve = f"{CURVES}, typical curve of balanced valves, read at these"
+        none = f"1: no such factor for a {self.kind} device"
+        if self.kind == "balanced":
+            own = {n: given if getattr(self, n) is not None else curve for n in ("Kb", "Kw")}
+        else:
+            own = dict.fromkeys(("Kb", "Kw"), none)
+        disk = "given: disk upstream, certified with the valve"
+        if np.all(np.asarray(self.Kc) == 1.0):
+            disk = "1: no rupture disk upstream"
+        elif np.all(np.asarray(self.Kc) == DISK_UPSTREAM):
+            disk = "API 520-I (2020), 5.11: disk upstream, combination not certified"
+        return {
+            "Kd": given if self.Kd is not None else self._effective(phase), **own,
+            "Kc": disk,
+            "Kp": "API 520-I (2020), 5.9, chart, read at this overpressure",
+        }  # fmt: skip
+
+    def _effective(self, phase):
+        if self.kind == "disk":
+            return "API 520-I (2020), 5.11: rupture disk by itself, discharging through little pipe"
+        if phase == "liquid" and not self.certified:
+            return "API 520-I (2020), 5.9: effective, liquid capacity not certified"
+        return f"{KD_SOURCE[phase]}: effective, with the area of API 526"
+
+    def curve_steps(self, phase, pressure, back_pressure):
+        """Where the curve of a balanced valve is read: steps, none where no curve is."""
+        name = "Kw" if phase in ("liquid", "subcooled") else "Kb"
+        if self.kind != "balanced" or getattr(self, name) is not None:
+            return []
+        x = result(self._back_fraction(back_pressure))
+        at = step("back_pressure_fraction", x, "max(P2 - Patm, 0)/pset", CURVES,
+                  back_pressure=back_pressure, atmosphere=self.atmosphere,
+                  set_pressure_gauge=self.set_pressure_gauge)  # fmt: skip
+        return [at] if name == "Kw" else [at, self.overpressure_step(pressure)]
+
+    def overpressure_step(self, pressure):
+        """The step of the overpressure over set."""
+        return step("overpressure_fraction", self.overpressure_fraction(pressure),
+                    "(P1 - Patm)/pset - 1", "definition", pressure=pressure,
+                    atmosphere=self.atmosphere,
+                    set_pressure_gauge=self.set_pressure_gauge)  # fmt: skip
 
     def overpressure_fraction(self, pressure):
         """Overpressure over set [-] at a relieving pressure [Pa]; InputError without a set."""

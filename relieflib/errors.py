@@ -70,11 +70,45 @@ def warn_outside(bad, name, value, rule, source):
         warnings.warn(f"{name} = {shown}: outside {rule} ({source})", ValidityWarning, stacklevel=3)
 
 
+# What a relief device hardly ever meets: lowest, highest, and the slip behind it. Ours, no source.
+PLAUSIBLE = {
+    "pressure": (1e4, 5e8, "10 kPa to 500 MPa absolute that a relief device sees: kPa or bar taken "
+                 "for Pa, gauge for absolute, or swapped with the temperature?"),
+    "temperature": (150.0, 2000.0, "150 K to 2000 K: °C taken for K?"),
+    "molar_mass": (1.5, 500.0, "1.5 to 500 kg/kmol: kg/mol taken for kg/kmol?"),
+    "density": (70.0, 3000.0, "70 to 3000 kg/m3 of a liquid: a relative density, g/cm3 or lb/ft3 "
+                "taken for kg/m3?"),
+    "mass_flow": (0.0, 5000.0, "0 to 5000 kg/s for one load: kg/h taken for kg/s?"),
+    "set_pressure_gauge": (100.0, 5e8, "100 Pa to 500 MPa gauge: bar or psi taken for Pa?"),
+    "diameter": (1e-3, 3.0, "1 mm to 3 m inside: mm or inches taken for m? Part.of takes a "
+                 "nominal size"),
+    "flange_temperature": (73.0, 2000.0, "73 K to 2000 K: °C taken for K?"),
+}  # fmt: skip
+HOTTEST = 3000.0  # K: nothing relieved is hotter
+
+
+def plausible(**values):
+    """Give a `ValidityWarning` for values beyond those of the trade, with the likely slip.
+
+    Names of `PLAUSIBLE`; arrays; NaN passes. Returns None. Source: our own bounds.
+    >>> plausible(temperature=300.0)
+    """
+    for name, value in values.items():
+        low, high, words = PLAUSIBLE[name]
+        array = np.asarray(value, dtype=float)
+        bad = (array < low) | (array > high)
+        shown = "temperature" if name == "flange_temperature" else name
+        warn_outside(bad, shown, array, words, "our own bounds of plausibility")
+
+
 def _as_float(name, value):
     try:
-        return np.asarray(value, dtype=float)
+        array = np.asarray(value)
+        if array.dtype.kind not in "USb":
+            return array.astype(float, copy=False)
     except (TypeError, ValueError):
-        raise InputError(f"{name} = {value!r}: must be a number or an array of numbers") from None
+        pass
+    raise InputError(f"{name} = {value!r}: must be a number or an array of numbers")
 
 
 def _checked(values, fits, words):

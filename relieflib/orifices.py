@@ -7,7 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from relieflib.errors import InputError, finite, positive, refuse, result
+from relieflib.errors import (
+    InputError,
+    finite,
+    plausible,
+    positive,
+    refuse,
+    result,
+)
 from relieflib.set_pressure import highest_set
 from relieflib.tables import interpolate, numbers, rows
 from relieflib.units import to_si
@@ -115,6 +122,22 @@ def parse_designation(designation):
     return Designation(_size(inlet), letter, _size(outlet))
 
 
+def pair_words(designation):
+    """Words on a designation whose sizes are no pair of its letter, '' where they are.
+
+    Parameters: designation, str. Returns str. Raises InputError as `parse_designation`.
+    Source: API 526, pairs of sizes.
+    >>> pair_words("4P6"), pair_words("6P8")
+    ('', '6P8 is no pair of sizes of the letter P, which has 4P6: a letter misread?')
+    """
+    named = parse_designation(designation)
+    if named.standard:
+        return ""
+    pairs = ", ".join(str(Designation(a, named.letter, b)) for a, b in PAIRS[named.letter])
+    return (f"{named} is no pair of sizes of the letter {named.letter}, which has {pairs}: "
+            "a letter misread?")  # fmt: skip
+
+
 def _size(text):
     whole, _, part = text.strip().replace(" ", "-").partition(".")
     if not part:
@@ -168,6 +191,7 @@ def flange_rating(flange_class, temperature):
     if flange_class not in CLASSES:
         raise InputError(f"flange_class = {flange_class!r}: use one of {CLASSES}")
     T, table = finite(temperature=temperature), numbers("flange_ratings")
+    plausible(flange_temperature=T)
     rating = interpolate(T - 273.15, table[:, 0], table[:, 1 + CLASSES.index(flange_class)])
     outside = (T < COLDEST_CARBON_STEEL) | (T > table[-1, 0] + 273.15)
     return result(np.where(outside, np.nan, 1e5 * rating))
@@ -246,7 +270,8 @@ def staggered_sets(mawp_gauge, valves):
     >>> [round(p) for p in staggered_sets(1e6, 2)]
     [1000000, 1050000]
     """
-    refuse(valves < 1, "valves", valves, "must be 1 or more")
+    if type(valves) is not int or valves < 1:
+        raise InputError(f"valves = {valves!r}: must be a whole number, 1 or more")
     first, last = highest_set(mawp_gauge), highest_set(mawp_gauge, "additional")
     steps = max(valves - 1, 1)
     return tuple(first + (last - first) * i / steps for i in range(valves))

@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from relieflib.devices import Device, uncertified_Kp
-from relieflib.errors import InputError, not_negative, positive, refuse, result
+from relieflib.errors import InputError, not_negative, plausible, positive, refuse, result
 from relieflib.nozzle import liquid as liquid_nozzle
 from relieflib.orifices import LARGEST, LETTERS, next_area, select_letter, usual_designation
 from relieflib.working import Working, step
@@ -31,7 +31,8 @@ class ReliefLoad:
     cause, name as its module; stream, a Gas, Steam, Liquid, TwoPhase or RealFluid; working, the
     steps that led to the flow; fire, True for an exterior fire, said by its module, never read from
     words; dry_wall, True where no liquid cools the wall in that fire. Raises InputError for a
-    negative or infinite flow, or a dry wall without fire.
+    negative or infinite flow, or a dry wall without fire; gives a ValidityWarning for a flow that
+    is not plausible.
     """
 
     cause: str
@@ -43,7 +44,11 @@ class ReliefLoad:
     dry_wall: bool = False
 
     def __post_init__(self):
-        not_negative(mass_flow=self.mass_flow)
+        plausible(mass_flow=not_negative(mass_flow=self.mass_flow))
+        if self.stream is not None and not hasattr(self.stream, "flux_working"):
+            raise InputError(
+                f"stream = {self.stream!r}: must be a Gas, Steam, Liquid, TwoPhase or RealFluid"
+            )
         if self.dry_wall and not self.fire:
             raise InputError("dry_wall belongs to an exterior fire: say fire=True")
 
@@ -134,15 +139,22 @@ def _uncertified(stream, device):
     return stream.phase == "liquid" and not device.certified and device.kind != "disk"
 
 
+def _Kb_carries_all(stream, device):
+    """True for a balanced valve in an ideal gas: choked flux, the back pressure is all in Kb."""
+    return device.kind == "balanced" and stream.phase == "gas"
+
+
 def ideal_flux(stream, device, back_pressure):
     """Mass flux of the stream before the device's factors, as the device's equation takes it.
 
-    Parameters: stream; device; back_pressure [Pa]. Returns kg/(m2 s). A balanced valve in gas is
-    sized with the choked flux and Kb; a liquid valve without certified capacity with
-    1.25 times set pressure. Raises InputError as the stream does.
-    Source: API 520-I (2020), 5.3, 5.6 to 5.9.
+    Parameters: stream; device; back_pressure [Pa]. Returns kg/(m2 s). A balanced valve in an ideal
+    gas is sized with the choked flux, and Kb carries the back pressure; in all else the back
+    pressure drives the flow wherever it stands above that of choking, and Kb or Kw is the lift it
+    costs: the careful side. A liquid valve without certified capacity takes 1.25 times set
+    pressure. Raises InputError as the stream does.
+    Source: API 520-I (2020), 5.3, 5.6 to 5.9, Annex C.
     """
-    if device.kind == "balanced" and stream.phase not in ("liquid", "steam"):
+    if _Kb_carries_all(stream, device):
         refuse(np.asarray(back_pressure) > stream.pressure, "back_pressure", back_pressure,
                "is above the relieving pressure: flow would reverse")  # fmt: skip
         return stream.mass_flux(0.0)
@@ -154,10 +166,14 @@ def ideal_flux(stream, device, back_pressure):
 
 
 def _factors(stream, device, back_pressure):
-    Kb, Kw = device.back_pressure_factors(stream.phase, stream.pressure, back_pressure)
-    factors = {"Kd": device.discharge_coefficient(_kind_of(stream)), "Kb": Kb, "Kc": device.Kc}
-    if stream.phase == "liquid":
-        factors = {"Kd": factors["Kd"], "Kw": Kw, "Kc": device.Kc, "Kv": 1.0}
+    kind = _kind_of(stream)
+    Kb, Kw = device.back_pressure_factors(kind, stream.pressure, back_pressure)
+    Kd, Kc = device.discharge_coefficient(kind), device.Kc
+    factors = {"Kd": Kd, "Kb": Kb, "Kc": Kc}
+    if kind == "subcooled":
+        factors = {"Kd": Kd, "Kw": Kw, "Kc": Kc}
+    if kind == "liquid":
+        factors = {"Kd": Kd, "Kw": Kw, "Kc": Kc, "Kv": 1.0}
         if _uncertified(stream, device):
             factors["Kp"] = uncertified_Kp(device.overpressure_fraction(stream.pressure))
     return factors
@@ -175,21 +191,24 @@ def size(load, device=None, back_pressure=None, edition=10):
 
     Parameters: load, `ReliefLoad`; device, `Device`, a conventional valve by default;
     back_pressure, total at the valve outlet [Pa absolute], the device's atmosphere by default;
-    edition of API 520-I for Kv. Loads may hold arrays. Returns `Sizing`.
-    Raises InputError as stream and device do. A viscous liquid takes its Reynolds number from
-    the trial orifice: the letter without viscosity, then the next one up while it is too small.
-    Source: API 520-I (2020), 5.6 to 5.11 and Annexes B, C: area = W/(Kd Kb Kc G), liquid with
-    Kw and Kv.
+    edition of API 520-I: 7, 9 or 10, for Kv; a steam's own must be the same. Loads may hold arrays.
+    Returns `Sizing`. Raises InputError as stream and device do. A viscous liquid takes its Reynolds
+    number from the trial orifice: the letter without viscosity, then the next one up while it is
+    too small. Source: API 520-I (2020), 5.6 to 5.11 and Annexes B, C: area = W/(Kd Kb Kc G), liquid
+    with Kw and Kv.
     >>> from relieflib.nozzle.gas import Gas
     >>> s = size(ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0,
     ...                                                        k=1.11, Z=0.90)))
     >>> round(s.required_area * 1e6), s.letter, s.designation, s.regime
     (3699, 'P', '4P6', 'choked')
     """
-    device = Device() if device is None else device
-    back = device.atmosphere if back_pressure is None else back_pressure
     if not isinstance(load, ReliefLoad):
         raise InputError(f"load = {load!r}: must be a ReliefLoad")
+    device = Device() if device is None else device
+    _check(load.stream, device, edition)
+    if load.stream is None:
+        raise InputError(f"stream of {load.cause}: needed to size a device")
+    back = device.atmosphere if back_pressure is None else back_pressure
     W, stream = np.asarray(load.mass_flow, dtype=float), load.stream
     flux = ideal_flux(stream, device, back)
     factors = _factors(stream, device, back)
@@ -201,6 +220,20 @@ def size(load, device=None, back_pressure=None, edition=10):
         factors["Kv"] = liquid_nozzle.viscosity_factor(Re, edition)
         area = area / factors["Kv"]
     return Sizing(load, device, back, flux, factors, result(area), edition, Re)
+
+
+def _check(stream, device, edition):
+    """Refuse what is no device, an edition that is not held, or two editions in one sizing."""
+    if not isinstance(device, Device):
+        raise InputError(f"device = {device!r}: must be a Device, such as Device('conventional')")
+    if edition not in KV_SOURCE:
+        raise InputError(f"edition = {edition!r}: API 520-I is held in its editions 7, 9 and 10")
+    own = getattr(stream, "edition", edition)
+    if own != edition:
+        raise InputError(
+            f"edition = {edition!r} of the sizing, {own!r} of the steam, whose KSH "
+            "follows its own: give both the same"
+        )
 
 
 def _trial_reynolds(area, W, viscosity, edition):
@@ -232,6 +265,7 @@ def rated_flow(stream, device, area, back_pressure=None, edition=10):
     27007
     """
     area = positive(area=area)
+    _check(stream, device, edition)
     back = device.atmosphere if back_pressure is None else back_pressure
     flow = area * _product(_factors(stream, device, back)) * ideal_flux(stream, device, back)
     viscosity = getattr(stream, "viscosity", None)
@@ -265,9 +299,19 @@ def _flux_steps(sizing):
                 atmosphere=device.atmosphere,
             )
         ]
-    if device.kind == "balanced" and stream.phase not in ("liquid", "steam"):
-        return stream.flux_working(0.0)
+    if _Kb_carries_all(stream, device):
+        return [_choked_by_choice(line) for line in stream.flux_working(0.0)]
     return stream.flux_working(back)
+
+
+def _choked_by_choice(line):
+    """The pressure ratio of a balanced valve in gas: no back pressure enters it."""
+    if line.name != "pressure_ratio":
+        return line
+    r_c = line.inputs["critical_ratio"]
+    return step("pressure_ratio", r_c, "r_c", "balanced valve: the choked flux whatever the back "
+                "pressure, which is all in Kb; API 520-I (2020), 5.6",
+                critical_ratio=r_c)  # fmt: skip
 
 
 def _chosen_by(letter):
@@ -276,14 +320,33 @@ def _chosen_by(letter):
     return "API 526, table 1: next letter up" + (", T where none is large enough" if small else "")
 
 
+def _factor_steps(sizing):
+    """Each factor with its source, and where a curve was read."""
+    stream, device, factors = sizing.load.stream, sizing.device, sizing.factors
+    kind = _kind_of(stream)
+    read = device.curve_steps(kind, stream.pressure, sizing.back_pressure)
+    if "Kp" in factors:
+        read = [*read, device.overpressure_step(stream.pressure)]
+    sources = device.factor_sources(kind)
+    steps = [step(name, factors[name], source=sources[name]) for name in factors if name != "Kv"]
+    return [*read, *steps, *_viscosity_steps(sizing)]
+
+
+def _viscosity_steps(sizing):
+    if "Kv" not in sizing.factors:
+        return []
+    Kv, source = sizing.factors["Kv"], KV_SOURCE[sizing.edition]
+    if sizing.reynolds is None:
+        return [step("Kv", Kv, source="1: no viscosity given, taken as thin; " + source)]
+    return [
+        step("reynolds", sizing.reynolds, source="4 W/(pi D mu) in the trial orifice; " + source),
+        step("Kv", Kv, KV_EQUATION[sizing.edition], source, reynolds=sizing.reynolds),
+    ]
+
+
 def _area_steps(sizing):
     source = AREA_SOURCE[_kind_of(sizing.load.stream)]
-    steps = []
-    if sizing.reynolds is not None:
-        words = "4 W/(pi D mu) in the trial orifice; " + KV_SOURCE[sizing.edition]
-        steps.append(step("reynolds", sizing.reynolds, source=words))
-        steps.append(step("Kv", sizing.factors["Kv"], KV_EQUATION[sizing.edition],
-                          KV_SOURCE[sizing.edition], reynolds=sizing.reynolds))  # fmt: skip
+    steps = _factor_steps(sizing)
     product = "*".join(sizing.factors)
     steps.append(
         step(

@@ -151,6 +151,7 @@ CHOICES = {
     "spare": "True adds a spare valve",
     "compressible": "True for gas, False for liquid",
     "curve": "a `PumpCurve`",
+    "reducers": "a `valve_flow.Reducers`: a pipe wider than its control valve; None without",
     "pair": "a `BoilingPair`",
     "host": "liquid that something volatile comes into, a fluid that CoolProp knows",
     "flange_class": "150, 300, 600, 900, 1500 or 2500",

@@ -185,6 +185,14 @@ def _linear(unit, kind, atmosphere):
     raise InputError(f"unit '{unit}' does not measure {kind}; usable: {usable}")
 
 
+def _number(text):
+    """A number written as text, as people type it, as a number; all else as it is."""
+    try:
+        return float(text) if isinstance(text, str) else text
+    except ValueError:
+        return text
+
+
 def to_si(value, unit, kind, atmosphere=ATMOSPHERE):
     """Value in SI of a quantity given in another unit.
 
@@ -201,7 +209,7 @@ def to_si(value, unit, kind, atmosphere=ATMOSPHERE):
     if kind == "kinematic viscosity" and unit == "SSU":
         return saybolt_to_kinematic(value)
     factor, offset = _linear(unit, kind, atmosphere)
-    value = finite(value=value)
+    value = finite(value=_number(value))
     si = factor * (value + offset) if offset else factor * value
     if kind in ("temperature", "pressure"):
         refuse(si < 0, kind, si, "is below absolute zero")

@@ -93,7 +93,8 @@ def test_gas_valve_meets_liquid_as_in_the_textbook():
     # 20 psig, C0 0.61, Kp 0.60 at 10 %: 0.948 in2 (from memory and computed); our Kd 0.61 is given
     flow = to_si(200, "gpm", "volume flow") * 1000.0
     mawp, back = to_si(200, "psig", "gauge pressure"), absolute(to_si(20, "psig", "gauge pressure"))
-    load = ReliefLoad("overfilling", flow, Liquid(1.1 * mawp + ATMOSPHERE, 1000.0))
+    load = ReliefLoad("overfilling", flow, Liquid(1.1 * mawp + ATMOSPHERE, 1000.0,
+                                                 saturation_pressure=2e3))  # fmt: skip
     met = valve(set_pressure_gauge=mawp, mawp_gauge=mawp, designation="2J3", Kd=0.61,
                 back_pressure=back, takes=("liquid",))  # fmt: skip
     found = cover(met, load)
@@ -199,7 +200,7 @@ def test_lines_are_judged_at_rated_flow():
 )  # fmt: skip
 def test_destination(takes, phase, good):
     # common practice, no source
-    streams = {"gas": EXAMPLE.stream, "liquid": Liquid(670e3, 800.0),
+    streams = {"gas": EXAMPLE.stream, "liquid": Liquid(670e3, 800.0, saturation_pressure=2e3),
                "two-phase": TwoPhase.from_90(670e3, 0.02, 0.024)}  # fmt: skip
     v = valve(takes=takes, certified_for=safeguard.PHASES)
     found = cover(v, ReliefLoad("x", 1.0, streams[phase]))

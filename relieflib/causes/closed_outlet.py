@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from relieflib.errors import finite, not_negative, positive, refuse, result
+from relieflib.errors import finite, not_negative, positive, refuse, result, warn_outside
 from relieflib.nozzle.liquid import Liquid
 from relieflib.sizing import ReliefLoad
 from relieflib.units import GRAVITY
@@ -12,6 +12,7 @@ from relieflib.working import Working, step
 
 SOURCE = "API 521 (2020), 4.4.2"
 PRACTICE = "common practice, no source"
+FURTHEST = 1.2  # of rated flow: how far a curve of three numbers is taken
 
 
 def relief_load(inflow, stream, outflow=0.0, working=()):
@@ -63,7 +64,8 @@ class PumpCurve:
     """A centrifugal pump by three numbers: shutoff_head [m], rated_head [m], rated_volume_flow.
 
     Head falls with the square of the flow [m3/s]. Raises InputError unless the head falls.
-    Validity: between no flow and a little above rated flow. Source: common practice, no source.
+    Validity: between no flow and 1.2 times rated flow (ValidityWarning beyond: the parabola is then
+    a guess, and a pump passes less or drives its motor off). Source: common practice, no source.
     """
 
     shutoff_head: float
@@ -85,6 +87,8 @@ class PumpCurve:
         """Flow [m3/s] at a head [m]; 0 at and above the shutoff head."""
         H = finite(head=head)
         part = (self.shutoff_head - H) / (self.shutoff_head - self.rated_head)
+        warn_outside(part > FURTHEST**2, "head", H, "the stated curve, up to 1.2 times rated flow: "
+                     "take the pump's own curve", PRACTICE)  # fmt: skip
         return result(self.rated_volume_flow * np.sqrt(np.maximum(part, 0.0)))
 
 
@@ -104,14 +108,14 @@ def deadhead_pressure(suction_pressure, shutoff_head, density):
 
 
 def pump_load(curve, suction_pressure, relieving_pressure, density, elevation=0.0,
-              viscosity=None):  # fmt: skip
+              viscosity=None, saturation_pressure=None):  # fmt: skip
     """Load of a pump whose discharge is closed: the flow on its curve at relieving pressure.
 
     Parameters: curve, `PumpCurve`; suction_pressure, at its maximum, and relieving_pressure at
     the valve [Pa absolute]; density [kg/m3]; elevation of the valve above the suction gauge [m];
-    viscosity [Pa s] or None. Arrays broadcast. Returns `ReliefLoad` of liquid; no load where the
-    shutoff head can't reach the relieving pressure. Raises InputError as its parts.
-    Source: API 521 (2020), 4.4.2; pump curve.
+    viscosity [Pa s], saturation_pressure [Pa] or None. Arrays broadcast. Returns `ReliefLoad` of
+    liquid; no load where the shutoff head can't reach the relieving pressure. Raises InputError as
+    its parts. Source: API 521 (2020), 4.4.2; pump curve.
     >>> load = pump_load(PumpCurve(120.0, 100.0, 0.01), 4.5e5, 12e5, 800.0)
     >>> round(load.mass_flow, 2)
     8.84
@@ -119,6 +123,8 @@ def pump_load(curve, suction_pressure, relieving_pressure, density, elevation=0.
     P0, P1, density = positive(
         suction_pressure=suction_pressure, relieving_pressure=relieving_pressure, density=density
     )
+    warn_outside(P1 < P0, "relieving_pressure", P1, "what a pump is needed for: it is below the "
+                 "suction pressure, fluid flows through the pump by itself", SOURCE)  # fmt: skip
     z = finite(elevation=elevation)
     head = result((P1 - P0) / (density * GRAVITY) + z)
     flow = curve.volume_flow(head)
@@ -132,5 +138,6 @@ def pump_load(curve, suction_pressure, relieving_pressure, density, elevation=0.
              rated_head=curve.rated_head),
         step("inflow", inflow, "rho*q", "", density=result(density), volume_flow=flow),
     ]  # fmt: skip
-    stream = Liquid(relieving_pressure, result(density), viscosity=viscosity)
+    stream = Liquid(relieving_pressure, result(density), viscosity=viscosity,
+                    saturation_pressure=saturation_pressure)  # fmt: skip
     return relief_load(inflow, stream, working=steps)

@@ -60,7 +60,10 @@ def wide_open(flow_coefficient, bypass_coefficient=0.0):
     return result(C + C_by)
 
 
-def _all_open(flow_coefficient, bypass_coefficient):
+def _all_open(flow_coefficient, bypass_coefficient, reducers=None):
+    if reducers is not None:
+        refuse(np.asarray(bypass_coefficient) > 0, "bypass_coefficient", bypass_coefficient,
+               "has none of the valve's reducers: leave these out, which counts more")  # fmt: skip
     total = wide_open(flow_coefficient, bypass_coefficient)
     return total, step("total_coefficient", total, "C + C_by", SOURCE + ": bypass taken open too",
                        flow_coefficient=flow_coefficient,
@@ -68,35 +71,37 @@ def _all_open(flow_coefficient, bypass_coefficient):
 
 
 def gas_load(source, stream, flow_coefficient, xT, bypass_coefficient=0.0, outflow=0.0,
-             other_inflow=0.0):  # fmt: skip
+             other_inflow=0.0, *, reducers=None):  # fmt: skip
     """Load where gas comes through a control valve that opens wide.
 
     Parameters: source, `Gas` upstream at its highest pressure; stream, the fluid relieved, at
     relieving pressure; flow_coefficient with the largest trim and bypass_coefficient, both Kv; xT
-    fully open [-]; outflow, other_inflow [kg/s] as `relief_load`. Arrays broadcast. Returns
-    `ReliefLoad`. Raises InputError as its parts. Validity: the temperature downstream is the
-    stream's own; an ideal gas keeps it, a real one cools or warms at constant enthalpy.
-    Source: API 521 (2020), 4.4.8; IEC 60534-2-1 (2011).
+    fully open [-]; outflow, other_inflow [kg/s] as `relief_load`; reducers, `valve_flow.Reducers`
+    at the valve, None without, which gives the larger flow. Arrays broadcast. Returns `ReliefLoad`.
+    Raises InputError as its parts, or for reducers with a bypass. Validity: the temperature
+    downstream is the stream's own; an ideal gas keeps it, a real one cools or warms at constant
+    enthalpy. Source: API 521 (2020), 4.4.8; IEC 60534-2-1 (2011).
     >>> from relieflib.nozzle.gas import Gas
     >>> high = Gas(70e5, 313.15, molar_mass=18.0, k=1.28, Z=0.88)
     >>> round(gas_load(high, Gas(8e5, 313.15, molar_mass=18.0, k=1.28), 20.0, 0.7).mass_flow * 3600)
     20919
     """
-    total, first = _all_open(flow_coefficient, bypass_coefficient)
-    steps = gas_steps(source, total, stream.pressure, xT)
+    total, first = _all_open(flow_coefficient, bypass_coefficient, reducers)
+    steps = gas_steps(source, total, stream.pressure, xT, reducers)
     return relief_load(steps[-1].value, stream, outflow, other_inflow, [first, *steps])
 
 
 def liquid_load(source, stream, flow_coefficient, FL, critical_pressure, quality=None,
-                bypass_coefficient=0.0, outflow=0.0, other_inflow=0.0):  # fmt: skip
+                bypass_coefficient=0.0, outflow=0.0, other_inflow=0.0, *,
+                reducers=None):  # fmt: skip
     """Load where liquid comes through a control valve that opens wide, flashing or not.
 
     Parameters: source, `Liquid` upstream at its highest pressure, with its saturation_pressure;
     stream, the fluid relieved, at relieving pressure; flow_coefficient with the largest trim and
     bypass_coefficient, both Kv; FL fully open [-]; critical_pressure [Pa absolute]; quality, mass
     fraction that is vapour at relieving pressure: only the vapour is relieved, as long as the
-    vessel still has room for the liquid; outflow, other_inflow [kg/s] as `relief_load`. Arrays
-    broadcast. Returns `ReliefLoad`.
+    vessel still has room for the liquid; outflow, other_inflow [kg/s] as `relief_load`; reducers
+    as `gas_load`. Arrays broadcast. Returns `ReliefLoad`.
     Raises InputError as its parts, and where a quality is given for a stream that is no vapour
     or is missing for one. Source: API 521 (2020), 4.4.8; IEC 60534-2-1 (2011); `flash_quality`.
     >>> from relieflib.nozzle.liquid import Liquid
@@ -107,8 +112,8 @@ def liquid_load(source, stream, flow_coefficient, FL, critical_pressure, quality
     vapor = stream.phase in ("gas", "steam")
     if vapor != (quality is not None):
         raise InputError("quality: give it where the stream is vapour, and only there")
-    total, first = _all_open(flow_coefficient, bypass_coefficient)
-    steps = [first, *liquid_steps(source, total, stream.pressure, FL, critical_pressure)]
+    total, first = _all_open(flow_coefficient, bypass_coefficient, reducers)
+    steps = [first, *liquid_steps(source, total, stream.pressure, FL, critical_pressure, reducers)]
     if vapor:
         steps += _vapor_of(steps[-1].value, quality)
     return relief_load(steps[-1].value, stream, outflow, other_inflow, steps)
@@ -124,7 +129,7 @@ def _vapor_of(inflow, quality):
 
 
 def blow_by_load(source, stream, flow_coefficient, xT, gas_density=None, bypass_coefficient=0.0,
-                 outflow=0.0, other_inflow=0.0):  # fmt: skip
+                 outflow=0.0, other_inflow=0.0, *, reducers=None):  # fmt: skip
     """Load of a low-pressure system when gas blows through the level valve of a high-pressure one.
 
     Parameters: source, `Gas` of the high-pressure vessel at its highest pressure; stream, what
@@ -132,10 +137,10 @@ def blow_by_load(source, stream, flow_coefficient, xT, gas_density=None, bypass_
     low-pressure vessel is full of liquid, which the gas then pushes out volume for volume;
     gas_density [kg/m3] at relieving pressure, for a liquid stream alone; flow_coefficient and
     bypass_coefficient, Kv of the level valve with its largest trim and of its bypass; xT [-];
-    outflow, other_inflow [kg/s] as `relief_load`. Arrays broadcast. Returns `ReliefLoad`.
-    Raises InputError as its parts, or where gas_density is given for gas or missing for liquid.
-    Validity: level lost, so gas alone is in the valve; no credit for the low-level trip.
-    Source: API 521 (2020), 4.4.8 (loss of liquid level, from memory); IEC 60534-2-1 (2011).
+    outflow, other_inflow [kg/s] as `relief_load`; reducers as `gas_load`. Arrays broadcast. Returns
+    `ReliefLoad`. Raises InputError as its parts, or where gas_density is given for gas or missing
+    for liquid. Validity: level lost, so gas alone is in the valve; no credit for the low-level
+    trip. Source: API 521 (2020), 4.4.8 (loss of liquid level, from memory); IEC 60534-2-1 (2011).
     >>> from relieflib.nozzle.gas import Gas
     >>> high = Gas(70e5, 313.15, molar_mass=18.0, k=1.28, Z=0.88)
     >>> low = Gas(8e5, 313.15, molar_mass=18.0, k=1.28, Z=0.98)
@@ -145,8 +150,8 @@ def blow_by_load(source, stream, flow_coefficient, xT, gas_density=None, bypass_
     filled = stream.phase == "liquid"
     if filled != (gas_density is not None):
         raise InputError("gas_density: give it where the vessel is full of liquid, and only there")
-    total, first = _all_open(flow_coefficient, bypass_coefficient)
-    steps = [first, *gas_steps(source, total, stream.pressure, xT)]
+    total, first = _all_open(flow_coefficient, bypass_coefficient, reducers)
+    steps = [first, *gas_steps(source, total, stream.pressure, xT, reducers)]
     if filled:
         steps += displacement_steps(steps[-1].value, gas_density, stream.density)
     load = relief_load(steps[-1].value, stream, outflow, other_inflow, steps)

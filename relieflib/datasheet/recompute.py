@@ -12,12 +12,14 @@ from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
 from relieflib.nozzle.steam import Steam, saturation_temperature
 from relieflib.orifices import orifice_area
+from relieflib.properties import State, saturation_pressure
 from relieflib.set_pressure import accumulation_limit
 from relieflib.sizing import ReliefLoad, size
 from relieflib.symbols import SYMBOLS
 from relieflib.units import units_of
 from relieflib.valve_questions import relieving_allowed
 
+WATER_CLOSE, WATER_HOTTEST = 0.02, 640.0  # of density; K, short of its critical temperature
 PRESSURE_CLOSE = 2e-3  # of the relieving pressure: 14.7 for 14.696 psi, rounded gauge pressures
 
 
@@ -293,10 +295,39 @@ def _liquid(case):
     row = case.row
     _need(row, "density")
     row.usable("viscosity", "certified")
+    _refuse_boiling(case)
     viscosity, cell = row.get("viscosity"), row.cells.get("viscosity")
     if cell and cell.kind == "kinematic viscosity":
         viscosity = viscosity * row.get("density")
     return {"density": row.get("density"), "viscosity": viscosity}
+
+
+def _refuse_boiling(case):
+    """A liquid that boils on its way through the valve is no liquid to size.
+
+    By its vapour pressure; without one only water is told, by density and temperature.
+    """
+    row, back = case.row, case.back_pressure
+    row.usable("saturation_pressure", "temperature")
+    Ps, T = row.get("saturation_pressure"), row.get("temperature")
+    if Ps is None and _is_water(T, row.get("density"), back):
+        Ps = saturation_pressure("Water", T)
+    if Ps is None:
+        case.assumed.append("vapour pressure not given: taken as a liquid that does not boil")
+    elif Ps > back:
+        raise InputError(
+            f"the liquid boils on its way: vapour pressure {Ps / 1e5:.4g} bara, back pressure "
+            f"{back / 1e5:.4g} bara. It takes the equation of a flashing liquid (API 520-I, Annex "
+            "C), which is not recomputed here"
+        )
+
+
+def _is_water(T, density, back_pressure):
+    """True for a density of liquid water, to 2 %, at a temperature at which that would boil."""
+    if T is None or not saturation_temperature(back_pressure) < T < WATER_HOTTEST:
+        return False
+    water = State("Water", saturation_pressure("Water", T), quality=0.0).density
+    return abs(density / water - 1) < WATER_CLOSE
 
 
 _FLUID = {"gas": _gas, "steam": _steam, "liquid": _liquid}

@@ -13,7 +13,7 @@ from dataclasses import KW_ONLY, dataclass, field
 
 import numpy as np
 
-from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
+from relieflib.errors import InputError, finite, not_negative, plausible, positive, refuse, result
 from relieflib.lines import fittings
 from relieflib.lines.pipe_flow import friction_factor, rough_pipe_friction
 from relieflib.nozzle.liquid import reynolds
@@ -51,7 +51,7 @@ class Part:
     def __post_init__(self):
         if self.kind not in fittings.KINDS:
             raise InputError(f"kind = '{self.kind}': use one of {', '.join(fittings.KINDS)}")
-        positive(diameter=self.diameter)
+        plausible(diameter=positive(diameter=self.diameter))
         not_negative(length=self.length, count=self.count)
         finite(elevation=self.elevation)
         refuse(finite(valves=self.valves) < 1, "valves", self.valves, "must be 1 or more")

@@ -312,6 +312,43 @@ def upstream_pressure(line_fluid, mass_flux, downstream_pressure, velocity_heads
     return result(line_fluid.upstream(np.maximum(P, line_fluid.choke(G)), G, N))
 
 
+def flux_between(line_fluid, upstream_pressure, downstream_pressure, velocity_heads):
+    """Mass flux in a pipe of one bore between two static pressures, choked at its end or not.
+
+    Parameters: line_fluid, `Adiabatic`, `Expanding` or `Incompressible`; upstream_pressure at its
+    start, downstream_pressure beyond its end [Pa]; velocity_heads, f L/D and K [-]; arrays
+    broadcast. Returns kg/(m2 s): where it chokes, a lower downstream pressure adds nothing.
+    Raises InputError for values not above 0, or a downstream pressure above the upstream one.
+    From a vessel, whose fluid is at rest: `discharge_flux`. Source: inverse of
+    `upstream_pressure` by bisection; momentum balance.
+    >>> round(flux_between(Expanding.isothermal(350.0, 30.0), 154825.0, 1.2e5, 9.0), 2)
+    101.86
+    """
+    up, down = positive(
+        upstream_pressure=upstream_pressure, downstream_pressure=downstream_pressure
+    )
+    N = positive(velocity_heads=velocity_heads)
+    refuse(down > up, "downstream_pressure", down, "is above the upstream pressure")
+    up, down, N = np.broadcast_arrays(up, down, N)
+    high = np.log(_most_flux(line_fluid, up, N))
+    low = high - 40.0  # guard: less than any pipe's
+    for _ in range(60):
+        middle = 0.5 * (low + high)  # guard: the pace of the steps
+        G = np.exp(middle)
+        start = line_fluid.upstream(np.maximum(down, line_fluid.choke(G)), G, N)
+        low, high = np.where(start <= up, middle, low), np.where(start <= up, high, middle)
+    flux = np.where(down < up, np.exp(low), 0.0)
+    return result(np.where(np.isnan(up + down + N), np.nan, flux))
+
+
+def _most_flux(line_fluid, up, N):
+    """Flux that no pipe of N velocity heads passes: all of the pressure for friction, or choked."""
+    if line_fluid.kind == "adiabatic":
+        return up / line_fluid.choke(1.0)
+    density = line_fluid.density if line_fluid.kind == "liquid" else 1.0 / line_fluid.volume(up)
+    return 1.001 * np.sqrt(2.0 * up * density / N)
+
+
 def outlet_temperature(stream, pressure):
     """Temperature of what has passed a valve, at rest at a pressure: the enthalpy stays.
 
@@ -344,16 +381,67 @@ def _throttled(stream, P):
     return None
 
 
+@dataclass(frozen=True)
+class Behind:
+    """What has passed a valve, at rest at a pressure [Pa].
+
+    phase, 'gas', 'liquid', 'two-phase', or 'not known' for a liquid whose vapour pressure isn't;
+    quality and void_fraction, vapour by mass and by volume [-], and temperature [K], NaN where
+    they are not known.
+    """
+
+    pressure: float
+    phase: str
+    quality: float = np.nan
+    void_fraction: float = np.nan
+    temperature: float = np.nan
+
+
+def behind_valve(stream, pressure):
+    """Phase of what has passed a valve: liquid may have flashed, at constant enthalpy.
+
+    Parameters: stream; pressure [Pa] where it ends up; floats. Returns `Behind`. A liquid or a
+    subcooled two-phase stream boils where its vapour pressure is above the pressure; a liquid
+    without one is not known. Gas by the gas law stays gas, steam counts as gas.
+    Raises InputError as `State`, also where solid may form. Validity: equilibrium, no heat taken up
+    on the way. Source: throttling at constant enthalpy; CoolProp for real fluids.
+    >>> from relieflib.nozzle.real_fluid import RealFluid
+    >>> b = behind_valve(RealFluid("Propane", 20e5, temperature=316.15), 1.51325e5)
+    >>> b.phase, round(b.quality, 2), round(b.void_fraction, 3), round(b.temperature - 273.15)
+    ('two-phase', 0.47, 0.993, -33)
+    """
+    P = result(positive(pressure=pressure))
+    if stream.phase in ("gas", "steam"):
+        return Behind(P, "gas", 1.0, 1.0, outlet_temperature(stream, P))
+    if stream.phase == "real fluid":
+        return _behind_real(_throttled(stream, P))
+    Ps = stream.saturation_pressure
+    if Ps is None:
+        return Behind(P, "not known" if stream.phase == "liquid" else "two-phase")
+    return Behind(P, "two-phase") if Ps > P else Behind(P, "liquid", 0.0, 0.0)
+
+
+def _behind_real(state):
+    x, at = state.quality, (state.pressure, state.temperature)
+    if 0.0 < x < 1.0:
+        pure = "&" not in state.fluid
+        void = x * state.density / state.vapor.density if pure else np.nan
+        return Behind(at[0], "two-phase", x, void, at[1])
+    if x == 0.0 or "liquid" in state.phase:
+        return Behind(at[0], "liquid", 0.0, 0.0, at[1])
+    return Behind(at[0], "gas", 1.0, 1.0, at[1])
+
+
 def fluid_in_line(stream, pressure, flow="adiabatic", line_Z=1.0):
     """What a stream is in the line behind its valve.
 
     Parameters: stream; pressure [Pa] at the line's end, where a real fluid's state is taken; flow,
     'adiabatic' or 'isothermal' for gas; line_Z, compressibility factor of a gas in the line [-].
-    Returns `Adiabatic`, `Expanding` or `Incompressible`. Raises InputError for an unknown flow, and
-    for a flow or line_Z that the stream ignores. Validity: gas ideal but for its Z; two-phase flow
-    homogeneous and in equilibrium, by the omega of the inlet, or for a real fluid through its
-    inlet and its state at constant enthalpy at the end.
-    Source: API 521 (2020), 5.5; Leung, omega method, for two-phase.
+    Returns `Adiabatic`, `Expanding` or `Incompressible`. Raises InputError for an unknown flow,
+    for a flow or line_Z that the stream ignores, and for a liquid that boils at the line's end.
+    Validity: gas ideal but for its Z; two-phase flow homogeneous and in equilibrium, by the omega
+    of the inlet, or for a real fluid through its inlet and its state at constant enthalpy at the
+    end. Source: API 521 (2020), 5.5; Leung, omega method, for two-phase.
     >>> from relieflib.nozzle.liquid import Liquid
     >>> fluid_in_line(Liquid(5e5, 800.0), 1e5)
     Incompressible(density=800.0, temperature=None)
@@ -367,11 +455,20 @@ def fluid_in_line(stream, pressure, flow="adiabatic", line_Z=1.0):
     if flow == "isothermal" or np.any(np.asarray(line_Z) != 1.0):
         raise InputError(f"flow and line_Z belong to Gas: a {stream.phase} stream ignores them")
     if stream.phase == "liquid":
+        _refuse_boiling(stream, pressure)
         return Incompressible(stream.density)
     if stream.phase == "two-phase":
         Ps = stream.pressure if stream.saturation_pressure is None else stream.saturation_pressure
         return Expanding.homogeneous(Ps, stream.density, stream.omega)
     return _of_state(stream, _throttled(stream, positive(pressure=pressure)))
+
+
+def _refuse_boiling(stream, pressure):
+    Ps = stream.saturation_pressure
+    if Ps is not None:
+        refuse(np.asarray(Ps) > pressure, "saturation_pressure", np.asarray(Ps),
+               "is above the pressure at the line's end: the liquid boils in the line and takes "
+               "many times its volume; use RealFluid or TwoPhase")  # fmt: skip
 
 
 def _of_state(stream, end):

@@ -33,6 +33,7 @@ from relieflib.orifices import (
     LETTERS,
     flange_rating,
     next_area,
+    pair_words,
     parse_designation,
 )
 from relieflib.sizing import rated_flow, size
@@ -43,6 +44,7 @@ from relieflib.working import Working, step
 SOURCE = "API 520-I (2020), 5.3: back pressure"
 FLANGES = "ASME B16.5-2009, table 2-1.1, carbon steel group 1.1"
 STOPPED = "the back pressure passes that at which the valve's flow is known: it stops there"
+BOILS = "vapour pressure not given: holds only where the liquid does not boil in the line"
 HIGH_MACH = rules.TAIL_PIPE_SPEED.value  # tail pipes and laterals up to here
 
 
@@ -374,7 +376,7 @@ def _steps(sizing, line, place, W, stations, P_o, constant, kind, limit, over):
 
 def _flags(sizing, line, name, place, stations, choked, T, total, rating, variable):
     """What else to look at, in words."""
-    device, flags = sizing.device, []
+    device, flags = sizing.device, _no_pair(name)
     flags += flag_where(line.smallest_diameter < np.asarray(flange_bore(name, "outlet")),
                         "a part is narrower than the valve's outlet")  # fmt: skip
     flags += flag_where(choked, "the flow chokes in the line or the flange")
@@ -388,12 +390,24 @@ def _flags(sizing, line, name, place, stations, choked, T, total, rating, variab
     flags += flag_where(np.asarray(T) < COLDEST_CARBON_STEEL,
                         "cold: below -29 °C carbon steel needs an impact test")  # fmt: skip
     flags += flag_where(total > rating, f"above the rating of the outlet flange ({FLANGES})")
-    return flags + _liquid_flags(device, line, place)
+    return flags + _liquid_flags(sizing, line, place)
 
 
-def _liquid_flags(device, line, place):
+def _no_pair(name):
+    words = pair_words(name) if isinstance(name, str) else ""
+    return [words] if words else []
+
+
+def _liquid_flags(sizing, line, place):
     if place.fluid.kind != "liquid":
         return []
+    stream, device = sizing.load.stream, sizing.device
+    if stream.phase == "liquid" and stream.saturation_pressure is None:
+        return [BOILS, *_liquid_end(device, line, place)]
+    return _liquid_end(device, line, place)
+
+
+def _liquid_end(device, line, place):
     flags = flag_where(np.asarray(place.header) <= device.atmosphere * (1 + 1e-9),
                        "liquid at atmospheric pressure: lead it to a closed system")  # fmt: skip
     return flags + flag_where(np.asarray(line.elevation) > 0, "the line rises: liquid left in it "

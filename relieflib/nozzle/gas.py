@@ -4,10 +4,22 @@ from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
 
-from relieflib.errors import finite, not_negative, positive, refuse, result, warn_outside
+from relieflib.errors import (
+    HOTTEST,
+    finite,
+    not_negative,
+    plausible,
+    positive,
+    refuse,
+    result,
+    warn_outside,
+)
 from relieflib.units import GAS_CONSTANT
 from relieflib.working import Working, step
 
+# C is then 315 (0.0239 in SI), what API 520-I (2020), 5.6.3 gives for a k that is not known: the
+# smallest of its table, so up to 13 % more area than k 1.4, choked or not.
+UNKNOWN_K = 1.0001
 SOURCE = "API 520-I (2020), 5.6; isentropic flow of an ideal gas"
 
 
@@ -33,12 +45,12 @@ def mass_flux(pressure, temperature, *, molar_mass, k, Z=1.0, back_pressure=0.0)
     """Mass flux of an ideal gas through an isentropic nozzle.
 
     Parameters: pressure, back_pressure, absolute [Pa]; temperature [K]; molar_mass [kg/kmol];
-    k, the ideal-gas ratio [-]; Z at the inlet [-]; arrays broadcast. Returns kg/(m2 s); the flux
-    at the critical ratio wherever the back pressure lies below it.
-    Raises InputError if a pressure, temperature, molar mass or Z is not above 0, if k <= 1, or if
-    the back pressure is negative or above the inlet pressure. Validity: ideal gas with Z at the
-    inlet; API 520-I puts the limit near Z 0.8 to 1.1 (ValidityWarning outside).
-    Source: API 520-I (2020), 5.6.3 and 5.6.4: the printed C and F2 forms are this one function.
+    k, the ideal-gas ratio [-], `UNKNOWN_K` where it is not known; Z at the inlet [-]; arrays
+    broadcast. Returns kg/(m2 s); the flux at the critical ratio wherever the back pressure lies
+    below it. Raises InputError if a pressure, temperature, molar mass or Z is not above 0, if k <=
+    1, or if the back pressure is negative or above the inlet pressure. Validity: ideal gas with Z
+    at the inlet; API 520-I puts the limit near Z 0.8 to 1.1 (ValidityWarning outside). Source: API
+    520-I (2020), 5.6.3 and 5.6.4: the printed C and F2 forms are this one function.
     >>> round(mass_flux(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90), 1)
     1869.3
     """
@@ -104,7 +116,8 @@ def coefficient_F2(k, pressure_ratio):
 class Gas:
     """Gas or vapour at relieving conditions; pressure [Pa], temperature [K], molar_mass, k, Z.
 
-    Raises InputError as `mass_flux`. Fields may be arrays that broadcast.
+    Raises InputError as `mass_flux` and above 3000 K; gives a ValidityWarning for what is not
+    plausible (`errors.PLAUSIBLE`). Fields may be arrays that broadcast.
     """
 
     pressure: float
@@ -116,12 +129,15 @@ class Gas:
     phase = "gas"
 
     def __post_init__(self):
-        positive(
+        P, T, M, _ = positive(
             pressure=self.pressure,
             temperature=self.temperature,
             molar_mass=self.molar_mass,
             Z=self.Z,
         )
+        refuse(T > HOTTEST, "temperature", T, "no gas relieved is hotter than "
+               f"{HOTTEST:g} K: pressure comes first, then temperature; swapped?")  # fmt: skip
+        plausible(pressure=P, temperature=T, molar_mass=M)
         _checked_k(self.k)
 
     @property

@@ -4,7 +4,15 @@ from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
 
-from relieflib.errors import InputError, not_negative, positive, refuse, result, warn_outside
+from relieflib.errors import (
+    InputError,
+    not_negative,
+    plausible,
+    positive,
+    refuse,
+    result,
+    warn_outside,
+)
 from relieflib.working import Working, step
 
 SOURCE = "API 520-I (2020), 5.8"
@@ -76,7 +84,8 @@ class Liquid:
     phase = "liquid"
 
     def __post_init__(self):
-        P, _ = positive(pressure=self.pressure, density=self.density)
+        P, density = positive(pressure=self.pressure, density=self.density)
+        plausible(pressure=P, density=density)
         if self.viscosity is not None:
             positive(viscosity=self.viscosity)
         if self.saturation_pressure is not None:

@@ -11,7 +11,7 @@ from functools import cached_property
 
 import numpy as np
 
-from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
+from relieflib.errors import InputError, finite, not_negative, plausible, positive, refuse, result
 from relieflib.nozzle.isentrope import check_mixture, expansion, phase_changes
 from relieflib.properties import State, critical_temperature
 from relieflib.working import Working, step
@@ -260,7 +260,7 @@ class RealFluid:
     phase = "real fluid"
 
     def __post_init__(self):
-        _ = self.state
+        plausible(pressure=self.state.pressure)
 
     @cached_property
     def state(self):

@@ -61,9 +61,10 @@ def superheat_factor(pressure, temperature, edition=10):
 
     Parameters: pressure [Pa] at relieving conditions, temperature [K]; arrays broadcast; edition
     10 (also 9) or 7 of API 520-I: other tables. Returns float or array [-]; 1 at and below the
-    first temperature of the table. Raises InputError above the last one (898.15 K; edition 7:
-    922.04 K), above 22 MPa (edition 7: 3000 psig) and for an unknown edition.
-    Source: API 520-I 10th edition (2020), KSH table; 7th edition (2000), table 9.
+    first temperature of the table, with a ValidityWarning where such steam is superheated: it
+    takes up to 4 % more area than 1 says. Raises InputError above the last one (898.15 K; edition
+    7: 922.04 K), above 22 MPa (edition 7: 3000 psig) and for an unknown edition. Source: API 520-I
+    10th edition (2020), KSH table; 7th edition (2000), table 9.
     >>> round(superheat_factor(1e6, 673.15), 3)
     0.825
     """
@@ -73,12 +74,20 @@ def superheat_factor(pressure, temperature, edition=10):
     p, t, table = _ksh_table(edition)
     refuse(T > t[-1] * (1 + 1e-9), "temperature", T, f"the KSH table ends at {t[-1]:.2f} K")
     refuse(P > p[-1] * 1.01, "pressure", P, f"the KSH table ends at {p[-1] / 1e6:.2f} MPa")
+    dry = T > _saturation_or_top(P) + 0.5  # guard: rounded temperatures
+    warn_outside(dry & (T < t[0] * (1 - 1e-9)), "temperature", T, f"the KSH table, which begins at "
+                 f"{t[0]:.2f} K: 1 is taken; use RealFluid", "API 520-I, KSH table")  # fmt: skip
     # near saturation the table carries 1 in the cells that are not superheated
     point = np.stack(np.broadcast_arrays(np.clip(P, p[0], p[-1]), np.clip(T, t[0], t[-1])), -1)
     safe = np.where(np.isnan(point), [p[0], t[0]], point)
     factor = RegularGridInterpolator((p, t), table)(safe)
     factor = np.where(T <= t[0], 1.0, factor)
     return result(np.where(np.isnan(P) | np.isnan(T), np.nan, factor).reshape(point.shape[:-1]))
+
+
+def _saturation_or_top(P):
+    """Saturation temperature, within the range of its equation."""
+    return np.asarray(saturation_temperature(np.clip(P, 611.213, CRITICAL_PRESSURE)))
 
 
 def _ksh_table(edition):

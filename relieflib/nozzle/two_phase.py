@@ -16,6 +16,7 @@ from relieflib.errors import (
     InputError,
     finite,
     not_negative,
+    plausible,
     positive,
     refuse,
     result,
@@ -222,6 +223,7 @@ class TwoPhase:
 
     def __post_init__(self):
         mass_flux(self.pressure, self.density, self.omega, self.saturation_pressure)
+        plausible(pressure=self.pressure)
 
     @classmethod
     def from_90(cls, pressure, specific_volume, specific_volume_90):

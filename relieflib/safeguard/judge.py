@@ -18,6 +18,7 @@ from relieflib.devices import KD
 from relieflib.errors import InputError
 from relieflib.lines import inlet as inlet_line, outlet as outlet_line
 from relieflib.lines.line import NO_LIMIT, NOT_KNOWN, OVER, WITHIN, Line
+from relieflib.lines.line_fluids import behind_valve
 from relieflib.safeguard.installed import Valve
 from relieflib.sizing import ReliefLoad, rated_flow, size
 from relieflib.symbols import symbol
@@ -147,10 +148,10 @@ def _share(part):
 
 
 def phase_of(stream):
-    """Phase in which a stream leaves, as certification and destination see it.
+    """Phase in which a stream meets the valve, as certification sees it; steam is gas.
 
-    Parameters: stream. Returns 'gas', 'liquid' or 'two-phase'; liquid that flashes on its way is
-    two-phase, steam is gas. Source: API 520-I (2020), 5.6 to 5.9, Annex C.
+    Parameters: stream. Returns 'gas', 'liquid' or 'two-phase'. What it is behind the valve:
+    `line_fluids.behind_valve`. Source: API 520-I (2020), 5.6 to 5.9, Annex C.
     >>> from relieflib.nozzle.steam import Steam
     >>> phase_of(Steam(11e5))
     'gas'
@@ -185,7 +186,7 @@ def cover(valve, load):
     ]
     if load.dry_wall:
         reasons.append(Reason("wall", UNKNOWN, DRY_WALL, DRY_SOURCE))
-    where = _destination_reason(valve, phase)
+    where = _destination_reason(valve, load.stream)
     gauge = load.stream.pressure - valve.atmosphere
     if gauge <= max(valve.sets):
         return Cover(valve, load, (_shut(valve, gauge), *reasons, where), np.nan, 0.0)
@@ -411,13 +412,43 @@ def _with_flags(words, check):
     return (*words, *(f"; {flag}" for flag in check.flags))
 
 
-def _destination_reason(valve, phase):
+def _destination_reason(valve, stream):
+    """May what has passed the valve go where it is led: its phase there, flashed if it flashes."""
     to, takes = valve.destination or "destination not given", valve.takes
     if takes is None:
         return Reason("destination", UNKNOWN, (f"{to}: what it is meant to take is not given",))
-    good = phase in takes or (phase == "two-phase" and {"gas", "liquid"} <= set(takes))
-    words = f"{phase} into {to}, which takes {' and '.join(takes)}"
-    if good:
-        return Reason("destination", COVERS, (words,))
-    words += ": gas to flare or atmosphere, liquid to a closed low-pressure system"
-    return Reason("destination", FAILS, (words,))
+    try:
+        behind = behind_valve(stream, _lowest_pressure(valve))
+    except InputError as problem:
+        words = f"into {to}: its state there can't be worked out: {problem}"
+        return Reason("destination", UNKNOWN, (words,))
+    both = {"gas", "liquid"} <= set(takes) or "two-phase" in takes
+    if behind.phase == "not known" and "liquid" in takes and not both:
+        words = (f"liquid into {to}, which takes {' and '.join(takes)}: whether it boils on the "
+                 "way is not known, give its vapour pressure")  # fmt: skip
+        return Reason("destination", UNKNOWN, (words,))
+    phase = "liquid" if behind.phase == "not known" else behind.phase
+    words = (*_flashed(behind, phase), f" into {to}, which takes {' and '.join(takes)}")
+    if phase in takes or (phase in ("two-phase", "liquid") and both):
+        return Reason("destination", COVERS, words)
+    words += (": gas to flare or atmosphere, liquid to a closed low-pressure system",)
+    return Reason("destination", FAILS, words)
+
+
+def _lowest_pressure(valve):
+    """Lowest pressure behind the valve [Pa absolute]: there it flashes most."""
+    known = [p for p in (valve.back_pressure, valve.header_pressure) if p is not None]
+    return min(known, default=valve.atmosphere)
+
+
+def _flashed(behind, phase):
+    """Words for a phase behind the valve, with what of it is vapour and how cold it is."""
+    if phase != "two-phase":
+        return (phase,)
+    words = ("two-phase",)
+    if not np.isnan(behind.quality):
+        words += (f" ({100 * behind.quality:.3g} % vapour by mass",)
+        if not np.isnan(behind.void_fraction):
+            words += (f", {100 * behind.void_fraction:.3g} % by volume",)
+        words += (", ", ("temperature", behind.temperature), ")")
+    return (*words, " behind the valve, at ", ("pressure", behind.pressure), ",")

@@ -24,6 +24,7 @@ from relieflib.working import Working, step
 RAOULT = "ideal mixture: Raoult's law with CoolProp's pure fluids"
 LARGEST = "API 521 (2020), 4.4.13: the largest area governs, not the largest flow"
 _CLOSE = 0.97  # of critical temperature: where a saturation curve ends and is carried on
+_CLEAR = 0.02  # K: keeps a temperature clear of boiling, where it tells no phase
 _NEAR = 0.9  # of the mean critical pressure: where an ideal mixture is no longer one
 
 
@@ -352,6 +353,61 @@ def expulsion_load(cause, fluid, pressure, heat_rate, start_temperature, end_tem
              expansion_coefficient=v),
         step("mass_flow", Q / heat, "Q/h_e", "energy balance", heat_rate=Q, expulsion_heat=heat),
     ]  # fmt: skip
+    return ReliefLoad(cause, Q / heat, stream, working=Working([*working, *lines]))
+
+
+def near_critical_load(cause, fluid, pressure, heat_rate, density, end_temperature, steps=30,
+                       working=()):  # fmt: skip
+    """Load of a vessel near or above the critical pressure: its stage of the largest area.
+
+    Parameters: cause; fluid, pure; pressure [Pa], heat_rate [W]; density, mass over volume of the
+    vessel [kg/m3]; end_temperature [K]; floats; steps for each stage; working, steps that led to
+    the heat. Returns `ReliefLoad` of `RealFluid`. Raises InputError as `expulsion`. Below the
+    critical pressure three stages follow each other: liquid that expands, where the vessel is
+    full of it; boiling, where a kg that leaves takes v h_v/(v_v - v_l), the same v (dh/dv)_P as in
+    one phase, finite up to the critical point where h_v falls to nothing; vapour that expands.
+    Validity: boiling begins with saturated liquid in the nozzle, since liquid and vapour differ
+    so little that a level swells to it; vapour alone takes less. Source: as `expulsion`.
+    >>> load = near_critical_load("x", "Propane", 41e5, 1e6, 220.0, 450.0)
+    >>> round(load.mass_flow, 2), load.stream.quality
+    (10.67, 0.0)
+    """
+    P, rho = (result(v) for v in positive(pressure=pressure, density=density))
+    at = dict(steps=steps, working=working)
+    if P >= engine_of(fluid).Pc:
+        start = heated_temperature(fluid, P, rho)
+        return expulsion_load(cause, fluid, P, heat_rate, start, end_temperature, **at)
+    liquid, vapor = State(fluid, P, quality=0.0), State(fluid, P, quality=1.0)
+    boils, stages = liquid.temperature, []
+    refuse(end_temperature <= boils, "end_temperature", end_temperature,
+           f"is not above boiling at this pressure, {boils:.6g} K")  # fmt: skip
+    if rho > liquid.density:
+        start = min(heated_temperature(fluid, P, rho), boils - 2 * _CLEAR)
+        stages.append(expulsion_load(cause, fluid, P, heat_rate, start, boils - _CLEAR, **at))
+    if rho > vapor.density:
+        stages.append(_boiling_load(cause, liquid, vapor, heat_rate, steps, working))
+        start = boils + _CLEAR
+    else:
+        start = max(heated_temperature(fluid, P, rho), boils + _CLEAR)
+    stages.append(expulsion_load(cause, fluid, P, heat_rate, start, end_temperature, **at))
+    return max(stages, key=lambda load: load.mass_flow / load.stream.mass_flux(0.0))
+
+
+def _boiling_load(cause, liquid, vapor, heat_rate, steps, working):
+    """Load while the vessel boils: the mixture, from saturated liquid on, of the largest area."""
+    Q, x = result(positive(heat_rate=heat_rate)), np.linspace(0.0, 1.0, steps)
+    change = vapor.specific_volume - liquid.specific_volume
+    h_v, v = vapor.enthalpy - liquid.enthalpy, liquid.specific_volume + x * change
+    flux = np.asarray(RealFluid(liquid.fluid, liquid.pressure, quality=x).mass_flux(0.0))
+    i = int(np.argmin(v * flux))
+    heat = float(v[i] * h_v / change)
+    lines = [
+        step("quality", float(x[i]), source=LARGEST),
+        step("expulsion_heat", heat, "v0*h_v/v_vl0", "v (dh/dv)_P, saturated",
+             specific_volume=float(v[i]), latent_heat=h_v, specific_volume_change=change),
+        step("mass_flow", Q / heat, "Q/h_e", "energy balance", heat_rate=Q, expulsion_heat=heat),
+    ]  # fmt: skip
+    stream = RealFluid(liquid.fluid, liquid.pressure, quality=float(x[i]))
     return ReliefLoad(cause, Q / heat, stream, working=Working([*working, *lines]))
 
 

@@ -1,12 +1,14 @@
 """Flow through what opens or breaks: control valve, plain opening; and what it displaces.
 
-Control valves by IEC 60534-2-1 in the mass form W = C sqrt(rho dp), turbulent flow, no reducers
-(Fp = 1, which gives the larger flow). The flow coefficient is a Kv; a Cv is converted at the door.
-The constants that the standard prints are this one constant, rounded to two or three figures:
-N1 1, N6 31.6, N8 110 with Kv, bar, m3/h and kg/h; N1 0.865, N6 27.3, N8 94.8 with Cv.
+Control valves by IEC 60534-2-1 in the mass form W = C sqrt(rho dp), turbulent flow. Reducers at the
+valve (`Reducers`) take some of it away: without them Fp is 1, which gives the larger flow. The flow
+coefficient is a Kv; a Cv is converted at the door. The constants that the standard prints are this
+one constant, rounded to two or three figures: N1 1, N6 31.6, N8 110 with Kv, bar, m3/h and kg/h; N1
+0.865, N6 27.3, N8 94.8 with Cv.
 """
 
 import re
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -25,6 +27,7 @@ from relieflib.working import Step, Working, step
 
 SOURCE = "IEC 60534-2-1 (2011)"
 WATER = 999.1  # kg/m3, water at 15 °C, to which a Kv refers (IEC 60534-2-1, rho0)
+N2, N5 = 1.60e-3, 1.80e-3  # with Kv and mm; IEC 60534-2-1, table of constants
 AIR_K = 1.4  # ratio of heat capacities of air, with which xT is measured
 _PER_KV = np.sqrt(WATER / 1e5) / 3600.0  # m2: W = C _PER_KV sqrt(rho dp) in SI
 _MASS_FORM = f"sqrt({WATER}/1e5)/3600"
@@ -168,11 +171,89 @@ def gas_regime(upstream_pressure, downstream_pressure, k, xT):
     return result(words)
 
 
-def liquid_steps(source, flow_coefficient, downstream_pressure, FL, critical_pressure):
+@dataclass(frozen=True)
+class Reducers:
+    """Pipe wider than the valve, on short concentric reducers: inside diameters [m].
+
+    valve_diameter, of the body; upstream_diameter and downstream_diameter, of the pipes, each at
+    least the valve's. Raises InputError for a pipe narrower than its valve. Source: IEC 60534-2-1
+    (2011), piping geometry factor; the printed constants N2 1.60e-3, N5 1.80e-3 with Kv and mm.
+    >>> r = Reducers(0.050, 0.080, 0.100)
+    >>> round(r.Fp(72.6), 4), round(r.xTP(72.6, 0.60), 4), round(r.FLP(72.6, 0.85), 4)
+    (0.8617, 0.6262, 0.7201)
+    """
+
+    valve_diameter: float
+    upstream_diameter: float
+    downstream_diameter: float
+
+    def __post_init__(self):
+        d, D1, D2 = positive(valve_diameter=self.valve_diameter,
+                             upstream_diameter=self.upstream_diameter,
+                             downstream_diameter=self.downstream_diameter)  # fmt: skip
+        for name, D in (("upstream_diameter", D1), ("downstream_diameter", D2)):
+            refuse(D < d * (1 - 1e-9), name, D, "must not be below the valve's")
+
+    @property
+    def inlet_loss(self):
+        """Loss and velocity-head coefficients of the inlet reducer together [-]."""
+        b = np.asarray(self.valve_diameter) / self.upstream_diameter
+        return result(0.5 * (1.0 - b**2) ** 2 + 1.0 - b**4)
+
+    @property
+    def total_loss(self):
+        """Sum over both reducers [-]: 0.5 and 1 times (1 - (d/D)^2)^2, and the velocity heads."""
+        b = np.asarray(self.valve_diameter) / self.downstream_diameter
+        return result(self.inlet_loss + (1.0 - b**2) ** 2 - (1.0 - b**4))
+
+    def _square(self, flow_coefficient):
+        C = not_negative(flow_coefficient=flow_coefficient)
+        return (C / (1e3 * np.asarray(self.valve_diameter)) ** 2) ** 2
+
+    def Fp(self, flow_coefficient):
+        """Piping geometry factor [-] for a Kv."""
+        return result(1.0 / np.sqrt(1.0 + self.total_loss / N2 * self._square(flow_coefficient)))
+
+    def xTP(self, flow_coefficient, xT):
+        """Pressure-drop ratio factor of valve with reducers [-]."""
+        Fp, xT = np.asarray(self.Fp(flow_coefficient)), _factor(xT=xT)
+        more = xT * self.inlet_loss / N5 * self._square(flow_coefficient)
+        return result(xT / Fp**2 / (1.0 + more))
+
+    def FLP(self, flow_coefficient, FL):
+        """Recovery factor of valve with reducers, Fp included [-]."""
+        FL = _factor(FL=FL)
+        more = FL**2 * self.inlet_loss / N2 * self._square(flow_coefficient)
+        return result(FL / np.sqrt(1.0 + more))
+
+    def steps(self, flow_coefficient, **factor):
+        """The steps of Fp and of xTP or FLP; give xT or FL by its name."""
+        C, d = flow_coefficient, self.valve_diameter
+        square, Fp = "(C/(1000*d_v)**2)**2", self.Fp(flow_coefficient)
+        at = dict(flow_coefficient=C, valve_diameter=d)
+        first = [
+            step("reducers_loss", self.total_loss, source=SOURCE + ", both reducers"),
+            step("inlet_reducer_loss", self.inlet_loss, source=SOURCE + ", the inlet one"),
+            step("Fp", Fp, f"1/sqrt(1 + zeta/{N2}*{square})", SOURCE,
+                 reducers_loss=self.total_loss, **at),
+        ]  # fmt: skip
+        at |= dict(inlet_reducer_loss=self.inlet_loss, **factor)
+        if "xT" in factor:
+            return [*first, step("xTP", self.xTP(C, factor["xT"]),
+                                 f"xT/Fp**2/(1 + xT*zeta_i/{N5}*{square})", SOURCE, Fp=Fp,
+                                 **at)]  # fmt: skip
+        return [*first, step("FLP", self.FLP(C, factor["FL"]),
+                             f"FL/sqrt(1 + FL**2*zeta_i/{N2}*{square})", SOURCE,
+                             **at)]  # fmt: skip
+
+
+def liquid_steps(source, flow_coefficient, downstream_pressure, FL, critical_pressure,
+                 reducers=None):  # fmt: skip
     """Steps from a liquid upstream to its flow through a valve; the last one is the flow.
 
-    Parameters: source, `Liquid` with a saturation_pressure; the rest, errors, validity and source
-    as `liquid_flow`. Returns `Working`. Raises InputError where the vapour pressure is missing.
+    Parameters: source, `Liquid` with a saturation_pressure; reducers, `Reducers` or None; the
+    rest, errors, validity and source as `liquid_flow`. Returns `Working`. Raises InputError where
+    the vapour pressure is missing.
     """
     Ps = source.saturation_pressure
     if Ps is None:
@@ -180,6 +261,8 @@ def liquid_steps(source, flow_coefficient, downstream_pressure, FL, critical_pre
             "source: give the liquid's saturation_pressure; whether it chokes rests on it"
         )
     FF = critical_pressure_factor(Ps, critical_pressure)
+    if reducers is not None:
+        return _liquid_reduced(source, flow_coefficient, downstream_pressure, FL, FF, reducers)
     most = choked_drop(source.pressure, Ps, critical_pressure, FL)
     drop = np.asarray(source.pressure, dtype=float) - downstream_pressure
     drop = result(np.maximum(np.minimum(drop, most), 0.0))
@@ -199,13 +282,33 @@ def liquid_steps(source, flow_coefficient, downstream_pressure, FL, critical_pre
     ])  # fmt: skip
 
 
-def gas_steps(source, flow_coefficient, downstream_pressure, xT):
+def _liquid_reduced(source, C, downstream_pressure, FL, FF, reducers):
+    P, Ps, rho = source.pressure, source.saturation_pressure, source.density
+    Fp, FLP = np.asarray(reducers.Fp(C)), np.asarray(reducers.FLP(C, FL))
+    most = result((FLP / Fp) ** 2 * (np.asarray(P) - np.asarray(FF) * Ps))
+    drop = result(np.maximum(np.minimum(np.asarray(P) - downstream_pressure, most), 0.0))
+    flow = result(Fp * C * _PER_KV * np.sqrt(np.asarray(rho) * drop))
+    return Working([
+        step("FF", FF, source=SOURCE + ": 0.96 - 0.28 sqrt(Ps/Pc)"),
+        *reducers.steps(C, FL=FL),
+        step("choked_drop", most, "(FLP/Fp)**2*(Pup - FF*Ps)", SOURCE, FLP=result(FLP),
+             Fp=result(Fp), FF=FF, upstream_pressure=P, saturation_pressure=Ps),
+        step("pressure_drop", drop, "max(min(Pup - Pdown, dp_ch), 0)", "the smaller drop counts",
+             upstream_pressure=P, downstream_pressure=downstream_pressure, choked_drop=most),
+        step("valve_inflow", flow, f"Fp*C*{_MASS_FORM}*sqrt(rho_up*dp_v)", SOURCE + ", mass form",
+             Fp=result(Fp), flow_coefficient=C, upstream_density=rho, pressure_drop=drop),
+    ])  # fmt: skip
+
+
+def gas_steps(source, flow_coefficient, downstream_pressure, xT, reducers=None):
     """Steps from a gas upstream to its flow through a valve; the last one is the flow.
 
-    Parameters: source, `Gas` upstream; the rest, errors, validity and source as `gas_flow`.
-    Returns `Working`.
+    Parameters: source, `Gas` upstream; reducers, `Reducers` or None; the rest, errors, validity
+    and source as `gas_flow`. Returns `Working`.
     """
     P, k = source.pressure, source.k
+    if reducers is not None:
+        return _gas_reduced(source, flow_coefficient, downstream_pressure, xT, reducers)
     limit = choked_drop_ratio(k, xT)
     x = result(np.minimum(np.maximum(1.0 - downstream_pressure / np.asarray(P), 0.0), limit))
     Y = result(1.0 - np.asarray(x) / (3.0 * np.asarray(limit)))
@@ -223,6 +326,31 @@ def gas_steps(source, flow_coefficient, downstream_pressure, xT):
              gas_constant=GAS_CONSTANT, upstream_temperature=source.temperature),
         step("valve_inflow", flow, f"C*{_MASS_FORM}*Y*sqrt(x_dp*Pup*rho_up)",
              SOURCE + ", mass form", flow_coefficient=flow_coefficient, expansion_factor=Y,
+             pressure_drop_ratio=x, upstream_pressure=P, upstream_density=source.density),
+    ])  # fmt: skip
+
+
+def _gas_reduced(source, C, downstream_pressure, xT, reducers):
+    P, k, Fp = source.pressure, source.k, np.asarray(reducers.Fp(C))
+    choked_drop_ratio(k, xT)  # refuses and warns as without reducers
+    xTP = reducers.xTP(C, xT)
+    limit = result(np.asarray(xTP) * k / AIR_K)
+    x = result(np.minimum(np.maximum(1.0 - downstream_pressure / np.asarray(P), 0.0), limit))
+    Y = result(1.0 - np.asarray(x) / (3.0 * np.asarray(limit)))
+    flow = result(Fp * C * _PER_KV * Y * np.sqrt(np.asarray(x) * P * np.asarray(source.density)))
+    return Working([
+        *reducers.steps(C, xT=xT),
+        step("choked_drop_ratio", limit, f"xTP*k/{AIR_K}", SOURCE, xTP=xTP, k=k),
+        step("pressure_drop_ratio", x, "min(max(1 - Pdown/Pup, 0), x_ch)",
+             "choked where 1 - Pdown/Pup is above x_ch", upstream_pressure=P,
+             downstream_pressure=downstream_pressure, choked_drop_ratio=limit),
+        step("expansion_factor", Y, "1 - x_dp/(3*x_ch)", SOURCE, pressure_drop_ratio=x,
+             choked_drop_ratio=limit),
+        step("upstream_density", source.density, "Pup*M/(Z*R*Tup)", "gas law with Z",
+             upstream_pressure=P, molar_mass=source.molar_mass, Z=source.Z,
+             gas_constant=GAS_CONSTANT, upstream_temperature=source.temperature),
+        step("valve_inflow", flow, f"Fp*C*{_MASS_FORM}*Y*sqrt(x_dp*Pup*rho_up)",
+             SOURCE + ", mass form", Fp=result(Fp), flow_coefficient=C, expansion_factor=Y,
              pressure_drop_ratio=x, upstream_pressure=P, upstream_density=source.density),
     ])  # fmt: skip
 
