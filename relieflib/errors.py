@@ -4,6 +4,8 @@ import warnings
 
 import numpy as np
 
+from relieflib.kinds import unit_of
+
 
 class InputError(ValueError):
     """An impossible or unusable value, named with its unit and what is allowed."""
@@ -11,12 +13,6 @@ class InputError(ValueError):
 
 class ValidityWarning(UserWarning):
     """A value outside the range for which an equation was published."""
-
-
-def _unit(name):
-    from relieflib.symbols import SYMBOLS
-
-    return SYMBOLS[name].unit if name in SYMBOLS else "-"
 
 
 def refuse(bad, name, value, rule):
@@ -30,7 +26,7 @@ def refuse(bad, name, value, rule):
     if not np.any(bad):
         return
     bad, value = np.broadcast_arrays(np.asarray(bad), np.asarray(value))
-    unit = _unit(name)
+    unit = unit_of(name)
     first = tuple(int(i) for i in np.argwhere(bad)[0])
     shown = f"{float(value[first]):.6g}" + ("" if unit == "-" else f" {unit}")
     where = ""
@@ -50,7 +46,7 @@ def warn_outside(bad, name, value, rule, source):
     if np.any(bad):
         bad, value = np.broadcast_arrays(np.asarray(bad), np.asarray(value))
         first = float(value[bad].flat[0]) if bad.ndim else float(value)
-        unit = _unit(name)
+        unit = unit_of(name)
         shown = f"{first:.6g}" + ("" if unit == "-" else f" {unit}")
         warnings.warn(f"{name} = {shown}: outside {rule} ({source})", ValidityWarning, stacklevel=3)
 

@@ -1,50 +1,19 @@
 """The one table of quantities: name, symbol, meaning, kind, display units in the SI and US sets.
 
-The rows stand in `tables/symbols.txt`. The name is what a parameter is called in every function.
-The symbol is what an equation in a working writes; its LaTeX follows from it. The SI unit follows
-from the kind (`units.SI_UNIT`). Pressures are absolute unless the name ends in `_gauge`.
+The rows stand in `tables/symbols.txt`, the units of each kind in `kinds`. The name is what a
+parameter is called in every function. The symbol is what an equation in a working writes; its
+LaTeX follows from it. The SI unit follows from the kind. Pressures are absolute unless the name
+ends in `_gauge`.
 """
 
 import re
 from dataclasses import dataclass
-from pathlib import Path
 
 from relieflib.errors import InputError
-from relieflib.units import SI_UNIT, from_si, to_si
+from relieflib.kinds import DISPLAY, DISPLAY_OF, QUANTITIES, SI_UNIT
+from relieflib.units import from_si, to_si
 
 UNIT_SETS = ("SI", "US")
-_DISPLAY = {  # kind -> unit shown in the SI set, in the US set
-    "pressure": ("bara", "psia"),
-    "gauge pressure": ("barg", "psig"),
-    "pressure difference": ("bar", "psi"),
-    "temperature": ("°C", "°F"),
-    "temperature difference": ("K", "°F"),
-    "mass flow": ("kg/h", "lb/h"),
-    "volume flow": ("m3/h", "gpm"),
-    "standard volume flow": ("Nm3/h", "scfh"),
-    "area": ("mm2", "in2"),
-    "length": ("m", "ft"),
-    "volume": ("m3", "ft3"),
-    "density": ("kg/m3", "lb/ft3"),
-    "specific volume": ("m3/kg", "ft3/lb"),
-    "viscosity": ("cP", "cP"),
-    "kinematic viscosity": ("cSt", "cSt"),
-    "power": ("kW", "Btu/h"),
-    "heat flux": ("kW/m2", "Btu/(h ft2)"),
-    "specific energy": ("kJ/kg", "Btu/lb"),
-    "heat capacity": ("kJ/(kg K)", "Btu/(lb °F)"),
-    "heat transfer coefficient": ("W/(m2 K)", "Btu/(h ft2 °F)"),
-    "thermal conductivity": ("W/(m K)", "Btu/(h ft °F)"),
-    "molar mass": ("kg/kmol", "lb/lbmol"),
-    "mass flux": ("kg/(m2 s)", "lb/(s ft2)"),
-    "velocity": ("m/s", "ft/s"),
-    "expansion coefficient": ("1/K", "1/°F"),
-    "flow coefficient": ("Kv", "Cv"),
-    "mass": ("kg", "lb"),
-    "time": ("min", "min"),
-    "force": ("N", "lbf"),
-    "dimensionless": ("-", "-"),
-}
 _GREEK = "alpha beta gamma delta eta theta lambda mu nu rho sigma tau phi omega Delta Phi".split()
 
 
@@ -68,20 +37,11 @@ class Symbol:
         return latex_of(self.symbol)
 
     def display_unit(self, unit_set="SI"):
-        """Unit in which a set shows this quantity; small lengths stay in mm and in."""
+        """Unit in which a set shows this quantity; small lengths in mm and in."""
         if unit_set not in UNIT_SETS:
             raise InputError(f"unit set '{unit_set}': use one of {', '.join(UNIT_SETS)}")
-        if self.name in _SMALL_LENGTHS:
-            return ("mm", "in")[UNIT_SETS.index(unit_set)]
-        if self.name in _LARGE_AREAS:
-            return ("m2", "ft2")[UNIT_SETS.index(unit_set)]
-        if self.name in _AIR_FLOWS:
-            return ("m3/h", "ft3/h")[UNIT_SETS.index(unit_set)]
-        if self.name in _LARGE_AREAS:
-            return ("m2", "ft2")[UNIT_SETS.index(unit_set)]
-        if self.name in _PERCENT:
-            return "%"
-        return _DISPLAY[self.kind][UNIT_SETS.index(unit_set)]
+        units = DISPLAY_OF.get(self.name) or DISPLAY[self.kind]
+        return units[UNIT_SETS.index(unit_set)]
 
     def show(self, value, unit_set="SI", atmosphere=101_325.0):
         """Value in the display unit of a set, from SI; the site's atmosphere for gauge units."""
@@ -109,29 +69,7 @@ def latex_of(symbol):
     return f"{head}_{{{tail.replace('_', ',')}}}" if tail else head
 
 
-_ROWS = (Path(__file__).parent / "tables" / "symbols.txt").read_text(encoding="utf-8")
-SYMBOLS = {}
-for _row in _ROWS.strip().splitlines()[1:]:
-    _name, _symbol, _meaning, _kind = (part.strip() for part in _row.split("|"))
-    SYMBOLS[_name] = Symbol(_name, _symbol, _meaning, _kind)
-_SMALL_LENGTHS = {
-    "diameter", "tube_inside_diameter", "check_valve_diameter", "leak_diameter", "wall_thickness",
-}  # fmt: skip
-_LARGE_AREAS = {
-    "wetted_area", "wetted_areas", "exposed_area", "surface", "insulated_area", "tank_area",
-}  # fmt: skip
-_AIR_FLOWS = {"liquid_breathing", "thermal_breathing", "breathing"}
-_LARGE_AREAS = {
-    "wetted_area",
-    "exposed_area",
-    "surface",
-    "insulated_area",
-    "tank_area",
-    "wetted_areas",
-}
-_PERCENT = {
-    "accumulation", "overpressure_fraction", "back_pressure_fraction", "blowdown", "used",
-}  # fmt: skip
+SYMBOLS = {name: Symbol(name, *rest) for name, rest in QUANTITIES.items()}
 
 # Parameters that are not quantities: what each may hold.
 CHOICES = {

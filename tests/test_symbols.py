@@ -8,6 +8,7 @@ import re
 import pytest
 
 import relieflib
+from relieflib.kinds import DISPLAY, DISPLAY_OF
 from relieflib.symbols import CHOICES, SYMBOLS, latex_of, symbol
 from relieflib.units import SI_UNIT
 
@@ -18,7 +19,8 @@ PHYSICS = [
 ]  # fmt: skip
 # the door and the tools: their parameters are values of any quantity, texts and files
 FREE = {
-    "relieflib.errors", "relieflib.units", "relieflib.symbols", "relieflib.working",
+    "relieflib.errors", "relieflib.kinds", "relieflib.units", "relieflib.symbols",
+    "relieflib.texts", "relieflib.files", "relieflib.expressions", "relieflib.working",
     "relieflib.tables", "relieflib.slips", "relieflib.summary", "relieflib.plant",
     "relieflib.credible", *(name for name in PHYSICS if "datasheet" in name),
 }  # fmt: skip
@@ -58,6 +60,36 @@ def test_table_is_sound():
         for unit_set in ("SI", "US"):
             value = 0.37 if row.kind == "dimensionless" else 354.0
             assert row.read(row.show(value, unit_set), unit_set) == pytest.approx(value)
+
+
+UNIT = r"(?<!['’])\b(Pa|K|W|J|N|m|kg|s|dB|Btu|degrees?|bar|psi|mm|ft|°\w*)(?![\w'.-])"
+
+
+def test_a_meaning_names_no_unit():
+    # a unit in words is one that no switch of the unit set can change; a state it may name
+    states = r"\d+ °[CF]|\d+ m\b|\d+ atm"
+    for name, row in SYMBOLS.items():
+        assert not re.search(UNIT, re.sub(states, "", row.meaning)), f"{name}: {row.meaning}"
+
+
+def test_no_kind_shows_an_SI_unit_in_the_US_set_but_where_the_trade_does():
+    same = {kind for kind, (si, us) in DISPLAY.items() if si == us}
+    assert same == {"viscosity", "kinematic viscosity", "time", "dimensionless", "angle", "level",
+                    "API gravity"}  # fmt: skip
+    assert set(DISPLAY) == set(SI_UNIT) and set(DISPLAY_OF) <= set(SYMBOLS)
+
+
+@pytest.mark.parametrize("name, value, us, digit", [
+    ("gravity", 9.80665, 32.174, 5e-4),  # NIST SP 811, B.8
+    ("gas_constant", 8314.462618, 1.98588, 5e-6),  # Btu/(lbmol °R); CODATA 2018 over NIST's Btu
+    ("fire_constant", 43_200.0, 21_000.0, 5.0),  # API 521 (2020), 4.4.13.2.4.2, both printed
+    ("fouling_resistance", 0.000176, 0.001, 5e-6),  # TEMA, table of design fouling resistances
+    ("peak_rate", 1.0, 108.0, 1e-9),  # by hand: 1 K/s = 1.8 °F/s = 108 °F/min
+    ("pressure_rate", 1e5, 60 * 14.503774, 1e-4),  # by hand: 1 bar/s; NIST SP 811: 14.503 774 psi
+    ("second_moment", 3.01e-6, 7.23, 0.01),  # pipe of NPS 4 schedule 40, from memory: 7.23 in4
+])  # fmt: skip
+def test_quantities_once_filed_as_plain_numbers_change_with_the_unit_set(name, value, us, digit):
+    assert symbol(name).show(value, "US") == pytest.approx(us, abs=digit)
 
 
 def test_unknown_name():
