@@ -135,9 +135,9 @@ class _Bar:
 
 
 def _name(path):
-    from relieflib.datasheet.columns import shown
+    from relieflib.texts import harmless
 
-    return shown(path.name, 80)
+    return harmless(path.name, 80)
 
 
 def _pressure(text):

@@ -5,6 +5,7 @@ import warnings
 import numpy as np
 
 from relieflib.kinds import unit_of
+from relieflib.texts import number_text
 
 
 class InputError(ValueError):
@@ -13,6 +14,12 @@ class InputError(ValueError):
 
 class ValidityWarning(UserWarning):
     """A value outside the range for which an equation was published."""
+
+
+def _said(name, value):
+    """Name, value and unit, written as a user would type them."""
+    unit = unit_of(name)
+    return f"{name} = {number_text(value)}" + ("" if unit == "-" else f" {unit}")
 
 
 def refuse(bad, name, value, rule):
@@ -26,14 +33,12 @@ def refuse(bad, name, value, rule):
     if not np.any(bad):
         return
     bad, value = np.broadcast_arrays(np.asarray(bad), np.asarray(value))
-    unit = unit_of(name)
     first = tuple(int(i) for i in np.argwhere(bad)[0])
-    shown = f"{float(value[first]):.6g}" + ("" if unit == "-" else f" {unit}")
     where = ""
     if bad.ndim:
         index = first[0] if len(first) == 1 else first
         where = f" ({int(bad.sum())} of {bad.size} values; first at index {index})"
-    raise InputError(f"{name} = {shown}: {rule}{where}")
+    raise InputError(f"{_said(name, float(value[first]))}: {rule}{where}")
 
 
 def warn_outside(bad, name, value, rule, source):
@@ -46,9 +51,8 @@ def warn_outside(bad, name, value, rule, source):
     if np.any(bad):
         bad, value = np.broadcast_arrays(np.asarray(bad), np.asarray(value))
         first = float(value[bad].flat[0]) if bad.ndim else float(value)
-        unit = unit_of(name)
-        shown = f"{first:.6g}" + ("" if unit == "-" else f" {unit}")
-        warnings.warn(f"{name} = {shown}: outside {rule} ({source})", ValidityWarning, stacklevel=3)
+        words = f"{_said(name, first)}: outside {rule} ({source})"
+        warnings.warn(words, ValidityWarning, stacklevel=3)
 
 
 def _as_float(name, value):

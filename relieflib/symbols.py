@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 from relieflib.errors import InputError
 from relieflib.kinds import DISPLAY, DISPLAY_OF, QUANTITIES, SI_UNIT
-from relieflib.units import from_si, to_si
+from relieflib.texts import with_unit
+from relieflib.units import ATMOSPHERE, from_si, to_si
 
 UNIT_SETS = ("SI", "US")
 _GREEK = "alpha beta gamma delta eta theta lambda mu nu rho sigma tau phi omega Delta Phi".split()
@@ -43,11 +44,11 @@ class Symbol:
         units = DISPLAY_OF.get(self.name) or DISPLAY[self.kind]
         return units[UNIT_SETS.index(unit_set)]
 
-    def show(self, value, unit_set="SI", atmosphere=101_325.0):
+    def show(self, value, unit_set="SI", atmosphere=ATMOSPHERE):
         """Value in the display unit of a set, from SI; the site's atmosphere for gauge units."""
         return from_si(value, self.display_unit(unit_set), self.kind, atmosphere)
 
-    def read(self, value, unit_set="SI", atmosphere=101_325.0):
+    def read(self, value, unit_set="SI", atmosphere=ATMOSPHERE):
         """SI value of a number typed in the display unit of a set; the inverse of `show`."""
         return to_si(value, self.display_unit(unit_set), self.kind, atmosphere)
 
@@ -154,3 +155,18 @@ def symbol(name):
     if name not in SYMBOLS:
         raise InputError(f"quantity '{name}' is not in the table of symbols")
     return SYMBOLS[name]
+
+
+def shown(name, value, unit_set="SI", figures=4, atmosphere=ATMOSPHERE, **more):
+    """A quantity in the display unit of a unit set, as text.
+
+    Parameters: name in the table of symbols; value in SI or None; unit_set; figures; atmosphere
+    [Pa]; more as `texts.with_unit`. Returns str, '' for None. Raises InputError for an unknown
+    name or unit set.
+    >>> shown("mass_flux", 1869.34, "US"), shown("required_area", 3.699e-3)
+    ('382.9 lb/(s ft²)', '3699 mm²')
+    """
+    quantity = symbol(name)
+    if value is not None:
+        value = quantity.show(value, unit_set, atmosphere)
+    return with_unit(value, quantity.display_unit(unit_set), figures, **more)

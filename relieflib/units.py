@@ -47,8 +47,11 @@ class Heading:
     unit: str
 
 
+_TYPED = str.maketrans({"²": "2", "³": "3", "⁴": "4", "^": "", "·": " "})
+
+
 def _squeeze(unit):
-    unit = unit.strip().replace("²", "2").replace("³", "3").replace("^", "").replace("·", " ")
+    unit = unit.strip().translate(_TYPED)
     unit = re.sub(r"\(([ag])\)$", r"\1", unit)
     unit = re.sub(r"\s+(?:(a)bs(?:olute)?|(g)auge|([ag]))$", r"\1\2\3", unit)
     return unit.replace(" ", "").replace("º", "°")

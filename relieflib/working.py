@@ -12,6 +12,7 @@ import numpy as np
 
 from relieflib.errors import InputError
 from relieflib.symbols import SYMBOLS, latex_of, symbol
+from relieflib.texts import number_text
 
 _FUNCTIONS = {"sqrt": np.sqrt, "ln": np.log, "exp": np.exp, "max": max, "min": min, "abs": abs}
 
@@ -50,7 +51,9 @@ class Step:
     @property
     def numbers(self):
         """The inputs with their SI values, for a calculator."""
-        return ", ".join(f"{_symbol_of(n)} = {_digits(v)}" for n, v in self.inputs.items())
+        return ", ".join(
+            f"{_symbol_of(n)} = {number_text(v, whole=True)}" for n, v in self.inputs.items()
+        )
 
     def evaluate(self):
         """Value of the equation with its inputs, in SI; what a checker's calculator gives."""
@@ -92,12 +95,6 @@ def step(name, value, equation="", source="", **inputs):
 
 def _symbol_of(name):
     return SYMBOLS[name].symbol
-
-
-def _digits(value, digits=6):
-    if np.ndim(value):
-        return f"[{np.size(value)} values]"
-    return value if isinstance(value, str) else f"{value:.{digits}g}"
 
 
 def to_latex(expression):
@@ -156,6 +153,11 @@ def _tex_binary(node):
     return _wrapped(node.left, level) + sign + _wrapped(node.right, level + (kind is ast.Sub))
 
 
+def _with(value, unit, figures):
+    """Number and unit as a calculator's user types them."""
+    return f"{number_text(value, figures, whole=True)} {'' if unit == '-' else unit}".rstrip()
+
+
 def table(working, unit_set="SI", index=0, atmosphere=101_325.0):
     """Rows of a working for a table: symbol, meaning, equation, numbers, result, source.
 
@@ -166,14 +168,13 @@ def table(working, unit_set="SI", index=0, atmosphere=101_325.0):
     rows = []
     for line in (s.at(index) for s in working):
         quantity = symbol(line.name)
-        shown, unit = line.value, quantity.display_unit(unit_set)
-        if not isinstance(shown, str):
-            shown = quantity.show(shown, unit_set, atmosphere)
+        value, unit = line.value, quantity.display_unit(unit_set)
+        if not isinstance(value, str):
+            value = quantity.show(value, unit_set, atmosphere)
         rows.append({
             "symbol": line.symbol, "meaning": line.meaning, "equation": line.equation,
             "latex": line.latex, "numbers": line.numbers,
-            "SI": f"{_digits(line.value)} {'' if line.unit == '-' else line.unit}".strip(),
-            "result": f"{_digits(shown, 5)} {'' if unit == '-' else unit}".strip(),
+            "SI": _with(line.value, line.unit, 6), "result": _with(value, unit, 5),
             "source": line.source,
         })  # fmt: skip
     return rows

@@ -128,18 +128,6 @@ def _column(line):
     return Column(name, heading, kinds, low, high, above, meaning)
 
 
-def shown(text, longest=40):
-    """Text of a file made safe to stand in a sentence: one line, short, no control characters.
-
-    Parameters: text, str; longest, int. Returns str.
-    >>> shown("a\\x1bb" + "c" * 50, 6)
-    'a?bccc...'
-    """
-    text = str(text)
-    clean = "".join(c if c.isprintable() else "?" for c in text[: longest + 1].strip())
-    return clean[:longest] + ("..." if len(text) > longest else "")
-
-
 def read_heading(text):
     """The column and the unit of a heading; the unit in square or round brackets.
 

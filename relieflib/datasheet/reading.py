@@ -15,12 +15,12 @@ from relieflib.datasheet.columns import (
     kind_of,
     read_cell,
     read_heading,
-    shown,
 )
 from relieflib.datasheet.export import as_html
 from relieflib.datasheet.files import Fault, Grid, read_grid
 from relieflib.datasheet.reasons import SEARCHED
 from relieflib.errors import InputError, positive
+from relieflib.texts import harmless
 from relieflib.units import ATMOSPHERE
 
 _LETTERS = re.compile("[A-Za-z°]")
@@ -88,7 +88,7 @@ def read(path, atmosphere=ATMOSPHERE):
     sentence each, in `problems`. Raises InputError, one sentence, for a file that can't be read
     at all: missing, empty, binary, or without a known heading.
     """
-    file = shown(Path(path).name, 80) or f"'{shown(path, 80)}'"
+    file = harmless(Path(path).name, 80) or f"'{harmless(path, 80)}'"
     try:
         grid = read_grid(path)
     except InputError as error:
@@ -112,7 +112,7 @@ def read_words(words, atmosphere=ATMOSPHERE):
         if not heading or heading.startswith("#"):
             continue
         if not colon:
-            raise InputError(f"line {number}, '{shown(line)}': write 'set pressure: 12 barg'")
+            raise InputError(f"line {number}, '{harmless(line)}': write 'set pressure: 12 barg'")
         cells.append((heading.strip(), value.strip()))
     headings, values = zip(*cells) if cells else ((), ())
     digest = hashlib.sha256(str(words).encode("utf-8", "replace")).hexdigest()
@@ -168,7 +168,7 @@ def _headings(file, grid):
         column, unit, fault = _match(text)
         if column is None:
             if text:
-                problem(shown(text.replace("|", " ")), _unknown(text), loss=False)
+                problem(harmless(text.replace("|", " ")), _unknown(text), loss=False)
             continue
         if column.name in seen:
             problem(column.heading, "stands twice or more: keep one; none of them was used")
@@ -237,7 +237,7 @@ def _read_row(row, columns, cells, comma):
             cell = read_cell(column, text, unit, row.atmosphere, comma)
         except InputError as error:
             row.unreadable[column.name] = str(error)
-            words = str(error) if isinstance(text, Fault) else f"'{shown(text)}' {_verb(error)}"
+            words = str(error) if isinstance(text, Fault) else f"'{harmless(text)}' {_verb(error)}"
             unread.append(Problem(row.file, row.number, column.heading, words))
         else:
             if cell is not None:
@@ -293,5 +293,5 @@ def check_folder(path):
         {f for p in _PATTERNS for f in path.glob(p) if not f.name.startswith(("~$", "."))}
     )
     if not found:
-        raise InputError(f"{shown(path)}: holds no CSV or XLSX files")
+        raise InputError(f"{harmless(path)}: holds no CSV or XLSX files")
     return found

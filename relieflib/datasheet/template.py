@@ -3,10 +3,11 @@
 import io
 
 from relieflib.datasheet.columns import _CHOICES, COLUMNS
-from relieflib.datasheet.export import CAUTION, write_new
 from relieflib.datasheet.files import LEGEND
 from relieflib.errors import InputError
+from relieflib.files import write_whole
 from relieflib.orifices import CLASSES
+from relieflib.texts import CAUTION
 from relieflib.units import units_of
 
 _PERCENT = ("overpressure_fraction", "accumulation", "inlet_loss")
@@ -79,13 +80,13 @@ def write_template(path, unit_set="SI"):
         columns.append((heads[name], column.meaning, _words(column)))
     for cell in columns[1]:
         cell.font = Font(bold=True)
-    columns.append((CAUTION,))
+    columns.append((CAUTION.replace("**", ""),))
     valves.freeze_panes = "B2"
     for letter, width in zip("ABC", (44, 70, 90)):
         columns.column_dimensions[letter].width = width
     data = io.BytesIO()
     book.save(data)
-    return write_new(path, data.getvalue())
+    return write_whole(path, data.getvalue(), overwrite=False)
 
 
 def _offer(sheet, letter, column):
