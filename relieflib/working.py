@@ -1,7 +1,7 @@
 """The trail of a calculation: each number with its equation, inputs, unit and source.
 
 An equation is written once, as an expression that a calculator (and a test) can evaluate in SI:
-`W / (Kd * Kb * Kc * G)`. The rendered LaTeX and the plain text both come from it.
+`W / (Kd * Kb * Kc * G)`. The rendered LaTeX (`expressions`) and the plain text both come from it.
 """
 
 import ast
@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from relieflib.errors import InputError
+from relieflib.expressions import to_latex
 from relieflib.symbols import SYMBOLS, latex_of, symbol
 from relieflib.texts import number_text
 
@@ -95,62 +95,6 @@ def step(name, value, equation="", source="", **inputs):
 
 def _symbol_of(name):
     return SYMBOLS[name].symbol
-
-
-def to_latex(expression):
-    """LaTeX of an expression written for a calculator.
-
-    Parameters: expression, str. Returns str. Raises InputError when it can't be read.
-    >>> to_latex("P1 * sqrt(M / (Z * R * T1))")
-    'P_{1} \\\\, \\\\sqrt{\\\\frac{M}{Z \\\\, R \\\\, T_{1}}}'
-    """
-    try:
-        return _tex(ast.parse(expression, mode="eval").body)
-    except SyntaxError:
-        raise InputError(f"equation '{expression}' can't be read") from None
-
-
-_LEVEL = {ast.Add: 1, ast.Sub: 1, ast.Mult: 2, ast.Div: 2, ast.Pow: 4}
-
-
-def _tex(node):
-    if isinstance(node, ast.BinOp):
-        return _tex_binary(node)
-    if isinstance(node, ast.UnaryOp):
-        return "-" + _wrapped(node.operand, 2)
-    if isinstance(node, ast.Call):
-        inside = ", ".join(_tex(a) for a in node.args)
-        if node.func.id == "sqrt":
-            return rf"\sqrt{{{inside}}}"
-        name = "abs" if node.func.id == "abs" else "\\" + node.func.id
-        return rf"{name}\left({inside}\right)"
-    if isinstance(node, ast.Name):
-        return latex_of(node.id)
-    if isinstance(node, ast.Constant):
-        return str(node.value)
-    raise InputError(f"equation has a part that can't be shown: {ast.dump(node)}")
-
-
-def _wrapped(node, level):
-    text = _tex(node)
-    low = isinstance(node, ast.BinOp) and _LEVEL[type(node.op)] < level
-    return rf"\left({text}\right)" if low or isinstance(node, ast.UnaryOp) else text
-
-
-def _tex_binary(node):
-    kind = type(node.op)
-    if kind is ast.Div:
-        return rf"\frac{{{_tex(node.left)}}}{{{_tex(node.right)}}}"
-    if kind is ast.Pow:
-        base = _wrapped(node.left, 5)
-        if isinstance(node.left, ast.BinOp) and isinstance(node.left.op, ast.Div):
-            base = rf"\left({_tex(node.left)}\right)"
-        return rf"{base}^{{{_tex(node.right)}}}"
-    sign = {ast.Add: " + ", ast.Sub: " - ", ast.Mult: r" \, "}[kind]
-    if kind is ast.Mult and isinstance(node.right, ast.Constant):
-        sign = r" \times "
-    level = _LEVEL[kind]
-    return _wrapped(node.left, level) + sign + _wrapped(node.right, level + (kind is ast.Sub))
 
 
 def _with(value, unit, figures):

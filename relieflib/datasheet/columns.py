@@ -6,6 +6,7 @@ from functools import cache, lru_cache
 from typing import NamedTuple
 
 from relieflib.errors import InputError
+from relieflib.kinds import DISPLAY
 from relieflib.orifices import CLASSES, orifice_area, parse_designation
 from relieflib.tables import rows
 from relieflib.units import (
@@ -174,9 +175,8 @@ def kind_of(column, unit):
 
 
 def _example(column):
-    units = [u for kind in column.kinds for u in units_of(kind)]
-    usual = [u for u in ("barg", "bara", "°C", "kg/h", "mm2", "cP", "bar", "kg/kmol") if u in units]
-    return f"such as '{column.heading} [{(usual or units)[0]}]'"
+    usual = [DISPLAY[kind][0] for kind in column.kinds if kind != "dimensionless"]
+    return f"such as '{column.heading} [{(usual or ['-'])[0]}]'"
 
 
 @cache

@@ -2,6 +2,7 @@
 
 from relieflib.datasheet.columns import inches
 from relieflib.datasheet.verdict import Check, compare, not_given, verdict
+from relieflib.lines.outlet import FLANGES
 from relieflib.nozzle.steam import CRITICAL_PRESSURE, saturation_temperature
 from relieflib.orifices import (
     PAIRS,
@@ -11,7 +12,6 @@ from relieflib.orifices import (
     usual_designation,
 )
 
-FLANGES = "ASME B16.5-2009, table 2-1.1, carbon steel group 1.1"
 SMALL_SHARE, DOUBTFUL_SHARE = 0.25, 0.30  # of the installed area; common practice, no source
 
 
