@@ -17,6 +17,9 @@ from relieflib.sizing import ReliefLoad
 from relieflib.tables import numbers, rows
 from relieflib.working import Working, step
 
+NOTEBOOK = 12
+PUBLISHED = {"exterior fire": ("4.4.13", "5.15")}
+
 SOURCE = "API 521 (2020), 4.4.13"
 CAUSE = "exterior_fire_liquid"
 FIRE_HEIGHT = 7.6  # m above the surface that holds the pool

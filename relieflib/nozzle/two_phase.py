@@ -171,8 +171,8 @@ def explicit_critical_ratio(omega):
 def printed_fit(omega, log=np.log):
     """`explicit_critical_ratio` unchecked, for the inside of an integration.
 
-    Parameters: omega [-], above 0; log, that of `math` for a float. Returns as omega. Source: as
-    `explicit_critical_ratio`.
+    Parameters: omega [-], above 0; log, that of `math` for a float. Returns as omega [-]. Source:
+    as `explicit_critical_ratio`.
     """
     base = 1.0 + (1.0446 - 0.0093431 * omega**0.5) * omega**-0.56261
     return base ** (-0.70356 + 0.014685 * log(omega))
