@@ -106,7 +106,7 @@ def test_texts_show_data_hint_and_solution():
     q = question()
     assert repr(q.ask()) == "Question 1. Which area at 74.85 °C, 24270 kg/h?"
     assert "Choked?" in q.show_hint()
-    assert "3699 mm2 = 5.733 in2" in q.show_solution()
+    assert "3699 mm² = 5.733 in²" in q.show_solution()
 
 
 @pytest.mark.parametrize("stated, words", [
