@@ -1,11 +1,16 @@
 """Run notebooks top to bottom and store them clean: `python notebooks/refresh.py [NAME ...]`.
 
+`python notebooks/refresh.py --tables` gives every notebook that the tables of README and of
+00-start-here lack its row there; a row that stands is left as it is, so that its words can be
+edited.
+
 NAME is a part of a file name; without one every notebook is run. What is stored is what a reader
 without a kernel sees: pictures and numbers, no widget state, no run times, no machine's name. A
 second run changes no byte. A notebook whose cell fails is left as it was, and the exit code is 1.
 """
 
 import os
+import re
 import sys
 import tempfile
 from pathlib import Path
@@ -48,8 +53,44 @@ def run(path):
     return None
 
 
+def with_rows(text, row, pattern):
+    """A text whose table has a row for every notebook, missing ones put in their place.
+
+    text of the file; row(name, title) gives the line to put in; pattern finds the names of
+    notebooks that stand at the head of rows or at their end. Returns the text.
+    """
+    for path in sorted(HERE.glob("*.ipynb")):
+        if path.name in text or path.name.startswith("00-"):
+            continue
+        title = nbformat.read(path, as_version=4).cells[0].source.splitlines()[0].lstrip("# ")
+        rows = list(re.finditer(pattern, text, re.M))
+        before = [m for m in rows if m.group(1) < path.name]
+        place = (before[-1].end() if before else rows[0].start()) + bool(before)
+        text = text[:place] + row(path.name, title) + "\n" + text[place:]
+    return text
+
+
+def tables():
+    """Put the rows that are missing into the tables of README and of 00-start-here."""
+    readme, start = HERE.parent / "README.md", HERE / "00-start-here.ipynb"
+    row = "| [{0}](notebooks/{0}) | {1} |".format
+    text = readme.read_text(encoding="utf-8")
+    text = with_rows(text, row, r"^\| \[(\d\d-[\w-]+\.ipynb)\].*$")
+    readme.write_text(text, encoding="utf-8", newline="\n")
+    book = nbformat.read(start, as_version=4)
+    cell = next(c for c in book.cells if "| [01 " in c.source)
+    cell.source = with_rows(
+        cell.source, lambda name, title: f"| {title} | [{name[:2]} {title}]({name}) |",
+        r"^\| .*\((\d\d-[\w-]+\.ipynb)\) \|$",
+    )  # fmt: skip
+    start.write_bytes((nbformat.writes(book) + "\n").encode())
+    return 0
+
+
 def main(names):
     """Run the notebooks whose name holds one of the names, or all."""
+    if names == ["--tables"]:
+        return tables()
     paths = [
         p for p in sorted(HERE.glob("*.ipynb")) if not names or any(n in p.name for n in names)
     ]

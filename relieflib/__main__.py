@@ -91,14 +91,14 @@ def _template(options):
 def _headings(options):
     """Print, and write where asked, what each heading of a file is taken for."""
     from relieflib.datasheet import read
-    from relieflib.datasheet.export import write_new
     from relieflib.errors import InputError
+    from relieflib.files import write_whole
 
     try:
         reading = read(options.file, mapping=_mapping(options.map))
         print(reading.mapping, end="")
         if options.out:
-            write_new(options.out, reading.mapping.encode())
+            write_whole(options.out, reading.mapping.encode(), overwrite=False)
     except InputError as error:
         print(error, file=sys.stderr)
         return 2
@@ -188,9 +188,9 @@ class _Bar:
 
 
 def _name(path):
-    from relieflib.datasheet.columns import shown
+    from relieflib.texts import harmless
 
-    return shown(path.name, 80)
+    return harmless(path.name, 80)
 
 
 def _pressure(text):

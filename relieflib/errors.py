@@ -5,6 +5,9 @@ import warnings
 
 import numpy as np
 
+from relieflib.kinds import unit_of
+from relieflib.texts import number_text
+
 
 class InputError(ValueError):
     """An impossible or unusable value, named with its unit and what is allowed."""
@@ -28,10 +31,10 @@ def need(package):
         raise InputError(f"needs {package}, which this copy lacks") from None
 
 
-def _unit(name):
-    from relieflib.symbols import SYMBOLS
-
-    return SYMBOLS[name].unit if name in SYMBOLS else "-"
+def _said(name, value):
+    """Name, value and unit, written as a user would type them."""
+    unit = unit_of(name)
+    return f"{name} = {number_text(value)}" + ("" if unit == "-" else f" {unit}")
 
 
 def refuse(bad, name, value, rule):
@@ -45,14 +48,12 @@ def refuse(bad, name, value, rule):
     if not np.any(bad):
         return
     bad, value = np.broadcast_arrays(np.asarray(bad), np.asarray(value))
-    unit = _unit(name)
     first = tuple(int(i) for i in np.argwhere(bad)[0])
-    shown = f"{float(value[first]):.6g}" + ("" if unit == "-" else f" {unit}")
     where = ""
     if bad.ndim:
         index = first[0] if len(first) == 1 else first
         where = f" ({int(bad.sum())} of {bad.size} values; first at index {index})"
-    raise InputError(f"{name} = {shown}: {rule}{where}")
+    raise InputError(f"{_said(name, float(value[first]))}: {rule}{where}")
 
 
 def warn_outside(bad, name, value, rule, source):
@@ -65,9 +66,8 @@ def warn_outside(bad, name, value, rule, source):
     if np.any(bad):
         bad, value = np.broadcast_arrays(np.asarray(bad), np.asarray(value))
         first = float(value[bad].flat[0]) if bad.ndim else float(value)
-        unit = _unit(name)
-        shown = f"{first:.6g}" + ("" if unit == "-" else f" {unit}")
-        warnings.warn(f"{name} = {shown}: outside {rule} ({source})", ValidityWarning, stacklevel=3)
+        words = f"{_said(name, first)}: outside {rule} ({source})"
+        warnings.warn(words, ValidityWarning, stacklevel=3)
 
 
 # What a relief device hardly ever meets: lowest, highest, and the slip behind it. Ours, no source.

@@ -20,6 +20,7 @@ from relieflib.datasheet.verdict import Check, digits, verdict
 from relieflib.errors import InputError, positive
 from relieflib.orifices import parse_designation
 from relieflib.symbols import symbol
+from relieflib.texts import number_text
 from relieflib.units import ATMOSPHERE, to_si
 from relieflib.valve_questions import large_enough
 
@@ -68,7 +69,7 @@ def _shown(note):
     letters = "/".join(dict.fromkeys(d.letter for _, d in note.groups))
     sizes = " + ".join(f"{n} x {d.inlet} in x {d.outlet} in" for n, d in note.groups)
     roles = None if note.duty is None else _roles(note.duty, note.spare)
-    sets = " / ".join(_barg(p) for p in note.sets)
+    sets = _sets(note)
     values = (note.tag, note.number, roles, sets and f"{sets} barg", letters, sizes,
               note.sized_for, note.destination)  # fmt: skip
     return [(name, str(value) if value else "") for name, value in zip(FIELDS, values)]
@@ -78,8 +79,9 @@ def _roles(duty, spare):
     return f"{duty} duty" + (f" + {spare} spare" if spare else "")
 
 
-def _barg(pressure):
-    return f"{symbol('set_pressure_gauge').show(pressure):.6g}"
+def _sets(note):
+    show = symbol("set_pressure_gauge").show
+    return " / ".join(number_text(show(p)) for p in note.sets)
 
 
 def parse_note(words, atmosphere=ATMOSPHERE):
@@ -213,7 +215,7 @@ def write_note(valve, cause):
     lines = [note.tag + (f" {'/'.join(note.suffixes)}" if note.suffixes else "")]
     lines.append(" + ".join(f"{n} x {d}" for n, d in note.groups)
                  + f" ({_roles(note.duty, note.spare)})")  # fmt: skip
-    lines.append(f"SET {' / '.join(_barg(p) for p in note.sets)} barg")
+    lines.append(f"SET {_sets(note)} barg")
     lines.append(f"SIZED FOR {note.sized_for}")
     if note.destination:
         lines.append(f"TO {note.destination}")

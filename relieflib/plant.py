@@ -47,11 +47,9 @@ _KINDS = {
     "heat transfer coefficient": "coefficient jacket_coefficient",
     "heat capacity": "heat_capacity",
     "flow coefficient": "rated_Kv largest_trim_Kv bypass_Kv forward_Kv",
-    "temperature rate": "test_rates",
 }
 _KIND = {row.name: row.kind for row in SYMBOLS.values()}
 _KIND |= {key: kind for kind, keys in _KINDS.items() for key in keys.split()}
-_RATES = {"K/s": 1.0, "K/min": 1 / 60, "K/h": 1 / 3600}
 _OPERATING = "operating_pressure_gauge operating_temperature"
 _VESSEL = (
     "service fluid orientation head_type diameter length elevation normal_level high_level"
@@ -300,10 +298,6 @@ def _quantity(key, text, kind, where, atmosphere):
     if not match:
         raise InputError(f"{where}: {key} = '{text}': write a number, a space and a unit")
     number, unit = float(match.group(1)), match.group(2)
-    if kind == "temperature rate":
-        if unit not in _RATES:
-            raise InputError(f"{where}: {key} = '{text}': use {', '.join(_RATES)}")
-        return number * _RATES[unit]
     try:
         return to_si(number, unit, kind, atmosphere)
     except InputError as error:

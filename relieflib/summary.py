@@ -2,11 +2,7 @@
 
 import csv
 import io
-import os
-import tempfile
-import time
 from collections.abc import Mapping
-from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,6 +10,7 @@ import numpy as np
 
 from relieflib.cause_words import fire_in
 from relieflib.errors import InputError
+from relieflib.files import locked, write_whole
 from relieflib.symbols import symbol
 
 COLUMNS = {  # heading of the load summary file -> quantity, or None for text
@@ -26,7 +23,6 @@ COLUMNS = {  # heading of the load summary file -> quantity, or None for text
 # headings of files written before destination and installed, and before fire, were added
 EARLIER = tuple(COLUMNS)[:12], tuple(COLUMNS)[:14]
 RUNS = ("=", "+", "-", "@", "\t", "\r", "\n")  # a spreadsheet takes these for a formula
-STALE = 60.0  # s: a writer holds the lock for milliseconds, so an older one was left by a dead one
 
 
 @dataclass(frozen=True)
@@ -239,61 +235,3 @@ def read_summary(path):
             raise InputError(f"{path}, row {number}: has {len(line)} cells, not {len(head)}")
     # a blank line, which an editor may leave at the end, is no row
     return [blank | dict(zip(head, line, strict=True)) for line in lines[1:] if line]
-
-
-def write_whole(path, text):
-    """Write a text file so that it is there whole or not at all.
-
-    Parameters: path; text, str. Returns None. Raises OSError; the old file then still stands.
-    """
-    path = Path(path)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=path.name, suffix=".part")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
-
-
-@contextmanager
-def locked(path, seconds=5.0):
-    """Hold a file alone among all who write it so; a dead writer's lock goes after a minute.
-
-    Parameters: path of the file; seconds to wait for another. Raises InputError where it stays
-    locked.
-    """
-    lock, end = path.with_name(path.name + ".lock"), time.monotonic() + seconds
-    while True:
-        try:
-            os.close(os.open(lock, os.O_CREAT | os.O_EXCL))
-            break
-        except FileExistsError:
-            if _set_aside(lock):
-                continue
-            if time.monotonic() > end:
-                raise InputError(
-                    f"{path}: is locked by another writer ({lock.name}); one that died leaves it "
-                    "for a minute"
-                ) from None
-            time.sleep(0.05)
-    try:
-        yield
-    finally:
-        lock.unlink(missing_ok=True)
-
-
-def _set_aside(lock):
-    """Take away the lock of a writer that died; True where it was one."""
-    aside = lock.with_name(f"{lock.name}.{os.getpid()}")
-    try:
-        if time.time() - lock.stat().st_mtime < STALE:
-            return False
-        os.rename(lock, aside)  # of two that try, one gets it
-    except OSError:
-        return False
-    aside.unlink(missing_ok=True)
-    return True

@@ -3,7 +3,7 @@
 A unit belongs to a kind of quantity. Gauge and absolute pressure are different kinds that
 share units: converting between them takes the site's atmosphere. Plain `bar`, `psi`, `kPa`
 are pressure differences only; for a pressure the reader must say gauge or absolute.
-Factors: exact by definition (NIST SP 811) unless a comment says otherwise.
+The units themselves stand in `kinds`.
 """
 
 import re
@@ -12,82 +12,22 @@ from dataclasses import dataclass
 import numpy as np
 
 from relieflib.errors import InputError, finite, refuse, result
+from relieflib.kinds import (
+    ABSOLUTE,
+    ATMOSPHERE,
+    FACTORS,
+    GAS_CONSTANT,
+    GAUGE,
+    GRAVITY,
+    PRESSURES,
+    SI_UNIT,
+    TEMPERATURES,
+    WATER_60F,
+)
 
-ATMOSPHERE = 101_325.0  # Pa, standard atmosphere
-GRAVITY = 9.806_65  # m/s2, standard
-GAS_CONSTANT = 8_314.462_618  # J/(kmol K), CODATA 2018
-WATER_60F = 999.016  # kg/m3, basis of liquid specific gravity 60 F/60 F (ASTM D1250 basis)
-
-_LB, _FT, _IN = 0.453_592_37, 0.3048, 0.0254
-_PSI = 6_894.757_293_168
-_BTU = 1_055.055_852_62  # International Table
-_GAL, _BBL = 3.785_411_784e-3, 0.158_987_294_928
-_KGF_CM2, _MMH2O, _INH2O, _MMHG = 98_066.5, 9.806_65, 249.088_91, 133.322_387
-_NORMAL = ATMOSPHERE / (GAS_CONSTANT * 273.15)  # kmol/m3 at 0 C, 101.325 kPa
-_STANDARD_15C = ATMOSPHERE / (GAS_CONSTANT * 288.15)  # kmol/m3 at 15 C, 101.325 kPa
-_SCF = _FT**3 * (14.696 * _PSI) / (GAS_CONSTANT * 288.705_555_6)  # kmol at 60 F, 14.696 psia
-
-PRESSURES = {
-    "Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "bar": 1e5, "mbar": 100.0, "psi": _PSI, "atm": ATMOSPHERE,
-    "kg/cm2": _KGF_CM2, "mmH2O": _MMH2O, "inH2O": _INH2O, "mmHg": _MMHG,
-}  # fmt: skip
-
-# kind -> {unit: factor to SI}; the first unit of each kind is the SI one.
-FACTORS = {
-    "pressure difference": PRESSURES,
-    "temperature difference": {"K": 1.0, "°C": 1.0, "°F": 5 / 9, "°R": 5 / 9},
-    "mass flow": {
-        "kg/s": 1.0, "kg/h": 1 / 3600, "t/h": 1 / 3.6, "g/s": 1e-3,
-        "lb/h": _LB / 3600, "lb/s": _LB, "lb/min": _LB / 60,
-    },
-    "volume flow": {
-        "m3/s": 1.0, "m3/h": 1 / 3600, "L/min": 1e-3 / 60, "L/s": 1e-3, "gpm": _GAL / 60,
-        "ft3/h": _FT**3 / 3600, "ft3/min": _FT**3 / 60, "bbl/d": _BBL / 86400,
-    },
-    "standard volume flow": {
-        "kmol/s": 1.0, "kmol/h": 1 / 3600, "lbmol/h": _LB / 3600, "Nm3/h": _NORMAL / 3600,
-        "Sm3/h": _STANDARD_15C / 3600, "scfh": _SCF / 3600, "scfm": _SCF / 60,
-        "MMscfd": 1e6 * _SCF / 86400,
-    },
-    "area": {"m2": 1.0, "mm2": 1e-6, "cm2": 1e-4, "in2": _IN**2, "ft2": _FT**2},
-    "length": {"m": 1.0, "mm": 1e-3, "cm": 1e-2, "in": _IN, "ft": _FT},
-    "volume": {"m3": 1.0, "L": 1e-3, "ft3": _FT**3, "gal": _GAL, "bbl": _BBL},
-    "density": {"kg/m3": 1.0, "lb/ft3": _LB / _FT**3, "g/cm3": 1e3, "SG": WATER_60F},
-    "specific volume": {"m3/kg": 1.0, "ft3/lb": _FT**3 / _LB},
-    "viscosity": {"Pa s": 1.0, "cP": 1e-3, "mPa s": 1e-3, "lb/(ft s)": _LB / _FT},
-    "kinematic viscosity": {"m2/s": 1.0, "cSt": 1e-6, "mm2/s": 1e-6, "ft2/s": _FT**2},
-    "power": {
-        "W": 1.0, "kW": 1e3, "MW": 1e6, "Btu/h": _BTU / 3600, "MMBtu/h": 1e6 * _BTU / 3600,
-        "kcal/h": 4186.8 / 3600, "GJ/h": 1e9 / 3600,
-    },
-    "heat flux": {"W/m2": 1.0, "kW/m2": 1e3, "Btu/(h ft2)": _BTU / 3600 / _FT**2},
-    "specific energy": {
-        "J/kg": 1.0, "kJ/kg": 1e3, "Btu/lb": _BTU / _LB, "kcal/kg": 4186.8,
-    },
-    "heat capacity": {
-        "J/(kg K)": 1.0, "kJ/(kg K)": 1e3, "Btu/(lb °F)": 4186.8, "kcal/(kg K)": 4186.8,
-    },
-    "heat transfer coefficient": {"W/(m2 K)": 1.0, "Btu/(h ft2 °F)": _BTU / 3600 / _FT**2 * 1.8},
-    "thermal conductivity": {
-        "W/(m K)": 1.0, "Btu/(h ft °F)": _BTU / 3600 / _FT * 1.8,
-        "Btu in/(h ft2 °F)": _BTU / 3600 / _FT**2 * _IN * 1.8,
-    },
-    "molar mass": {"kg/kmol": 1.0, "g/mol": 1.0, "lb/lbmol": 1.0},
-    "mass flux": {"kg/(m2 s)": 1.0, "kg/(h mm2)": 1e6 / 3600, "lb/(s ft2)": _LB / _FT**2,
-                  "lb/(h in2)": _LB / 3600 / _IN**2},
-    "velocity": {"m/s": 1.0, "ft/s": _FT},
-    "expansion coefficient": {"1/K": 1.0, "1/°C": 1.0, "1/°F": 1.8},
-    "flow coefficient": {"Kv": 1.0, "Cv": 0.865},  # IEC 60534-1: Kv/Cv = 0.865
-    "mass": {"kg": 1.0, "t": 1e3, "lb": _LB},
-    "time": {"s": 1.0, "min": 60.0, "h": 3600.0},
-    "force": {"N": 1.0, "kN": 1e3, "lbf": 4.448_221_615_260_5},
-    "dimensionless": {"-": 1.0, "%": 0.01},
-}  # fmt: skip
-_TEMPERATURES = {"K": (1.0, 0.0), "°C": (1.0, 273.15), "°F": (5 / 9, 459.67), "°R": (5 / 9, 0.0)}
-_GAUGE = {u + "g": f for u, f in PRESSURES.items()}
-_ABSOLUTE = {u + "a": f for u, f in PRESSURES.items()}
-SI_UNIT = {kind: next(iter(units)) for kind, units in FACTORS.items()}
-SI_UNIT |= {"pressure": "Pa", "gauge pressure": "Pa", "temperature": "K"}
+__all__ = ["ATMOSPHERE", "FACTORS", "GAS_CONSTANT", "GRAVITY", "PRESSURES", "SI_UNIT", "WATER_60F",
+           "Heading", "absolute", "from_si", "kinematic_to_saybolt", "mass_flow", "parse_heading",
+           "saybolt_to_kinematic", "to_si", "unit_name", "units_of"]  # fmt: skip
 
 _ALIASES = {
     "C": "°C", "degC": "°C", "F": "°F", "degF": "°F", "R": "°R", "degR": "°R", "degK": "K",
@@ -107,15 +47,18 @@ class Heading:
     unit: str
 
 
+_TYPED = str.maketrans({"²": "2", "³": "3", "⁴": "4", "^": "", "·": " "})
+
+
 def _squeeze(unit):
-    unit = unit.strip().replace("²", "2").replace("³", "3").replace("^", "").replace("·", " ")
+    unit = unit.strip().translate(_TYPED)
     unit = re.sub(r"\(([ag])\)$", r"\1", unit)
     unit = re.sub(r"\s+(?:(a)bs(?:olute)?|(g)auge|([ag]))$", r"\1\2\3", unit)
     return unit.replace(" ", "").replace("º", "°")
 
 
 def _known():
-    names = set(_GAUGE) | set(_ABSOLUTE) | set(_TEMPERATURES) | {"SSU"}
+    names = set(GAUGE) | set(ABSOLUTE) | set(TEMPERATURES) | {"SSU"}
     for units in FACTORS.values():
         names |= set(units)
     return names
@@ -155,9 +98,9 @@ def units_of(kind):
     ('kg/kmol', 'g/mol', 'lb/lbmol')
     """
     if kind == "temperature":
-        return tuple(_TEMPERATURES)
+        return tuple(TEMPERATURES)
     if kind in ("pressure", "gauge pressure"):
-        return ("Pa", *_ABSOLUTE, *_GAUGE)
+        return ("Pa", *ABSOLUTE, *GAUGE)
     if kind == "kinematic viscosity":
         return (*FACTORS[kind], "SSU")
     if kind not in FACTORS:
@@ -167,15 +110,15 @@ def units_of(kind):
 
 def _linear(unit, kind, atmosphere):
     """Factor and offset so that SI = factor * (value + offset_in_unit) for a unit of a kind."""
-    if kind == "temperature" and unit in _TEMPERATURES:
-        return _TEMPERATURES[unit]
+    if kind == "temperature" and unit in TEMPERATURES:
+        return TEMPERATURES[unit]
     if kind in ("pressure", "gauge pressure"):
         if unit == "Pa":
             return 1.0, 0.0
-        if unit in _GAUGE:
-            return _GAUGE[unit], (atmosphere / _GAUGE[unit] if kind == "pressure" else 0.0)
-        if unit in _ABSOLUTE:
-            factor = _ABSOLUTE[unit]
+        if unit in GAUGE:
+            return GAUGE[unit], (atmosphere / GAUGE[unit] if kind == "pressure" else 0.0)
+        if unit in ABSOLUTE:
+            factor = ABSOLUTE[unit]
             return factor, (-atmosphere / factor if kind == "gauge pressure" else 0.0)
         if unit in PRESSURES:
             raise InputError(f"unit '{unit}': say gauge or absolute, '{unit}g' or '{unit}a'")

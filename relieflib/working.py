@@ -1,7 +1,7 @@
 """The trail of a calculation: each number with its equation, inputs, unit and source.
 
 An equation is written once, as an expression that a calculator (and a test) can evaluate in SI:
-`W / (Kd * Kb * Kc * G)`. The rendered LaTeX and the plain text both come from it.
+`W / (Kd * Kb * Kc * G)`. The rendered LaTeX (`expressions`) and the plain text both come from it.
 """
 
 import ast
@@ -10,8 +10,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from relieflib.errors import InputError
+from relieflib.expressions import to_latex
 from relieflib.symbols import SYMBOLS, latex_of, symbol
+from relieflib.texts import number_text
 
 _FUNCTIONS = {"sqrt": np.sqrt, "ln": np.log, "exp": np.exp, "max": max, "min": min, "abs": abs}
 
@@ -50,7 +51,9 @@ class Step:
     @property
     def numbers(self):
         """The inputs with their SI values, for a calculator."""
-        return ", ".join(f"{_symbol_of(n)} = {_digits(v)}" for n, v in self.inputs.items())
+        return ", ".join(
+            f"{_symbol_of(n)} = {number_text(v, whole=True)}" for n, v in self.inputs.items()
+        )
 
     def evaluate(self):
         """Value of the equation with its inputs, in SI; what a checker's calculator gives."""
@@ -94,66 +97,9 @@ def _symbol_of(name):
     return SYMBOLS[name].symbol
 
 
-def _digits(value, digits=6):
-    if np.ndim(value):
-        return f"[{np.size(value)} values]"
-    return value if isinstance(value, str) else f"{value:.{digits}g}"
-
-
-def to_latex(expression):
-    """LaTeX of an expression written for a calculator.
-
-    Parameters: expression, str. Returns str. Raises InputError when it can't be read.
-    >>> to_latex("P1 * sqrt(M / (Z * R * T1))")
-    'P_{1} \\\\, \\\\sqrt{\\\\frac{M}{Z \\\\, R \\\\, T_{1}}}'
-    """
-    try:
-        return _tex(ast.parse(expression, mode="eval").body)
-    except SyntaxError:
-        raise InputError(f"equation '{expression}' can't be read") from None
-
-
-_LEVEL = {ast.Add: 1, ast.Sub: 1, ast.Mult: 2, ast.Div: 2, ast.Pow: 4}
-
-
-def _tex(node):
-    if isinstance(node, ast.BinOp):
-        return _tex_binary(node)
-    if isinstance(node, ast.UnaryOp):
-        return "-" + _wrapped(node.operand, 2)
-    if isinstance(node, ast.Call):
-        inside = ", ".join(_tex(a) for a in node.args)
-        if node.func.id == "sqrt":
-            return rf"\sqrt{{{inside}}}"
-        name = "abs" if node.func.id == "abs" else "\\" + node.func.id
-        return rf"{name}\left({inside}\right)"
-    if isinstance(node, ast.Name):
-        return latex_of(node.id)
-    if isinstance(node, ast.Constant):
-        return str(node.value)
-    raise InputError(f"equation has a part that can't be shown: {ast.dump(node)}")
-
-
-def _wrapped(node, level):
-    text = _tex(node)
-    low = isinstance(node, ast.BinOp) and _LEVEL[type(node.op)] < level
-    return rf"\left({text}\right)" if low or isinstance(node, ast.UnaryOp) else text
-
-
-def _tex_binary(node):
-    kind = type(node.op)
-    if kind is ast.Div:
-        return rf"\frac{{{_tex(node.left)}}}{{{_tex(node.right)}}}"
-    if kind is ast.Pow:
-        base = _wrapped(node.left, 5)
-        if isinstance(node.left, ast.BinOp) and isinstance(node.left.op, ast.Div):
-            base = rf"\left({_tex(node.left)}\right)"
-        return rf"{base}^{{{_tex(node.right)}}}"
-    sign = {ast.Add: " + ", ast.Sub: " - ", ast.Mult: r" \, "}[kind]
-    if kind is ast.Mult and isinstance(node.right, ast.Constant):
-        sign = r" \times "
-    level = _LEVEL[kind]
-    return _wrapped(node.left, level) + sign + _wrapped(node.right, level + (kind is ast.Sub))
+def _with(value, unit, figures):
+    """Number and unit as a calculator's user types them."""
+    return f"{number_text(value, figures, whole=True)} {'' if unit == '-' else unit}".rstrip()
 
 
 def table(working, unit_set="SI", index=0, atmosphere=101_325.0):
@@ -166,14 +112,13 @@ def table(working, unit_set="SI", index=0, atmosphere=101_325.0):
     rows = []
     for line in (s.at(index) for s in working):
         quantity = symbol(line.name)
-        shown, unit = line.value, quantity.display_unit(unit_set)
-        if not isinstance(shown, str):
-            shown = quantity.show(shown, unit_set, atmosphere)
+        value, unit = line.value, quantity.display_unit(unit_set)
+        if not isinstance(value, str):
+            value = quantity.show(value, unit_set, atmosphere)
         rows.append({
             "symbol": line.symbol, "meaning": line.meaning, "equation": line.equation,
             "latex": line.latex, "numbers": line.numbers,
-            "SI": f"{_digits(line.value)} {'' if line.unit == '-' else line.unit}".strip(),
-            "result": f"{_digits(shown, 5)} {'' if unit == '-' else unit}".strip(),
+            "SI": _with(line.value, line.unit, 6), "result": _with(value, unit, 5),
             "source": line.source,
         })  # fmt: skip
     return rows

@@ -180,7 +180,7 @@ def test_stopped_by_hand(tmp_path, monkeypatch, capsys, place):
         raise KeyboardInterrupt
 
     if place == "report":
-        place = "relieflib.report.blocks.write_new"
+        place = "relieflib.report.document.write_whole"
     monkeypatch.setattr(place, stop)
     out = tmp_path / "a.html"
     path = str(DATA / "published-examples.csv")

@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 import tomllib
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -39,6 +40,12 @@ def test_readme_names_every_notebook():
     notebooks = {p.name for p in (ROOT / "notebooks").glob("*.ipynb")}
     assert notebooks and all(name in README for name in notebooks)
     assert set(re.findall(r"notebooks/(\d\d-[a-z-]+\.ipynb)", README)) <= notebooks
+
+
+def test_start_here_names_every_notebook():
+    text = (ROOT / "notebooks" / "00-start-here.ipynb").read_text(encoding="utf-8")
+    names = {p.name for p in (ROOT / "notebooks").glob("*.ipynb")} - {"00-start-here.ipynb"}
+    assert all(f"]({name})" in text for name in names)
 
 
 def test_ci_reads_the_test_command_out_of_readme():
@@ -116,7 +123,7 @@ def test_version_is_in_the_changelog():
 
 
 FLOORS = [
-    {"errors", "units", "symbols", "rules"}, {
+    {"kinds", "errors", "units", "symbols", "texts", "files", "expressions", "rules"}, {
         "geometry", "properties", "fluid_flash", "exchanger",
         "set_pressure", "working", "tables", "cause_words",
     },
@@ -150,6 +157,19 @@ def test_floors():
         for used in (n.split(".")[1] for n in names if n.startswith("relieflib.")):
             if used in level:
                 assert level[used] <= level[room], f"{path.relative_to(ROOT)} imports {used}"
+
+
+def test_no_module_needs_itself():
+    """Follow every import, also those inside functions: no way leads back to where it began."""
+    base, needs = ROOT / "relieflib", {}
+    known = {p.relative_to(ROOT).with_suffix("").as_posix().replace("/", ".")
+             for p in base.rglob("*.py")}  # fmt: skip
+    for path in base.rglob("*.py"):
+        name = path.relative_to(ROOT).with_suffix("").as_posix().replace("/", ".")
+        used = imports_of(path.read_text(encoding="utf-8"))
+        needs[name] = {next((u for u in (n, n.rpartition(".")[0]) if u in known), None)
+                       for n in used} - {None, name}  # fmt: skip
+    TopologicalSorter(needs).prepare()  # a CycleError names the circle
 
 
 def test_imports_are_read_wherever_they_stand():

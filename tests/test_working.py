@@ -7,12 +7,13 @@ from relieflib import set_pressure
 from relieflib.causes import closed_outlet
 from relieflib.devices import Device
 from relieflib.errors import InputError
+from relieflib.expressions import to_latex
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
 from relieflib.nozzle.steam import Steam
 from relieflib.nozzle.two_phase import TwoPhase
 from relieflib.sizing import ReliefLoad, size
-from relieflib.working import Working, as_html, as_text, step, to_latex
+from relieflib.working import Working, as_html, as_text, step
 
 GAS, PUMP = (
     Gas(12e5, 313.0, molar_mass=18.0, k=1.28, Z=0.95),

@@ -15,6 +15,9 @@ from relieflib.errors import not_negative, positive, refuse, result
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
 
+NOTEBOOK = 19
+PUBLISHED = {"abnormal heat input": ("", "5.11")}
+
 SOURCE = "API 521 (2020), 4.4.9"
 CAUSE = "abnormal_heat_input"
 

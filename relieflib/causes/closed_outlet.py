@@ -10,6 +10,9 @@ from relieflib.sizing import ReliefLoad
 from relieflib.units import GRAVITY
 from relieflib.working import Working, step
 
+NOTEBOOK = 10
+PUBLISHED = {"closed outlet": ("4.4.2", "5.5")}
+
 SOURCE = "API 521 (2020), 4.4.2"
 PRACTICE = "common practice, no source"
 FURTHEST = 1.2  # of rated flow: how far a curve of three numbers is taken

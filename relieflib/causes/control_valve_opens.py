@@ -21,6 +21,13 @@ from relieflib.errors import InputError, not_negative, positive, refuse, result
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
 
+NOTEBOOK = 11
+PUBLISHED = {
+    "control valve opens": ("4.4.8", "5.10"),
+    "gas blow-by": ("4.4.8", "5.10"),
+    "valve opened by mistake": ("4.4.9", ""),
+}
+
 SOURCE = "API 521 (2020), 4.4.8"
 
 

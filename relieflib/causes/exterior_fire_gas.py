@@ -19,6 +19,9 @@ from relieflib.tables import interpolate, numbers
 from relieflib.units import ATMOSPHERE, GAS_CONSTANT, GRAVITY
 from relieflib.working import Working, step
 
+NOTEBOOK = 13
+PUBLISHED = {}
+
 SOURCE = "API 521 (2020), 4.4.13"
 CAUSE = "exterior_fire_gas"
 WALL_LIMIT = 593.0 + 273.15  # K, 1100 °F, carbon steel

@@ -20,6 +20,9 @@ from relieflib.sizing import ReliefLoad
 from relieflib.tables import numbers, rows
 from relieflib.working import Working, step
 
+NOTEBOOK = 12
+PUBLISHED = {"exterior fire": ("4.4.13", "5.15")}
+
 SOURCE = "API 521 (2020), 4.4.13"
 CAUSE = "exterior_fire_liquid"
 FIRE_HEIGHT = rules.FIRE_HEIGHT.value  # m above the surface that holds the pool

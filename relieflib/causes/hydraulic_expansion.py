@@ -17,6 +17,9 @@ from relieflib.sizing import ReliefLoad
 from relieflib.units import WATER_60F, to_si
 from relieflib.working import Working, step
 
+NOTEBOOK = 14
+PUBLISHED = {"hydraulic expansion": ("4.4.12", "5.14")}
+
 SOURCE = "API 521 (2020), 4.4.12"
 FIFTH = "API 521 5th edition (2007), 5.14"
 CUSTOMARY_SMALLEST = "3/4 x 1"  # NPS of inlet and outlet; API 521 5th edition, 5.14

@@ -18,6 +18,13 @@ from relieflib.properties import saturation_temperature
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
 
+NOTEBOOK = 16
+PUBLISHED = {
+    "loss of cooling or reflux": ("4.4.3", "5.6"),
+    "loss of absorbent": ("4.4.4", "5.7"),
+    "accumulation of non-condensables": ("4.4.5", "5.8"),
+}
+
 SOURCE = "API 521 (2020), 4.4.3"
 CAUSE = "loss_of_cooling"
 NATURAL = 0.25  # of normal duty, an air cooler with its fans stopped: 20 to 30 %

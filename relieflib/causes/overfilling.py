@@ -19,6 +19,9 @@ from relieflib.sizing import ReliefLoad
 from relieflib.units import GRAVITY
 from relieflib.working import Working, step
 
+NOTEBOOK = 20
+PUBLISHED = {"overfilling": ("4.4.7", "")}
+
 SOURCE = "API 521 (2020), 4.4.7"
 
 

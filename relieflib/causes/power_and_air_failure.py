@@ -14,6 +14,9 @@ from relieflib.errors import InputError, not_negative
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
 
+NOTEBOOK = 17
+PUBLISHED = {"power failure": ("", "5.18"), "instrument-air failure": ("4.4.8", "5.10")}
+
 SOURCE = "API 521 5th edition (2007), 5.10 and 5.18; 7th (2020), 4.4.8 for air"
 CAUSE = "power_and_air_failure"
 EVENTS = ("motor", "bus", "site", "air at one valve", "air plant-wide", "utility")

@@ -19,6 +19,9 @@ from relieflib.errors import InputError, not_negative, positive, result
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
 
+NOTEBOOK = 18
+PUBLISHED = {"reverse flow": ("4.4.9.3", "")}
+
 SOURCE = "API 521 (2020), 4.4.9.3"
 LEAK_PART = 0.1  # of the diameter, so 1 % of the area; API 521 (2014), 4.4.9.3.3
 

@@ -15,6 +15,9 @@ from relieflib.errors import InputError, not_negative, positive, refuse, result
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
 
+NOTEBOOK = 22
+PUBLISHED = {"runaway reaction": ("", "5.13")}
+
 SOURCE = "Leung, AIChE J. 32 (1986) 1622"
 HYBRID_SOURCE = "HSE CRR 136/1998; DIERS"
 CAUSE = "runaway_reaction"

@@ -21,6 +21,9 @@ from relieflib.tables import numbers, rows
 from relieflib.units import ATMOSPHERE, GAS_CONSTANT
 from relieflib.working import Working, step
 
+NOTEBOOK = 23
+PUBLISHED = {"breathing and vacuum": ("", "")}
+
 SOURCE = "API 2000 7th edition (2014), 3.3"
 CAUSE = "tank_breathing"
 FIRE_HEIGHT = rules.TANK_FIRE_HEIGHT.value  # m above grade

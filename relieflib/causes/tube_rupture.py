@@ -22,6 +22,9 @@ from relieflib.errors import InputError, finite, not_negative, positive, refuse,
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
 
+NOTEBOOK = 15
+PUBLISHED = {"tube rupture": ("4.4.14", "5.19")}
+
 SOURCE = "API 521 (2020), 4.4.14"
 HYDROTEST = 1.3  # ASME VIII-1 UG-99(b) since 1999: 10/13; 1.5 before: 2/3
 DYNAMIC_DIFFERENCE = 70e5  # Pa (1000 psi): API 521 5th edition (2007), 5.19; from memory

@@ -25,6 +25,9 @@ from relieflib.properties import (
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
 
+NOTEBOOK = 21
+PUBLISHED = {"volatile ingress": ("4.4.6", "5.9")}
+
 SOURCE = "API 521 (2020), 4.4.6"
 
 

@@ -6,6 +6,7 @@ from functools import cache, lru_cache
 from typing import NamedTuple
 
 from relieflib.errors import InputError
+from relieflib.kinds import DISPLAY
 from relieflib.orifices import CLASSES, orifice_area, parse_designation
 from relieflib.tables import rows
 from relieflib.units import (
@@ -143,18 +144,6 @@ def _column(line):
     return Column(name, heading, kinds, low, high, above, meaning)
 
 
-def shown(text, longest=40):
-    """Text of a file made safe to stand in a sentence: one line, short, no control characters.
-
-    Parameters: text, str; longest, int. Returns str.
-    >>> shown("a\\x1bb" + "c" * 50, 6)
-    'a?bccc...'
-    """
-    text = str(text)
-    clean = "".join(c if c.isprintable() else "?" for c in text[: longest + 1].strip())
-    return clean[:longest] + ("..." if len(text) > longest else "")
-
-
 def read_heading(text):
     """The column and the unit of a heading; the unit in square or round brackets.
 
@@ -201,9 +190,8 @@ def kind_of(column, unit):
 
 
 def _example(column):
-    units = [u for kind in column.kinds for u in units_of(kind)]
-    usual = [u for u in ("barg", "bara", "°C", "kg/h", "mm2", "cP", "bar", "kg/kmol") if u in units]
-    return f"such as '{column.heading} [{(usual or units)[0]}]'"
+    usual = [DISPLAY[kind][0] for kind in column.kinds if kind != "dimensionless"]
+    return f"such as '{column.heading} [{(usual or ['-'])[0]}]'"
 
 
 @cache

@@ -3,6 +3,7 @@
 from relieflib import rules
 from relieflib.datasheet.columns import inches
 from relieflib.datasheet.verdict import Check, compare, not_given, verdict
+from relieflib.lines.outlet import FLANGES
 from relieflib.nozzle.steam import CRITICAL_PRESSURE, saturation_temperature
 from relieflib.orifices import (
     PAIRS,
@@ -13,7 +14,6 @@ from relieflib.orifices import (
 )
 from relieflib.valve_questions import bore_enough
 
-FLANGES = "ASME B16.5-2009, table 2-1.1, carbon steel group 1.1"
 SMALL_SHARE, DOUBTFUL_SHARE = rules.SMALL_SHARE.value, rules.DOUBTFUL_SHARE.value
 
 

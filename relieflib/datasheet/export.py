@@ -3,14 +3,12 @@
 import csv
 import html
 import io
-import os
 import textwrap
-from pathlib import Path
 
-from relieflib.datasheet.columns import shown
 from relieflib.datasheet.verdict import SEVERITY, digits
-from relieflib.errors import InputError
+from relieflib.files import write_whole
 from relieflib.summary import guarded
+from relieflib.texts import CAUTION, harmless
 
 HEADINGS = (
     "file",
@@ -26,10 +24,7 @@ HEADINGS = (
     "reason",
     "source",
 )
-CAUTION = (
-    "A teaching and checking aid: sizing decisions belong to a competent, licensed engineer under "
-    "the local code."
-)
+_CAUTION = CAUTION.replace("**", "")
 _INDENT = {"initial_indent": 13 * " ", "subsequent_indent": 13 * " "}
 _MARK = {"differs": "#b30000", "agrees": "#00543d", "not given": "#555555"}
 
@@ -63,15 +58,15 @@ def _record(row, check):
     return {
         "file": row.file,
         "row": str(row.number),
-        "tag": shown(row.tag),
+        "tag": harmless(row.tag),
         "check": check.name,
         "verdict": check.verdict,
-        "stated": shown(digits(check.stated)),
+        "stated": harmless(digits(check.stated)),
         "recomputed": digits(check.recomputed),
         "unit": "" if check.unit == "-" else check.unit,
         "tolerance": f"{check.tolerance:.2g}" if check.tolerance else "",
         "consequence": consequence,
-        "reason": shown(check.reason, 600),
+        "reason": harmless(check.reason, 600),
         "source": check.source,
     }
 
@@ -87,7 +82,7 @@ def as_text(results, only=None, width=110):
         count = {v: sum(c.verdict == v for c in checks) for v in ("agrees", "differs", "not given")}
         lines += [
             "",
-            f"{shown(row.tag)} (row {row.number}): "
+            f"{harmless(row.tag)} (row {row.number}): "
             + ", ".join(f"{n} {v}" for v, n in count.items()),
         ]
         for r in records:
@@ -123,7 +118,7 @@ def as_html(results, only=None):
     notes = f"<ul>{notes}</ul>" if notes else ""
     return (
         f"{notes}<table><thead><tr>{head}</tr></thead><tbody>{''.join(body)}</tbody></table>"
-        f"<p><small>{CAUTION}</small></p>"
+        f"<p><small>{_CAUTION}</small></p>"
     )
 
 
@@ -137,7 +132,7 @@ def export_csv(results, path, overwrite=False, only=None):
     writer = csv.writer(text)
     writer.writerow(HEADINGS)
     writer.writerows([guarded(r[h]) for h in HEADINGS] for r in as_table(results, only))
-    return write_new(path, text.getvalue().encode("utf-8-sig"), overwrite)
+    return write_whole(path, text.getvalue().encode("utf-8-sig"), overwrite)
 
 
 def export_xlsx(results, path, overwrite=False, only=None):
@@ -163,12 +158,12 @@ def export_xlsx(results, path, overwrite=False, only=None):
     sheet.freeze_panes = "A2"
     sheet.auto_filter.ref = sheet.dimensions
     sheet.append([])
-    sheet.append([CAUTION])
+    sheet.append([_CAUTION])
     for letter, width in zip("ABCDEFGHIJKL", (20, 6, 14, 32, 10, 12, 14, 9, 10, 22, 70, 50)):
         sheet.column_dimensions[letter].width = width
     data = io.BytesIO()
     book.save(data)
-    return write_new(path, data.getvalue(), overwrite)
+    return write_whole(path, data.getvalue(), overwrite)
 
 
 def _value(heading, text):
@@ -179,40 +174,3 @@ def _value(heading, text):
         except ValueError:
             pass
     return guarded(text)
-
-
-def write_new(path, data, overwrite=False):
-    """Write bytes by a neighbour file and a rename, so that a failure leaves what was there.
-
-    Parameters: path; data, bytes; overwrite, True to replace a file. Returns Path. Raises
-    InputError for an existing file or a folder that can't be written to.
-    """
-    path = Path(path)
-    if path.exists() and not overwrite:
-        raise InputError(f"{shown(path)}: exists already and was left as it is")
-    draft = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        draft.write_bytes(data)
-        _move(draft, path, overwrite)
-    except FileExistsError:
-        raise InputError(f"{shown(path)}: exists already and was left as it is") from None
-    except OSError as error:
-        words = (error.strerror or "unknown reason").lower()
-        raise InputError(f"{shown(path)}: can't be written: {words}") from None
-    finally:
-        draft.unlink(missing_ok=True)
-    return path
-
-
-def _move(draft, path, overwrite):
-    if overwrite:
-        draft.replace(path)
-        return
-    try:
-        os.link(draft, path)  # fails if somebody made the file meanwhile
-    except FileExistsError:
-        raise
-    except OSError:  # a disk without hard links, such as a memory stick
-        with path.open("xb") as taken:
-            taken.close()
-        draft.replace(path)

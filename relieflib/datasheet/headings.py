@@ -11,9 +11,10 @@ import re
 from dataclasses import dataclass
 from functools import cache
 
-from relieflib.datasheet.columns import COLUMNS, kind_of, shown
+from relieflib.datasheet.columns import COLUMNS, kind_of
 from relieflib.errors import InputError
 from relieflib.tables import rows
+from relieflib.texts import harmless
 from relieflib.units import unit_name
 
 AS_WRITTEN, OTHER_WORDS, ANSWERED, ASKED, LEFT_OUT = (
@@ -212,9 +213,9 @@ def read_mapping(text):
             continue
         words, means, unit, *_ = [*(cell.strip() for cell in line), "", "", ""]
         if "|" in means:
-            raise InputError(f"line {number}, '{shown(words)}': leave one of '{shown(means)}'")
+            raise InputError(f"line {number}, '{harmless(words)}': leave one of '{harmless(means)}'")
         if means and plain_words(means) not in by_heading:
-            raise InputError(f"line {number}: '{shown(means)}' is no heading of the template")
+            raise InputError(f"line {number}: '{harmless(means)}' is no heading of the template")
         name = by_heading.get(plain_words(means), "")
         if unit and name:
             unit = unit_name(unit)

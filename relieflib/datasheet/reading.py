@@ -15,7 +15,6 @@ from relieflib.datasheet.columns import (
     decimal_marks,
     kind_of,
     read_cell,
-    shown,
 )
 from relieflib.datasheet.export import as_html
 from relieflib.datasheet.files import Fault, Grid, grids_of, read_grids
@@ -30,6 +29,7 @@ from relieflib.datasheet.headings import (
 from relieflib.datasheet.reasons import SEARCHED
 from relieflib.datasheet.shapes import is_note, upright
 from relieflib.errors import InputError, positive
+from relieflib.texts import harmless
 from relieflib.units import ATMOSPHERE
 
 _LETTERS = re.compile("[A-Za-z°]")
@@ -109,7 +109,7 @@ def read(path, atmosphere=ATMOSPHERE, mapping=None):
     sentence each, in `problems`. Raises InputError, one sentence, for a file that can't be read
     at all: missing, empty, binary, or without a known heading.
     """
-    file = shown(Path(path).name, 80) or f"'{shown(path, 80)}'"
+    file = harmless(Path(path).name, 80) or f"'{harmless(path, 80)}'"
     return _read(file, lambda: read_grids(path), atmosphere, mapping)
 
 
@@ -122,7 +122,7 @@ def read_data(data, name, atmosphere=ATMOSPHERE, mapping=None):
     1250000.0
     """
     data = data.encode("utf-8", "replace") if isinstance(data, str) else bytes(data)
-    return _read(shown(name, 80), lambda: grids_of(data, name), atmosphere, mapping)
+    return _read(harmless(name, 80), lambda: grids_of(data, name), atmosphere, mapping)
 
 
 def _read(file, grids_from, atmosphere, mapping):
@@ -136,14 +136,14 @@ def _read(file, grids_from, atmosphere, mapping):
     else:
         reading = _together(file, held, atmosphere, mapping)
     for grid in (g for g in grids if g not in held) if held else ():
-        words = f"sheet '{shown(grid.title)}' holds no valves that could be read"
+        words = f"sheet '{harmless(grid.title)}' holds no valves that could be read"
         reading.problems.append(Problem(file, None, "", words, loss=False))
     return reading
 
 
 def _together(file, grids, atmosphere, mapping):
     """One `Reading` of several sheets; each row and problem names its sheet."""
-    parts = [_reading(f"{file}, {shown(g.title)}", g, atmosphere, mapping) for g in grids]
+    parts = [_reading(f"{file}, {harmless(g.title)}", g, atmosphere, mapping) for g in grids]
     heads = {plain_words(one.words): one for part in parts for one in part.headings}
     return Reading(file, [row for part in parts for row in part.rows],
                    [p for part in parts for p in part.problems], grids[0].sha256,
@@ -166,7 +166,7 @@ def read_words(words, atmosphere=ATMOSPHERE):
         if not heading or heading.startswith("#"):
             continue
         if not colon:
-            raise InputError(f"line {number}, '{shown(line)}': write 'set pressure: 12 barg'")
+            raise InputError(f"line {number}, '{harmless(line)}': write 'set pressure: 12 barg'")
         cells.append((heading.strip(), value.strip()))
     headings, values = zip(*cells) if cells else ((), ())
     digest = hashlib.sha256(str(words).encode("utf-8", "replace")).hexdigest()
@@ -189,7 +189,7 @@ def _reading(file, grid, atmosphere, mapping=None):
     for number, cells in grid.lines[top + 1 :]:
         row = Row(file, number, unreadable=dict(lost), atmosphere=atmosphere)
         if is_note(cells, len(found)):
-            words = f"'{shown(next(filter(None, cells)))}' was taken for a note, not for a valve"
+            words = f"'{harmless(next(filter(None, cells)))}' was taken for a note, not for a valve"
             problems.append(Problem(file, number, "", words, loss=False))
             continue
         if any(cells[width:]) or (len(cells) > width and len(cells) != usual):
@@ -226,7 +226,7 @@ def _headings(file, grid, mapping):
     columns, problems, lost = {}, [], {}
 
     def problem(words, sentence, loss=True):
-        problems.append(Problem(file, grid.lines[top][0], shown(words), sentence, loss))
+        problems.append(Problem(file, grid.lines[top][0], harmless(words), sentence, loss))
 
     for index, one in _without_twins(found, problem, lost).items():
         fault = one.fault or (one.column and _unit_missing(one.column, one.unit, below, index))
@@ -322,7 +322,7 @@ def _read_row(row, columns, cells, marks):
             cell = read_cell(column, text, unit, row.atmosphere, marks[index])
         except InputError as error:
             row.unreadable[column.name] = str(error)
-            words = str(error) if isinstance(text, Fault) else f"'{shown(text)}' {_verb(error)}"
+            words = str(error) if isinstance(text, Fault) else f"'{harmless(text)}' {_verb(error)}"
             unread.append(Problem(row.file, row.number, column.heading, words))
         else:
             if cell is not None:
@@ -386,5 +386,5 @@ def check_folder(path):
         {f for p in _PATTERNS for f in path.glob(p) if not f.name.startswith(("~$", "."))}
     )
     if not found:
-        raise InputError(f"{shown(path)}: holds no CSV or XLSX files")
+        raise InputError(f"{harmless(path)}: holds no CSV or XLSX files")
     return found

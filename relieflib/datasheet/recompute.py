@@ -8,6 +8,7 @@ from relieflib.cause_words import fire_in
 from relieflib.datasheet.columns import COLUMNS, Cell, shown_in
 from relieflib.devices import DISK_UPSTREAM, KD, Device
 from relieflib.errors import InputError, ValidityWarning
+from relieflib.kinds import DISPLAY
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
 from relieflib.nozzle.steam import Steam, saturation_temperature
@@ -120,18 +121,12 @@ class Case:
                 )
                 same = other and other.unit.removesuffix("g").removesuffix("a") + end
                 same = same if other and same in units_of(kind) else None
-            usual = _US if any(c.unit.startswith("psi") for c in cells) else _DISPLAY
-            self._units[kind] = same or usual.get(kind, _DISPLAY.get(kind, "-"))
+            us = any(c.unit.startswith("psi") for c in cells)
+            self._units[kind] = same or DISPLAY[kind][us]
         return self._units[kind]
 
 
 _PRESSURE_ENDS = {"pressure": "a", "gauge pressure": "g", "pressure difference": ""}
-_DISPLAY = {
-    "pressure": "bara", "gauge pressure": "barg", "pressure difference": "bar", "area": "mm2",
-    "temperature": "°C", "mass flow": "kg/h", "volume flow": "m3/h", "density": "kg/m3",
-    "standard volume flow": "Nm3/h",
-}  # fmt: skip
-_US = {"area": "in2", "temperature": "°F", "mass flow": "lb/h", "volume flow": "gpm"}
 
 
 def recompute(row):

@@ -3,24 +3,16 @@
 import io
 
 from relieflib.datasheet.columns import COLUMNS
-from relieflib.datasheet.export import CAUTION, write_new
 from relieflib.datasheet.files import LEGEND
 from relieflib.errors import InputError
+from relieflib.files import write_whole
+from relieflib.kinds import DISPLAY
 from relieflib.orifices import CLASSES
+from relieflib.symbols import UNIT_SETS
+from relieflib.texts import CAUTION
 from relieflib.units import units_of
 
 _PERCENT = ("overpressure_fraction", "accumulation", "inlet_loss")
-_SI = {
-    "gauge pressure": "barg", "pressure": "bara", "pressure difference": "bar",
-    "temperature": "°C", "molar mass": "kg/kmol", "density": "kg/m3", "viscosity": "cP",
-    "mass flow": "kg/h", "area": "mm2",
-}  # fmt: skip
-_US = _SI | {
-    "gauge pressure": "psig", "pressure": "psia", "pressure difference": "psi",
-    "temperature": "°F", "molar mass": "lb/lbmol", "density": "lb/ft3", "mass flow": "lb/h",
-    "area": "in2",
-}  # fmt: skip
-SETS = {"SI": _SI, "US": _US}
 ROWS = 500  # rows that offer a choice of words
 
 
@@ -32,14 +24,14 @@ def headings(unit_set="SI"):
     >>> headings("US")["set_pressure_gauge"], headings()["overpressure_fraction"]
     ('set pressure [psig]', 'overpressure allowed [%]')
     """
-    if unit_set not in SETS:
+    if unit_set not in UNIT_SETS:
         raise InputError(f"unit_set '{unit_set}': use SI or US")
-    return {name: _heading(column, SETS[unit_set]) for name, column in COLUMNS.items()}
+    return {name: _heading(column, UNIT_SETS.index(unit_set)) for name, column in COLUMNS.items()}
 
 
-def _heading(column, units):
-    unit = "%" if column.name in _PERCENT else units.get(column.kinds[0], "")
-    return f"{column.heading} [{unit}]" if unit else column.heading
+def _heading(column, which):
+    unit = "%" if column.name in _PERCENT else DISPLAY.get(column.kinds[0], "--")[which]
+    return column.heading if unit == "-" else f"{column.heading} [{unit}]"
 
 
 def _words(column):
@@ -79,13 +71,13 @@ def write_template(path, unit_set="SI"):
         columns.append((heads[name], column.meaning, _words(column)))
     for cell in columns[1]:
         cell.font = Font(bold=True)
-    columns.append((CAUTION,))
+    columns.append((CAUTION.replace("**", ""),))
     valves.freeze_panes = "B2"
     for letter, width in zip("ABC", (44, 70, 90)):
         columns.column_dimensions[letter].width = width
     data = io.BytesIO()
     book.save(data)
-    return write_new(path, data.getvalue())
+    return write_whole(path, data.getvalue(), overwrite=False)
 
 
 def _offer(sheet, letter, column):

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from relieflib.texts import number_text
+
 VERDICTS = ("agrees", "differs", "not given")
 SEVERITY = {1: "not protected", 2: "may not work as meant", 3: "a number to correct", 4: "to note"}
 
@@ -42,13 +44,8 @@ def digits(value):
     >>> digits(5.72796), digits(3698.7), digits(106000.4), digits("P"), digits(None)
     ('5.728', '3698.7', '106000', 'P', '')
     """
-    if value is None:
-        return ""
-    if isinstance(value, str):
-        return value
-    if value and 1e4 <= abs(value) < 1e9:
-        return f"{value:.0f}"
-    return f"{value:.5g}" if abs(value) >= 1000 else f"{value:.4g}"
+    large = not isinstance(value, str | None) and abs(value) >= 1000
+    return number_text(value, 5 if large else 4, whole=True)
 
 
 def not_given(name, column, case, stated=None, recomputed=None, unit="-", reason="", severity=4):

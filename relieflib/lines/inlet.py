@@ -19,6 +19,7 @@ from relieflib.lines.line import LineCheck, flag_where, runs, verdict_of
 from relieflib.lines.line_fluids import Adiabatic, Expanding
 from relieflib.lines.line_steps import FANNO_HEADS, _flux_step, friction_steps
 from relieflib.lines.pipe_flow import FANNO, _fanno, _fanno_inverse
+from relieflib.nozzle.gas import choked_square
 from relieflib.nozzle.steam import choking_k
 from relieflib.orifices import orifice_area, parse_designation
 from relieflib.sizing import ideal_flux, rated_flow
@@ -408,8 +409,7 @@ def choked_loss_ratio(k, Kd, area_ratio, K):
     """
     k, Kd, ratio, K = positive(k=k, Kd=Kd, area_ratio=area_ratio, K=K)
     refuse(k <= 1.0, "k", k, "must be above 1; take the ideal-gas ratio")
-    choked = k * (2.0 / (k + 1.0)) ** ((k + 1.0) / (k - 1.0))
-    return result(0.5 * K * (Kd * ratio) ** 2 * choked)
+    return result(0.5 * K * (Kd * ratio) ** 2 * choked_square(k))
 
 
 def largest_K(sizing, diameter, letter=None, loss_limit=LOSS_LIMIT):

@@ -10,11 +10,10 @@ from relieflib.report.figures import (
     SMALL,
     VERMILLION,
     _get,
-    _pretty,
-    _shown,
     spread,
 )
-from relieflib.symbols import symbol
+from relieflib.symbols import shown, symbol
+from relieflib.texts import unit_text
 
 _BATCH_LEVELS = (("relief set", "--"), ("highest allowed", ":"), ("MAWP", "-."))
 
@@ -74,7 +73,7 @@ def update_batch(artists, result, unit_set="SI"):
     a["axes"][1].set(ylim=[T.show(t, unit_set) for t in (low - spare, high + spare)])
     for ax, q, words in zip(a["axes"], (P, T), ("pressure", "temperature")):
         ax.set(xlim=(-before / 60.0, after / 60.0))
-        ax.set_ylabel(f"{words}, {_pretty(q.display_unit(unit_set))}", fontsize=NORMAL)
+        ax.set_ylabel(f"{words}, {unit_text(q.display_unit(unit_set))}", fontsize=NORMAL)
     _batch_levels(a, [P.show(v, unit_set) for v in levels], top)
     return _batch_words(a, result, unit_set)
 
@@ -97,12 +96,12 @@ def _batch_words(artists, result, unit_set):
     vented, closed = _get(result, "vented"), _get(result, "closed")
     allowed = _get(result, "highest_pressure")
     cut = "above " if vented.ended in ("liquid-full", "near critical") else ""
-    peak = cut + _shown("pressure", vented.peak, unit_set)
+    peak = cut + shown("pressure", vented.peak, unit_set)
     holds = "holds" if vented.peak <= allowed else "does not hold"
     shut = {"liquid-full": "is full of liquid", "near critical": "nears the critical point",
             "time": "reacts to its end", "empty of liquid": "boils dry"}[closed.ended]  # fmt: skip
     minutes = (closed.time[-1] - _get(result, "opens")) / 60.0
     words = f"vent {holds}: peak {peak}; shut, the vessel {shut} {minutes:.3g} min after set"
     artists["words"].set_text(words)
-    limit = _shown("pressure", allowed, unit_set)
+    limit = shown("pressure", allowed, unit_set)
     return f"Pressure and temperature of a batch against time. Allowed {limit}: {words}."

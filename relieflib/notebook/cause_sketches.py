@@ -1,5 +1,6 @@
 """Small sketches of the equipment of the flow causes, in the parts of `sketch`."""
 
+from relieflib.credible import published_causes
 from relieflib.errors import InputError
 from relieflib.notebook.sketch import (
     Sketch,
@@ -53,14 +54,30 @@ ALT = {
 def cause_sketch(cause):
     """Sketch of the demo plant's equipment in one cause.
 
-    Parameters: cause, name of its module. Returns `Sketch`. Raises InputError for another cause.
-    Source: symbols of ISO 10628-2 and ISA-5.1.
+    Parameters: cause, name of its module. Returns `Sketch`; a plain vessel for a cause without a
+    sketch of its own. Raises InputError for what is no cause. Source: symbols of ISO 10628-2 and
+    ISA-5.1.
     >>> cause_sketch("tube_rupture").alt[:30]
     'Sketch. High-pressure gas runs'
     """
-    if cause not in SKETCHES:
-        raise InputError(f"cause = '{cause}': use one of {', '.join(SKETCHES)}")
-    return SKETCHES[cause]()
+    if cause in SKETCHES:
+        return SKETCHES[cause]()
+    names = sorted({row["module"] for row in published_causes()} - {""})
+    if cause not in names:
+        raise InputError(f"cause = '{cause}': use one of {', '.join(names)}")
+    return _any_vessel(cause.replace("_", " "))
+
+
+def _any_vessel(words):
+    s = Sketch(190, 96, f"Sketch. A vessel with its relief valve on top, which leads to the flare. "
+               f"The cause: {words}.")  # fmt: skip
+    pipe(s, (14, 44), (66, 44))
+    vertical_vessel(s, 78, 40, 24, 44)
+    s.label(78, 40, "vessel")
+    pipe(s, (78, 62), (78, 68), arrow=False, relief=True)
+    _to_flare(s, 78, 71.4, "PSV", right=174)
+    s.label(40, 50, words)
+    return s
 
 
 def _to_flare(s, x, y, tag, right=184, flare_y=20):

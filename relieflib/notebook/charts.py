@@ -12,10 +12,9 @@ from relieflib.report.figures import (
     SMALL,
     VERMILLION,
     _get,
-    _pretty,
-    _shown,
 )
-from relieflib.symbols import symbol
+from relieflib.symbols import shown, symbol
+from relieflib.texts import unit_text
 
 
 def build_gauge_and_absolute(figure, result, unit_set="SI"):
@@ -49,14 +48,14 @@ def update_gauge_and_absolute(artists, result, unit_set="SI"):
     artists["ax"].set(xlim=(0, 1.02 * high))
     unit = symbol("pressure").display_unit(unit_set)
     artists["ax"].set_xlabel(f"absolute pressure, {unit}", fontsize=NORMAL)
-    texts = [f"atmosphere\n{_shown('atmosphere', atmosphere, unit_set)}",
-             f"gauge\n{_shown('pressure_gauge', gauge, unit_set)}"]  # fmt: skip
-    absolute = _shown("pressure", atmosphere + gauge, unit_set)
+    texts = [f"atmosphere\n{shown('atmosphere', atmosphere, unit_set)}",
+             f"gauge\n{shown('pressure_gauge', gauge, unit_set)}"]  # fmt: skip
+    absolute = shown("pressure", atmosphere + gauge, unit_set)
     for text, words, x in zip(artists["words"], texts, (low / 2, (low + high) / 2)):
         text.set(text=words, x=x)
         text.set_visible(x > 0.045 * high and (high - low) > 0.08 * high or words is texts[0])
     artists["words"][2].set_text(f"absolute = atmosphere + gauge = {absolute}")
-    parts = _shown("atmosphere", atmosphere, unit_set), _shown("pressure_gauge", gauge, unit_set)
+    parts = shown("atmosphere", atmosphere, unit_set), shown("pressure_gauge", gauge, unit_set)
     return f"A bar of absolute pressure: atmosphere {parts[0]} plus gauge {parts[1]} is {absolute}."
 
 
@@ -90,7 +89,7 @@ def build_arrangements(figure, result, unit_set="SI"):
 def update_arrangements(artists, result, unit_set="SI"):
     """Move the bars of `build_arrangements`; returns the alt text."""
     area, ways = _get(result, "required_area"), _get(result, "ways")[:MOST_WAYS]
-    show, unit = symbol("area").show, _pretty(symbol("area").display_unit(unit_set))
+    show, unit = symbol("area").show, unit_text(symbol("area").display_unit(unit_set))
     most, said = max(way.area for way in ways), []
     for i, row in enumerate(artists["rows"]):
         for artist in row:
@@ -99,14 +98,14 @@ def update_arrangements(artists, result, unit_set="SI"):
             bar, name, size = row
             bar.set_width(show(ways[i].area, unit_set))
             name.set_text(str(ways[i]).replace(", spare", "\nspare"))
-            size.set_text(f"{_shown('area', ways[i].area, unit_set)}, {ways[i].excess:+.0%}")
+            size.set_text(f"{shown('area', ways[i].area, unit_set)}, {ways[i].excess:+.0%}")
             size.set_color(INK if ways[i].excess < 0.5 else GREY)
             said.append(f"{ways[i]}, {ways[i].excess:+.0%}")
     artists["line"].set_xdata([show(area, unit_set)] * 2)
     artists["needed"].set_x(show(area, unit_set))
     artists["ax"].set(xlim=(0, 1.05 * show(most, unit_set)), ylim=(len(ways) - 0.4, -0.6))
     artists["ax"].set_xlabel(f"area that lifts together, {unit}", fontsize=NORMAL)
-    return f"Required {_shown('area', area, unit_set)}; ways to install it: {'; '.join(said)}."
+    return f"Required {shown('area', area, unit_set)}; ways to install it: {'; '.join(said)}."
 
 
 POINTS = 70
@@ -151,19 +150,19 @@ def update_isentrope(artists, result, unit_set="SI"):
     a["back"].set_visible(back >= low)
     a["back words"].set_visible(back >= low)
     a["ax"].set_xlabel(
-        f"pressure in the throat, {_pretty(P.display_unit(unit_set))}", fontsize=NORMAL
+        f"pressure in the throat, {unit_text(P.display_unit(unit_set))}", fontsize=NORMAL
     )
     a["ax"].set_ylabel(
-        f"density times velocity, {_pretty(G.display_unit(unit_set))}", fontsize=NORMAL
+        f"density times velocity, {unit_text(G.display_unit(unit_set))}", fontsize=NORMAL
     )
     state = "chokes" if throat.choked else "back pressure rules"
-    text = f"{state}: {_shown('throat_pressure', throat.pressure, unit_set)}"
+    text = f"{state}: {shown('throat_pressure', throat.pressure, unit_set)}"
     span = a["ax"].get_xlim()
     side = "left" if here[0] < span[0] + 0.3 * (span[1] - span[0]) else "right"
     side = side if here[0] < span[0] + 0.7 * (span[1] - span[0]) else "right"
     a["words"].set(text=text, x=here[0], y=1.05 * here[1], ha=side)
-    shown = _shown("mass_flux", throat.mass_flux, unit_set)
-    return f"Flux along the isentrope against throat pressure. It {text}, {shown}."
+    flux = shown("mass_flux", throat.mass_flux, unit_set)
+    return f"Flux along the isentrope against throat pressure. It {text}, {flux}."
 
 
 def _along(stream, throat_pressure, P1):
@@ -264,7 +263,7 @@ def update_exposure(artists, result, unit_set="SI"):
     a["top"].set(xlim=(0, minutes[-1]), ylim=(0, 1.15 * most))
     hottest = float(np.max(T.show(run.wall_temperature, unit_set)))
     a["low"].set(xlim=(0, minutes[-1]), ylim=(0, 1.15 * hottest))
-    a["top"].set_ylabel(f"pressure, {_pretty(P.display_unit(unit_set))}", fontsize=NORMAL)
+    a["top"].set_ylabel(f"pressure, {unit_text(P.display_unit(unit_set))}", fontsize=NORMAL)
     a["low"].set_ylabel(f"temperature, {T.display_unit(unit_set)}", fontsize=NORMAL)
     lift = "never lifts" if np.isnan(run.lift_time) else f"lifts at {run.lift_time / 60:.1f} min"
     end = ("wall holds" if np.isnan(run.rupture_time)
@@ -358,7 +357,7 @@ def update_events(artists, result, unit_set="SI"):
         total.set_x((line if cut else end) + 0.02 * max(ends))
     artists["line"].set_xdata([line] * 2)
     artists["ax"].set(xlim=(0, 1.02 * max(ends)), ylim=(len(rows) - 0.4, -0.6))
-    unit = _pretty(symbol("mass_flow").display_unit(unit_set))
+    unit = unit_text(symbol("mass_flow").display_unit(unit_set))
     artists["ax"].set_xlabel(f"load on the header in one event, {unit}", fontsize=NORMAL)
     said = "; ".join(f"{row[0]} {_total_words(row, unit_set)}" for row in rows)
     return f"Load on the header by event, stacked by valve. {disposal.governing} governs. {said}."
@@ -380,6 +379,6 @@ def _stack(bars, row, valves, unit_set):
 
 def _total_words(row, unit_set):
     dry, wet = (sum(part.values()) for part in row[1:])
-    parts = [_shown("mass_flow", dry, unit_set)] if dry else []
-    parts += [f"{_shown('mass_flow', wet, unit_set)} liquid"] if wet else []
+    parts = [shown("mass_flow", dry, unit_set)] if dry else []
+    parts += [f"{shown('mass_flow', wet, unit_set)} liquid"] if wet else []
     return " + ".join(parts)

@@ -5,52 +5,16 @@ a user moves or types is turned back into SI, so that switching units changes no
 """
 
 import html
-import re
 
 import ipywidgets as widgets
 import numpy as np
 
 from relieflib.errors import InputError, finite
-from relieflib.symbols import UNIT_SETS, latex_of, symbol
+from relieflib.symbols import UNIT_SETS, latex_of, shown, symbol
+from relieflib.texts import number_text, unit_text, with_unit
 
 _LIMIT_DIGITS = 4
 _TO_ASCII = str.maketrans({"\N{MINUS SIGN}": "-", "\N{NO-BREAK SPACE}": " "})
-
-
-def digits(value, count=6):
-    """A number in words short enough for an entry: up to `count` figures, no power of ten.
-
-    Parameters: value, number; count of significant figures. Returns str.
-    >>> digits(1234567.8), digits(14.503773773), digits(0.00001)
-    ('1234570', '14.5038', '1e-05')
-    """
-    rounded = float(f"{value:.{count}g}")
-    if rounded == 0 or not np.isfinite(rounded) or not 1e-4 <= abs(rounded) < 1e10:
-        return f"{rounded:g}"
-    return np.format_float_positional(rounded, trim="-")
-
-
-def pretty_unit(unit):
-    """A unit as it is printed: raised figures, nothing for a plain number.
-
-    >>> pretty_unit("kg/(m2 s)"), pretty_unit("-")
-    ('kg/(m² s)', '')
-    """
-    unit = re.sub(r"(?<=[a-z])2", "²", unit)
-    return "" if unit == "-" else re.sub(r"(?<=[a-z])3", "³", unit)
-
-
-def shown(name, value, unit_set="SI", count=4):
-    """A quantity in the display unit of a unit set, as text.
-
-    Parameters: name in the table of symbols; value in SI; unit_set; count of figures. Returns str.
-    Raises InputError for an unknown name or unit set.
-    >>> shown("mass_flux", 1869.34, "US"), shown("required_area", 3.699e-3)
-    ('382.9 lb/(s ft²)', '3699 mm²')
-    """
-    quantity = symbol(name)
-    number = digits(quantity.show(value, unit_set), count)
-    return f"{number} {pretty_unit(quantity.display_unit(unit_set))}".strip()
 
 
 def symbol_html(name):
@@ -219,7 +183,7 @@ class Quantity(Control):
 
     def _position(self, position):
         """Displayed number at a position of the slider, free of binary dust."""
-        return float(digits(self._first + position * self._step_shown, 9))
+        return float(number_text(self._first + position * self._step_shown, 9))
 
     def _write(self):
         low, high = self._show(self.low), self._show(self.high)
@@ -228,10 +192,10 @@ class Quantity(Control):
         with self.slider.hold_sync():
             self.slider.max = count
             self.slider.value = round(min(max(position, 0), count))
-        self.entry.value = digits(self._show(self.value))
-        unit = pretty_unit(self.quantity.display_unit(self.unit_set))
+        self.entry.value = number_text(self._show(self.value))
+        unit = unit_text(self.quantity.display_unit(self.unit_set))
         self.unit.value = html.escape(unit)
-        ends = f"({digits(low, _LIMIT_DIGITS)} to {digits(high, _LIMIT_DIGITS)})"
+        ends = f"({number_text(low, _LIMIT_DIGITS)} to {number_text(high, _LIMIT_DIGITS)})"
         said = self.label.startswith(self.quantity.symbol)  # 'MAWP' needs no 'MAWP' before it
         head = "" if said else f"{symbol_html(self.name)} &nbsp;"
         self._caption(head + html.escape(self.label), ends)
@@ -239,7 +203,7 @@ class Quantity(Control):
     def _take(self, change):
         moved = change["owner"] is self.slider
         number = self._position(change["new"]) if moved else self._number(change["new"])
-        if digits(number) != digits(self._show(self.value)):
+        if number_text(number) != number_text(self._show(self.value)):
             self.value = self._inside(number)
         self.write()
 
@@ -261,12 +225,12 @@ class Quantity(Control):
         low, high = self._show(self.low), self._show(self.high)
         for limit, end in ((self.low, low), (self.high, high)):
             count = 6 if low <= number <= high else _LIMIT_DIGITS
-            if digits(number, count) == digits(end, count):
+            if number_text(number, count) == number_text(end, count):
                 return limit
         if not low <= number <= high:
-            unit = pretty_unit(self.quantity.display_unit(self.unit_set))
-            ends = f"{digits(low, _LIMIT_DIGITS)} to {digits(high, _LIMIT_DIGITS)} {unit}".rstrip()
-            said = f"{digits(number)} {unit}".rstrip()
+            unit = self.quantity.display_unit(self.unit_set)
+            ends = f"{number_text(low, _LIMIT_DIGITS)} to {with_unit(high, unit, _LIMIT_DIGITS)}"
+            said = with_unit(number, unit, 6)
             raise InputError(f"{self.label} = {said}: this panel takes {ends}")
         return float(min(max(self.quantity.read(number, self.unit_set), self.low), self.high))
 

@@ -6,9 +6,9 @@ from textwrap import fill
 import numpy as np
 
 from relieflib.lines.line import NO_LIMIT, OVER, march
-from relieflib.notebook.controls import pretty_unit, shown
 from relieflib.report.figures import BLUE, GREY, INK, NORMAL, SMALL, TINY, VERMILLION, _get
-from relieflib.symbols import symbol
+from relieflib.symbols import shown, symbol
+from relieflib.texts import unit_text
 
 PIECES = 8  # of a pipe, as its pressure is drawn
 _BOX = {"facecolor": "white", "edgecolor": "none", "pad": 1.5}
@@ -84,7 +84,7 @@ def update_inlet_profile(artists, result, unit_set="SI"):
     a["ax"].set(xlim=(-0.05, len(words) + 0.05), ylim=(low, top + 0.06 * (top - low)))
     a["ax"].set_xticks(x[1:] - 0.5, [fill(w, 12 if len(words) < 8 else 8) for w in words],
                        fontsize=TINY)  # fmt: skip
-    unit = pretty_unit(symbol("pressure_gauge").display_unit(unit_set))
+    unit = unit_text(symbol("pressure_gauge").display_unit(unit_set))
     a["ax"].set_ylabel(f"gauge pressure, {unit}", fontsize=NORMAL)
     text = f"{check.verdict}: {check.loss_fraction:.2%} of set is lost"
     if check.blocked:
@@ -164,9 +164,9 @@ def update_outlet_profile(artists, result, unit_set="SI"):
     reach = max(float(x[-1]), 1e-3)
     a["ax"].set(xlim=(-0.02 * reach, 1.02 * reach), ylim=(-0.02 * show(top, unit_set),
                                                           show(top, unit_set)))  # fmt: skip
-    unit = pretty_unit(symbol("pressure_gauge").display_unit(unit_set))
+    unit = unit_text(symbol("pressure_gauge").display_unit(unit_set))
     a["ax"].set_ylabel(f"gauge pressure, {unit}", fontsize=NORMAL)
-    unit = pretty_unit(long.display_unit(unit_set))
+    unit = unit_text(long.display_unit(unit_set))
     a["ax"].set_xlabel(f"distance from the valve, {unit}", fontsize=NORMAL)
     text = f"{check.verdict}: {check.limit_kind if free else 'built-up'} back pressure " \
         f"{(check.value if free else check.built_up) / pset:.1%} of set"  # fmt: skip
@@ -227,9 +227,9 @@ def update_kinds(artists, result, unit_set="SI"):
     a["load"].set_ydata([flow.show(load, unit_set)] * 2)
     a["here"].set_xdata([gauge.show(_get(result, "header_gauge"), unit_set)] * 2)
     a["ax"].set(xlim=(0, x[-1]), ylim=(0, 1.35 * most))
-    unit = pretty_unit(gauge.display_unit(unit_set))
+    unit = unit_text(gauge.display_unit(unit_set))
     a["ax"].set_xlabel(f"header pressure while relieving, {unit}", fontsize=NORMAL)
-    unit = pretty_unit(flow.display_unit(unit_set))
+    unit = unit_text(flow.display_unit(unit_set))
     a["ax"].set_ylabel(f"flow credited, {unit}", fontsize=NORMAL)
     a["words"].set_text("Highest header pressure within the limit")
     text = "; ".join(said)

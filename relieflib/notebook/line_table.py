@@ -21,9 +21,10 @@ import ipywidgets as widgets
 from relieflib.errors import InputError, finite
 from relieflib.lines import fittings
 from relieflib.lines.line import COMMERCIAL_STEEL, Line, Part, runs
-from relieflib.notebook.controls import Control, digits, pretty_unit
+from relieflib.notebook.controls import Control
 from relieflib.notebook.forms import shown_as
 from relieflib.symbols import symbol
+from relieflib.texts import number_text, unit_text
 
 SIZES = ("1/2", "3/4", "1", "1-1/2", "2", "2-1/2", "3", "4", "6", "8", "10", "12", "14", "16", "18",
          "20", "24")  # fmt: skip
@@ -188,7 +189,7 @@ class LineTable(Control):
         def shown_length(match):
             name = match.group(1) if match.group(1) == "length" else "diameter"
             quantity = symbol(name)
-            number = digits(quantity.show(float(match.group(2)), self.unit_set), 4)
+            number = number_text(quantity.show(float(match.group(2)), self.unit_set), 4)
             return f"{match.group(1)} = {number} {quantity.display_unit(self.unit_set)}:"
 
         return re.sub(r"(length|bore) = (\S+) m:", shown_length, text)
@@ -229,14 +230,14 @@ class LineTable(Control):
     def _with_number(self, row, value):
         field, name, _ = _NUMBER[row.kind]
         value = float(finite(**{name: value}))
-        if digits(value) == digits(self._number(row)):
+        if number_text(value) == number_text(self._number(row)):
             return row  # only shown: it stays what it was
         si = value if name == "K" else symbol(name).read(value, self.unit_set)
         return replace(row, **{field: None if field == "bore" and value == 0 else si})
 
     def _with_rise(self, row, value):
         value = float(finite(elevation=value))
-        if digits(value) == digits(self._rise(row)):
+        if number_text(value) == number_text(self._rise(row)):
             return row  # only shown: it stays what it was
         return replace(row, elevation=symbol("elevation").read(value, self.unit_set))
 
@@ -258,7 +259,7 @@ class LineTable(Control):
             return ""
         _, name, words = _NUMBER[row.kind]
         unit = "" if name == "K" else symbol(name).display_unit(self.unit_set)
-        return f"{pretty_unit(unit)} {words}".strip()
+        return f"{unit_text(unit)} {words}".strip()
 
     def _row_words(self, row):
         times = f"{row.count} x " if row.count != 1 else ""
@@ -266,10 +267,11 @@ class LineTable(Control):
         number, text = self._number(row), ""
         if row.kind in _NUMBER and number:
             unit = self._unit(row).removesuffix(" long")
-            text = f", {digits(number)} {unit}" if row.kind != "other" else f", K {digits(number)}"
+            said = number_text(number)
+            text = f", K {said}" if row.kind == "other" else f", {said} {unit}"
         if row.elevation:
             unit = symbol("elevation").display_unit(self.unit_set)
-            text += f", rise {digits(self._rise(row))} {unit}"
+            text += f", rise {number_text(self._rise(row))} {unit}"
         text += f", for {row.valves} valves" if row.valves != 1 else ""
         return f"{times}{row.kind} NPS {row.nps}{schedule}{text}"
 
@@ -295,9 +297,9 @@ class LineTable(Control):
         _choose(nps, SIZES, row.nps)
         _choose(schedule, SCHEDULES, row.schedule)
         count.value, count.disabled = row.count, row.kind in ("pipe", "reducer")
-        shown = float(digits(self._number(row)))
+        shown = float(number_text(self._number(row)))
         number.value, number.disabled = shown, row.kind not in _NUMBER
-        rise.value, valves.value = float(digits(self._rise(row))), row.valves
+        rise.value, valves.value = float(number_text(self._rise(row))), row.valves
         rise_unit.value = symbol("elevation").display_unit(self.unit_set)
         unit.value, loss.value = html.escape(self._unit(row)), heads
 
@@ -340,8 +342,9 @@ class LineTable(Control):
         rise = symbol("elevation").display_unit(self.unit_set)
         rows = [
             (r.kind, r.nps, r.schedule, str(r.count),
-             f"{digits(self._number(r))} {self._unit(r)}" if self._number(r) else "",
-             f"{digits(self._rise(r))} {rise}" if r.elevation else "", str(r.valves), f"{h:.3f}")
+             f"{number_text(self._number(r))} {self._unit(r)}" if self._number(r) else "",
+             f"{number_text(self._rise(r))} {rise}" if r.elevation else "",
+             str(r.valves), f"{h:.3f}")
             for r, h in zip(self.value.rows, self._heads())
         ]  # fmt: skip
         return [("part", "NPS", "schedule", "count", "size", "rise", "valves", "heads lost"), *rows]

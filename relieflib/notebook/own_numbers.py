@@ -6,6 +6,7 @@ from relieflib.errors import InputError
 from relieflib.notebook.forms import shown_as, tell
 from relieflib.notebook.questions import my_work
 from relieflib.summary import append_row, read_summary, saved_cases, summary_row
+from relieflib.symbols import shown
 
 
 def summary_path():
@@ -26,7 +27,8 @@ class Saved(dict):
     def __repr__(self):
         lines = [
             f"{item}: {len(cases)} cases, {cases[0].cause} governs, "
-            f"{cases[0].required_area * 1e6:.5g} mm2, letter {cases[0].row['letter'] or '-'}"
+            f"{shown('required_area', cases[0].required_area, figures=5)}, "
+            f"letter {cases[0].row['letter'] or '-'}"
             for item, cases in self.items()
         ]
         return "\n".join(lines) or self.words

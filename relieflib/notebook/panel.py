@@ -44,8 +44,8 @@ from PIL import Image
 from traitlets import Unicode
 
 from relieflib.errors import InputError, ValidityWarning
-from relieflib.notebook.controls import choice, quantity, shown, switch
-from relieflib.symbols import SYMBOLS, UNIT_SETS
+from relieflib.notebook.controls import choice, quantity, switch
+from relieflib.symbols import SYMBOLS, UNIT_SETS, shown
 
 __all__ = ["Panel", "Sweep", "choice", "quantity", "shown", "switch"]
 

@@ -2,6 +2,7 @@
 
 from relieflib.notebook import sketch as d
 from relieflib.report.figures import SMALL, TINY
+from relieflib.symbols import shown
 from relieflib.units import from_si
 
 _HEADER = 246  # height of the flare header on the drawing
@@ -9,7 +10,7 @@ _ROW = 206  # height of the relief valves that discharge to it
 
 
 def _pressure(value):
-    return f"{from_si(value, 'barg', 'gauge pressure'):.4g} barg"
+    return shown("pressure_gauge", value)
 
 
 def _device_words(plant, tag):

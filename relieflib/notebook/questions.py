@@ -19,10 +19,9 @@ from pathlib import Path
 import numpy as np
 
 from relieflib.errors import InputError, ValidityWarning
-from relieflib.notebook.controls import digits
+from relieflib.files import locked, write_whole
 from relieflib.slips import CATALOGUE, explain, find_slips
-from relieflib.summary import locked, write_whole
-from relieflib.symbols import symbol
+from relieflib.symbols import UNIT_SETS, shown, symbol
 from relieflib.units import ATMOSPHERE, to_si, unit_name
 
 
@@ -110,16 +109,13 @@ class Question:
             return self.compute(**self.data(participant))
 
     def _shown(self, unit_set="SI"):
-        shown = {}
+        words = {}
         for name, value in self.data().items():
             try:
-                row = symbol(name)
-                unit = row.display_unit(unit_set)
-                number = f"{row.show(value, unit_set):.5g}"
-                shown[name] = number if unit == "-" else f"{number} {unit}"
+                words[name] = shown(name, value, unit_set, 5)
             except (InputError, TypeError):
-                shown[name] = str(value)
-        return shown
+                words[name] = str(value)
+        return words
 
     def ask(self):
         """The text with this participant's numbers."""
@@ -137,10 +133,7 @@ class Question:
         right = self.right(participant)
         if self.answer is None:
             return str(right)
-        row = symbol(self.answer)
-        units = [row.display_unit("SI"), row.display_unit("US")]
-        texts = [f"{digits(row.show(right, s), 4)} {u}" for s, u in zip(("SI", "US"), units)]
-        return texts[0] if units[0] == units[1] else " = ".join(texts)
+        return " = ".join(dict.fromkeys(shown(self.answer, right, s) for s in UNIT_SETS))
 
     def check(self, attempt):
         """Judge an attempt: None, a word, or (value, unit); returns `Feedback`, never raises."""

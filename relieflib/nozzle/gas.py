@@ -1,5 +1,6 @@
 """Ideal-gas mass flux through an isentropic nozzle, choked or not, as one continuous function."""
 
+import math
 from dataclasses import KW_ONLY, dataclass
 
 import numpy as np
@@ -69,12 +70,38 @@ def mass_flux(pressure, temperature, *, molar_mass, k, Z=1.0, back_pressure=0.0)
 
 def _flux(P, T, M, k, Z, back):
     """G = P sqrt(M/(Z R T)) psi(r), with r held at the critical ratio when choked."""
-    m = (k - 1.0) / k
     with np.errstate(divide="ignore"):  # no back pressure: log 0, and the critical ratio rules
-        log_r = np.maximum(np.log(back / P), np.log(2.0 / (k + 1.0)) / m)
-    # r^(2/k) (1 - r^m) with expm1: exact as r goes to 1 and as k goes to 1
-    psi2 = -2.0 / m * np.exp(2.0 / k * log_r) * np.expm1(m * log_r)
-    return P * np.sqrt(M / (Z * GAS_CONSTANT * T) * psi2)
+        log_r = np.maximum(np.log(back / P), np.log(2.0 / (k + 1.0)) * k / (k - 1.0))
+    return P * np.sqrt(M / (Z * GAS_CONSTANT * T) * _psi2(k, log_r, np.exp, np.expm1))
+
+
+def _psi2(k, log_r, exp, expm1):
+    """2/m r^(2/k) (1 - r^m), m = (k - 1)/k, with expm1: exact as r or k goes to 1."""
+    m = (k - 1.0) / k
+    return -2.0 / m * exp(2.0 / k * log_r) * expm1(m * log_r)
+
+
+def flux_of_volume(pressure, specific_volume, k, pressure_ratio):
+    """Mass flux of an ideal gas of known specific volume, for the inside of an integration.
+
+    Parameters: pressure [Pa], specific_volume [m3/kg], k [-], pressure_ratio, back over inlet
+    pressure, above 0 [-]; floats, unchecked. Returns kg/(m2 s). Source: as `mass_flux`.
+    >>> round(flux_of_volume(1e5, 1.0, 1.4, 0.1), 3)  # sqrt(1e5 * 1.4 * (2/2.4)**6)
+    216.531
+    """
+    log_r = max(math.log(pressure_ratio), math.log(2.0 / (k + 1.0)) * k / (k - 1.0))
+    return math.sqrt(pressure / specific_volume * _psi2(k, log_r, math.exp, math.expm1))
+
+
+def choked_square(k):
+    """Square of the choked flux over that of density and pressure: G^2 = P rho times this.
+
+    Parameters: k [-], number or array, above 1, unchecked. Returns as k [-]. Source: as `mass_flux`
+    at the critical ratio.
+    >>> round(choked_square(1.4), 4)  # 1.4 * (2/2.4)**6
+    0.4689
+    """
+    return k * (2.0 / (k + 1.0)) ** ((k + 1.0) / (k - 1.0))
 
 
 def coefficient_C(k, unit_set="SI"):
@@ -87,7 +114,7 @@ def coefficient_C(k, unit_set="SI"):
     356
     """
     k = _checked_k(k)
-    root = np.sqrt(k * (2.0 / (k + 1.0)) ** ((k + 1.0) / (k - 1.0)))
+    root = np.sqrt(choked_square(k))
     return result((520.0 if unit_set == "US" else 0.03948) * root)
 
 

@@ -166,9 +166,17 @@ def explicit_critical_ratio(omega):
     >>> round(explicit_critical_ratio(1.482), 4)
     0.6564
     """
-    w = positive(omega=omega)
-    base = 1.0 + (1.0446 - 0.0093431 * w**0.5) * w**-0.56261
-    return result(base ** (-0.70356 + 0.014685 * np.log(w)))
+    return result(printed_fit(positive(omega=omega)))
+
+
+def printed_fit(omega, log=np.log):
+    """`explicit_critical_ratio` unchecked, for the inside of an integration.
+
+    Parameters: omega [-], above 0; log, that of `math` for a float. Returns as omega [-]. Source:
+    as `explicit_critical_ratio`.
+    """
+    base = 1.0 + (1.0446 - 0.0093431 * omega**0.5) * omega**-0.56261
+    return base ** (-0.70356 + 0.014685 * log(omega))
 
 
 def mass_flux(pressure, density, omega, saturation_pressure=None, back_pressure=0.0):

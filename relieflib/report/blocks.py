@@ -7,16 +7,13 @@ import re
 from dataclasses import dataclass
 from functools import partial
 from importlib import metadata
-from pathlib import Path
 
 from relieflib import __version__
-from relieflib.datasheet.columns import shown
-from relieflib.datasheet.export import write_new
 from relieflib.datasheet.verdict import digits
 from relieflib.errors import InputError
 from relieflib.orifices import LETTERS
-from relieflib.report import CAUTION
 from relieflib.symbols import symbol
+from relieflib.texts import CAUTION, harmless, unit_text, with_unit
 from relieflib.units import ATMOSPHERE, SI_UNIT
 from relieflib.working import table
 
@@ -99,65 +96,12 @@ class Contents:
     """The headings of level 2 with their pages."""
 
 
-@dataclass(frozen=True)
-class Report:
-    """What is to be filed; about stands at the foot of each page beside the date.
-
-    The same blocks and date give the same bytes, as HTML and as PDF.
-    """
-
-    title: str
-    blocks: tuple
-    date: datetime.date
-    about: str = ""
-    prepared_by: str = ""
-    project: str = ""
-
-    def html(self, progress=None):
-        """The report as one HTML page, str; progress(done, total) is called after each block."""
-        from relieflib.report.html_page import html_page
-
-        return html_page(self, progress)
-
-    def pdf(self, progress=None):
-        """The report as PDF on A4, bytes; progress as `html`."""
-        from relieflib.report.pdf_page import pdf_document
-
-        return pdf_document(self, progress)
-
-    def save(self, path, overwrite=False, progress=None):
-        """Write the report, whole or not at all.
-
-        Parameters: path, ends in .html or .pdf; overwrite, True to replace a file; progress, a
-        function of (blocks done, blocks in all). Returns Path. Raises InputError for another
-        suffix, an existing file or a folder that can't be written to.
-        """
-        suffix = report_suffix(path)
-        if Path(path).exists() and not overwrite:
-            raise InputError(f"{shown(path)}: exists already and was left as it is")
-        data = self.pdf(progress) if suffix == ".pdf" else self.html(progress).encode("utf-8")
-        return write_new(path, data, overwrite)
-
-
 def each_block(report, progress=None):
     """Yield (number from 1, block); progress(done, in all) is called after each."""
     for number, block in enumerate(report.blocks, start=1):
         yield number, block
         if progress:
             progress(number, len(report.blocks))
-
-
-def report_suffix(path):
-    """'.html' or '.pdf', by the end of a path.
-
-    Parameters: path. Returns str. Raises InputError for another one.
-    >>> report_suffix("psv.PDF")
-    '.pdf'
-    """
-    suffix = Path(path).suffix.lower()
-    if suffix not in (".html", ".pdf"):
-        raise InputError(f"{shown(path)}: a report must end in .html or .pdf")
-    return suffix
 
 
 def safe_lines(text, longest=LONGEST):
@@ -171,47 +115,19 @@ def safe_lines(text, longest=LONGEST):
     for line in str(text).split("\n"):
         if len(lines) == MOST_LINES or left <= 0:
             return [*lines, "..."]
-        lines.append(shown(line, left))
+        lines.append(harmless(line, left))
         left -= len(line)
     return lines
 
 
-def pretty(unit):
-    """A unit for print: raised figures, nothing for the dimensionless.
-
-    Parameters: unit, str. Returns str.
-    >>> pretty("kg/(m2 s)"), pretty("in2"), pretty("-")
-    ('kg/(m² s)', 'in²', '')
-    """
-    if unit == "-":
-        return ""
-    for letter in ("m", "n", "t"):  # m2, in2, ft2 and their cubes
-        unit = unit.replace(letter + "2", letter + "²").replace(letter + "3", letter + "³")
-    return unit
-
-
-def plain(value, figures=6):
-    """A number with so many figures, without a power of ten where a reader can do without.
-
-    Parameters: value; figures. Returns str.
-    >>> plain(670e3), plain(12345678.9), plain(0.00369853), plain(3e-7)
-    ('670000', '12345679', '0.00369853', '3e-07')
-    """
-    if isinstance(value, str):
-        return value
-    text = f"{value:.{figures}g}"
-    return f"{value:.0f}" if "e" in text and 1 <= abs(value) < 1e9 else text
-
-
-def with_unit(value, unit):
-    """Number and unit for print, '' for no number.
+def sheet_text(value, unit):
+    """Number and unit as a sheet prints them, '' for no number.
 
     Parameters: value, number, text or None; unit, str. Returns str.
-    >>> with_unit(5.72796, "in2"), with_unit(None, "in2")
-    ('5.728 in²', '')
+    >>> sheet_text(3698.74, "mm2"), sheet_text(None, "in2")
+    ('3698.7 mm²', '')
     """
-    text = digits(value)
-    return f"{text} {pretty(unit)}".strip() if text else ""
+    return with_unit(digits(value), unit)
 
 
 def si(value, kind):
@@ -222,7 +138,7 @@ def si(value, kind):
     ('517107 Pa gauge', '0.975')
     """
     after = {"gauge pressure": " gauge", "pressure": " abs."}.get(kind, "")
-    return f"{plain(value)} {pretty(SI_UNIT[kind])}".strip() + after
+    return with_unit(value, SI_UNIT[kind], 6, whole=True) + after
 
 
 def equations(working, unit_set="SI", atmosphere=ATMOSPHERE):
@@ -239,14 +155,14 @@ def equations(working, unit_set="SI", atmosphere=ATMOSPHERE):
         if not isinstance(display, str):
             display = symbol(one.name).show(one.value, unit_set, atmosphere)
         own = _value(one.name, one.value)
-        result = f"{plain(display, 5)} {pretty(shown_unit)} ({own})"
+        result = f"{with_unit(display, shown_unit, 5, whole=True)} ({own})"
         result = own if shown_unit == one.unit else result
         steps.append({**row, "numbers": ", ".join(numbers), "result": result})
     return Equations(tuple(steps))
 
 
 def _value(name, value):
-    return f"{plain(value)} {pretty(symbol(name).unit)}".strip()
+    return with_unit(value, symbol(name).unit, 6, whole=True)
 
 
 def opening(facts, date):
@@ -323,22 +239,20 @@ class LetterStrip:
         values = {n: v for n, v in values.items() if v}
         quantity = symbol("required_area")
         unit = quantity.display_unit(unit_set)
-        said = ", ".join(f"{n} {with_unit(quantity.show(v, unit_set), unit)}"
+        said = ", ".join(f"{n} {sheet_text(quantity.show(v, unit_set), unit)}"
                          for n, v in values.items())  # fmt: skip
         alt = f"Areas of {label} among the orifice letters D to T: {said}."
         return Figure(partial(self._png, values, unit_set), alt,
                       f"Required area among the orifice letters: {said}.")  # fmt: skip
 
     def _png(self, values, unit_set):
-        from relieflib.report.figures import _pretty
-
         if self._made is None:
             self._made = _strip()
         figure, ax, dots, words, rungs = self._made
         show, unit = symbol("area").show, symbol("area").display_unit(unit_set)
         areas = [*values.values(), *LETTERS.values()]
         ax.set(xlim=(show(0.6 * min(areas), unit_set), show(1.6 * max(areas), unit_set)))
-        ax.set_xlabel(f"area, {_pretty(unit)} (log scale)", fontsize=9)
+        ax.set_xlabel(f"area, {unit_text(unit)} (log scale)", fontsize=9)
         for (line, letter), area in zip(rungs, LETTERS.values(), strict=True):
             line.set_xdata([show(area, unit_set)] * 2)
             letter.set_x(show(area, unit_set))

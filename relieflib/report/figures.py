@@ -7,7 +7,6 @@ names it reads. Pass and fail, governing or not, are told by shape and word besi
 
 import base64
 import io
-import re
 from dataclasses import dataclass
 from textwrap import fill
 
@@ -17,7 +16,8 @@ from matplotlib.figure import Figure
 
 from relieflib import orifices, set_pressure
 from relieflib.errors import InputError
-from relieflib.symbols import symbol
+from relieflib.symbols import shown, symbol
+from relieflib.texts import unit_text
 
 # Okabe and Ito, Color Universal Design (2008)
 INK, BLUE, VERMILLION, GREEN = "#000000", "#0072B2", "#D55E00", "#009E73"
@@ -82,19 +82,6 @@ def _get(result, name, default=None):
     if value is None and default is None:
         raise InputError(f"{name}: this figure needs it in the result")
     return default if value is None else value
-
-
-def _shown(name, value, unit_set, atmosphere=101_325.0, digits=4):
-    quantity = symbol(name)
-    unit = quantity.display_unit(unit_set)
-    number = f"{quantity.show(value, unit_set, atmosphere):.{digits}g}"
-    if "e" in number and 1e-9 < abs(value) < 1e9:
-        number = f"{float(number):.0f}" if float(number) >= 1 else number
-    return f"{number} {_pretty(unit)}"
-
-
-def _pretty(unit):
-    return re.sub(r"(?<=[a-z])2", "²", unit)
 
 
 def spread(values, gap, low, high):
@@ -212,7 +199,8 @@ def update_pressure_levels(artists, result, unit_set="SI"):
                 artist.set_visible(row in used)
         for (word, v, p), y, label_y, row in zip(part, at, spread(at, 0.085, 0, 1), used):
             lead, dot, text = row
-            words = f"{word}   {_shown('pressure_gauge', v, unit_set, atmosphere)}   {p:.4g} %"
+            value = shown("pressure_gauge", v, unit_set, atmosphere=atmosphere)
+            words = f"{word}   {value}   {p:.4g} %"
             lead.set_data([sign * 0.05, sign * 0.12, sign * 0.25, sign * 0.285],
                           [y, y, label_y, label_y])  # fmt: skip
             dot.set_data([sign * 0.05], [y])
@@ -287,23 +275,23 @@ def update_flux_against_back_pressure(artists, result, unit_set="SI"):
     a["ax"].set(xlim=(0, 1.02 * right), ylim=(0, top))
     for kind, name, axis in (("back_pressure", "back pressure P2", "x"),
                              ("mass_flux", "mass flux of an ideal nozzle G", "y")):  # fmt: skip
-        words = f"{name}, {_pretty(symbol(kind).display_unit(unit_set))}"
+        words = f"{name}, {unit_text(symbol(kind).display_unit(unit_set))}"
         getattr(a["ax"], f"set_{axis}label")(words, fontsize=NORMAL)
     state = "choked" if choke and back <= choke else "not choked"
-    words = f"here: {state}, G = {_shown('mass_flux', G, unit_set)}"
+    words = f"here: {state}, G = {shown('mass_flux', G, unit_set)}"
     left = x(back) < 0.5 * right
     a["work words"].set(text=words, ha="left" if left else "right",
                         x=x(back) + (0.015 if left else -0.015) * right,
                         y=max(y(G) - 0.08 * top, 0.05 * top))  # fmt: skip
     for name in ("choke", "choke words", "plateau"):
         a[name].set_visible(choke > 0)
-    said = f"chokes at P2 = {_shown('back_pressure', choke, unit_set)}, {choke / P1:.3g} P1"
+    said = f"chokes at P2 = {shown('back_pressure', choke, unit_set)}, {choke / P1:.3g} P1"
     left = x(choke) < 0.6 * right
     a["choke words"].set(text=said, x=x(choke), y=y(flux[1]) + 0.09 * top,
                          ha="left" if left else "right")  # fmt: skip
-    return (f"Mass flux against back pressure, from 0 to P1 = {_shown('pressure', P1, unit_set)}. "
+    return (f"Mass flux against back pressure, from 0 to P1 = {shown('pressure', P1, unit_set)}. "
             + (f"The flow {said}. " if choke else "The flow never chokes. ")
-            + f"At P2 = {_shown('back_pressure', back, unit_set)} it is {words[6:]}.")  # fmt: skip
+            + f"At P2 = {shown('back_pressure', back, unit_set)} it is {words[6:]}.")  # fmt: skip
 
 
 # ---------------------------------------------------------------- area ladder
@@ -362,7 +350,7 @@ def update_area_ladder(artists, result, unit_set="SI"):
     low, high = 0.5 * min([*known, rungs[0]]), 2.0 * max([*known, rungs[-1]])
     a["ax"].set(xlim=(show(low, unit_set), show(high, unit_set)), ylim=(len(rows) - 0.4, -0.6))
     unit = symbol("area").display_unit(unit_set)
-    a["ax"].set_xlabel(f"required area, {_pretty(unit)}; lines: area of each orifice letter",
+    a["ax"].set_xlabel(f"required area, {unit_text(unit)}; lines: area of each orifice letter",
                        fontsize=NORMAL)  # fmt: skip
     for rung, letter, area in zip(a["rungs"], a["letters"], rungs):
         x = show(area, unit_set)
@@ -383,7 +371,7 @@ def _move_row(row, lead, name, area, letter, i, left, unit_set):
         text, x = "needs none", np.nan
     else:
         choice = f"letter {letter}" if letter else "more than one valve"
-        text, x = f"{_shown('area', area, unit_set)}, {choice}", show(area, unit_set)
+        text, x = f"{shown('area', area, unit_set)}, {choice}", show(area, unit_set)
     governs = bool(lead) and area is not None
     stem.set_data([left, x], [i, i])
     dot.set_data([x], [i])

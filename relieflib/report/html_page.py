@@ -1,10 +1,9 @@
 """A report as one HTML page: no network, no script, equations as MathML, pictures inside."""
 
-import ast
 import base64
 import html
-import unicodedata
 
+from relieflib.expressions import to_mathml
 from relieflib.report.blocks import (
     LONGEST,
     LONGEST_CELL,
@@ -18,81 +17,6 @@ from relieflib.report.blocks import (
     each_block,
     safe_lines,
 )
-from relieflib.symbols import latex_of
-
-# --- MathML of an equation ------------------------------------------------------------------
-
-
-def mathml(symbol, equation):
-    """An equation as MathML, which browsers set without a script.
-
-    Parameters: symbol, str; equation, expression in symbols. Returns str.
-    >>> mathml("A", "W / G").count("<mfrac>")
-    1
-    """
-    tree = ast.parse(equation, mode="eval").body
-    plain = html.escape(f"{symbol} = {equation.replace('**', '^')}")
-    return (
-        f'<div class="eq"><math displaystyle="true" alttext="{plain}"><mrow>{_name(symbol)}'
-        f"<mo>=</mo>{_math(tree)}</mrow></math></div>"
-    )
-
-
-def _name(symbol):
-    """One symbol, its head and what stands below it, split as in LaTeX."""
-    latex = latex_of(symbol).replace("\\mathrm{", "").rstrip("}")
-    head, _, tail = latex.partition("_{")
-    if head.startswith("\\"):
-        case, letter = ("SMALL" if head[1].islower() else "CAPITAL"), head[1:].upper()
-        head = unicodedata.lookup(f"GREEK {case} LETTER {letter.replace('LAMBDA', 'LAMDA')}")
-    head = f"<mi>{html.escape(head)}</mi>"
-    return f"<msub>{head}<mtext>{html.escape(tail)}</mtext></msub>" if tail else head
-
-
-def _math(node):
-    if isinstance(node, ast.Constant):
-        return f"<mn>{node.value}</mn>"
-    if isinstance(node, ast.Name):
-        return _name(node.id)
-    if isinstance(node, ast.UnaryOp):
-        return f"<mo>−</mo>{_fenced(node.operand, isinstance(node.operand, ast.BinOp))}"
-    if isinstance(node, ast.Call):
-        inside = "<mo>,</mo>".join(_math(a) for a in node.args)
-        if node.func.id == "sqrt":
-            return f"<msqrt>{inside}</msqrt>"
-        return f"<mi>{node.func.id}</mi><mo>(</mo>{inside}<mo>)</mo>"
-    left, right, kind = node.left, node.right, type(node.op)
-    if kind is ast.Div:
-        return f"<mfrac><mrow>{_math(left)}</mrow><mrow>{_math(right)}</mrow></mfrac>"
-    if kind is ast.Pow:
-        base = _fenced(left, not isinstance(left, (ast.Name, ast.Constant)))
-        return f"<msup><mrow>{base}</mrow><mrow>{_exponent(right)}</mrow></msup>"
-    if kind is ast.Mult:
-        sign = "×" if isinstance(right, ast.Constant) else "⋅"
-        return f"{_fenced(left, _sum(left))}<mo>{sign}</mo>{_fenced(right, _sum(right))}"
-    sign = "+" if kind is ast.Add else "−"
-    return f"{_math(left)}<mo>{sign}</mo>{_fenced(right, kind is ast.Sub and _sum(right))}"
-
-
-def _exponent(node):
-    """A fraction up there is set in one line: k/(k - 1)."""
-    if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Div):
-        left, right = node.left, node.right
-        over = isinstance(right, ast.BinOp)
-        return f"{_fenced(left, _sum(left))}<mo>/</mo>{_fenced(right, over)}"
-    return _math(node)
-
-
-def _sum(node):
-    return isinstance(node, ast.UnaryOp) or (
-        isinstance(node, ast.BinOp) and isinstance(node.op, (ast.Add, ast.Sub))
-    )
-
-
-def _fenced(node, fence):
-    inside = _math(node)
-    return f"<mo>(</mo>{inside}<mo>)</mo>" if fence else f"<mrow>{inside}</mrow>"
-
 
 # --- HTML -----------------------------------------------------------------------------------
 
@@ -198,7 +122,8 @@ def _html_cell(block, i, text):
 def _html_equations(block, number, report):
     parts = []
     for s in block.steps:
-        line = mathml(s["symbol"], s["equation"]) if s["equation"] else ""
+        line = to_mathml(s["symbol"], s["equation"]) if s["equation"] else ""
+        line = f'<div class="eq">{line}</div>' if line else ""
         numbers = f'<div class="small">with {_escaped(s["numbers"])}</div>' * bool(s["numbers"])
         source = f'<div class="small">{_escaped(s["source"])}</div>' if s["source"] else ""
         parts.append(f"<li><div>{_escaped(s['symbol'])}, {_escaped(s['meaning'])}</div>{line}"

@@ -9,7 +9,7 @@ import re
 from collections import Counter
 
 from relieflib.datasheet import telling
-from relieflib.datasheet.columns import COLUMNS, shown
+from relieflib.datasheet.columns import COLUMNS
 from relieflib.datasheet.recompute import recompute
 from relieflib.datasheet.verdict import SEVERITY, digits
 from relieflib.errors import InputError
@@ -20,20 +20,19 @@ from relieflib.report.blocks import (
     Heading,
     LetterStrip,
     Paragraph,
-    Report,
     Signatures,
     Table,
     closing,
     equations,
     opening,
-    plain,
     png,
-    pretty,
     report_date,
+    sheet_text,
     si,
-    with_unit,
 )
+from relieflib.report.document import Report
 from relieflib.symbols import symbol
+from relieflib.texts import harmless, number_text, unit_text
 from relieflib.units import ATMOSPHERE, PRESSURES
 
 __all__ = ["Contents", "Equations", "Figure", "Heading", "Paragraph", "Report", "Signatures",
@@ -61,7 +60,7 @@ def datasheet_report(checked, date=None, prepared_by="", project="", pages=None,
     full = _with_page(rows, pages)
     names = ", ".join(c.reading.file for c in checked[:3]) + (", ..." if len(checked) > 3 else "")
     site = si(rows[0][1].atmosphere if rows else ATMOSPHERE, "pressure")
-    facts = [("project", shown(project, 200)), ("prepared by", shown(prepared_by, 200)),
+    facts = [("project", harmless(project, 200)), ("prepared by", harmless(prepared_by, 200)),
              ("site atmosphere", site)]  # fmt: skip
     blocks = [*opening([*_file_facts(checked), *facts], date)]
     blocks += [_unread(unread)] if unread else []
@@ -71,10 +70,10 @@ def datasheet_report(checked, date=None, prepared_by="", project="", pages=None,
     for label, row, checks in full:
         blocks += _valve(label, row, checks, strip, sources)
     sources |= {c.source for _, _, checks in rows for c in checks if telling(c)}
-    blocks += [*_problems(checked), *closing(sources, shown(prepared_by, 200), date)]
+    blocks += [*_problems(checked), *closing(sources, harmless(prepared_by, 200), date)]
     return Report(
         "Relief valve datasheet check", tuple(blocks), date, names,
-        shown(prepared_by, 200), shown(project, 200),
+        harmless(prepared_by, 200), harmless(project, 200),
     )  # fmt: skip
 
 
@@ -87,13 +86,13 @@ def _file_facts(checked):
 
 
 def _unread(sentences):
-    words = "; ".join(shown(s, 200) for s in sentences[:20])
+    words = "; ".join(harmless(s, 200) for s in sentences[:20])
     words += f"; and {len(sentences) - 20} more" if len(sentences) > 20 else ""
     return Paragraph(f"{words}.", f"Not in this report, {len(sentences)} unreadable:", boxed=True)
 
 
 def _label(checked, row, all_checked):
-    tag = shown(row.tag)
+    tag = harmless(row.tag)
     name = tag if tag == f"row {row.number}" else f"{tag} (row {row.number})"
     return name if len(all_checked) == 1 else f"{name}, {checked.reading.file}"
 
@@ -143,8 +142,8 @@ def _what_differs(found):
     if len(found) > MOST_LISTED:
         listed = [pair for pair in found if pair[1].severity == 1][:MOST_LISTED]
     rows = [
-        (SEVERITY[c.severity], label, _trade(c.name), with_unit(_text(c.stated), c.unit),
-         with_unit(c.recomputed, c.unit), _trade(c.reason))
+        (SEVERITY[c.severity], label, _trade(c.name), sheet_text(_text(c.stated), c.unit),
+         sheet_text(c.recomputed, c.unit), _trade(c.reason))
         for label, c in listed
     ]  # fmt: skip
     columns = ("consequence", "valve", "check", "stated", "recomputed", "reason")
@@ -159,7 +158,7 @@ def _what_differs(found):
 
 
 def _text(value):
-    return shown(value) if isinstance(value, str) else value
+    return harmless(value) if isinstance(value, str) else value
 
 
 def _list_of_valves(rows, full):
@@ -174,9 +173,9 @@ def _list_of_valves(rows, full):
             words = f"differs: {len(differ)}\n{worst}"
         elif area.recomputed is None:
             words = "area not recomputed"
-        lines.append((label, shown(row.get("protected_item", "")),
-                      with_unit(_text(area.stated), area.unit),
-                      with_unit(area.recomputed, area.unit), _text(letter.stated) or "",
+        lines.append((label, harmless(row.get("protected_item", "")),
+                      sheet_text(_text(area.stated), area.unit),
+                      sheet_text(area.recomputed, area.unit), _text(letter.stated) or "",
                       _text(letter.recomputed) or "", words,
                       "own page" if id(row) in with_page else "none"))  # fmt: skip
     columns = ("valve", "protected item", "area stated", "area recomputed", "letter stated",
@@ -189,7 +188,7 @@ def _problems(checked):
     if not found:
         return []
     rows = tuple(
-        (p.file, str(p.row or ""), shown(p.column), shown(p.sentence, 300),
+        (p.file, str(p.row or ""), harmless(p.column), harmless(p.sentence, 300),
          "value or row lost" if p.loss else "remark")
         for p in found
     )  # fmt: skip
@@ -255,9 +254,9 @@ def _trade(words):
 
 def _as_stated(cell):
     if cell.kind == "text":
-        return shown(cell.text, 200), ""
+        return harmless(cell.text, 200), ""
     own = not cell.text.rstrip()[-1:].isdigit() or cell.unit == "-"  # it brings its own unit
-    text = shown(cell.text) if own else f"{shown(cell.text)} {pretty(cell.unit)}"
+    text = harmless(cell.text) if own else f"{harmless(cell.text)} {unit_text(cell.unit)}"
     return text, "" if cell.kind == "dimensionless" and cell.unit == "-" else si(
         cell.value, cell.kind
     )
@@ -272,7 +271,7 @@ def _recomputed(case):
         if kind == "dimensionless":
             rows.append((words, digits(value), "", note))
         elif value is not None:
-            rows.append((words, with_unit(*case.in_sheet(name, value)), si(value, kind), note))
+            rows.append((words, sheet_text(*case.in_sheet(name, value)), si(value, kind), note))
 
     s = case.sizing
     add("relieving pressure", "pressure", case.pressure, _trade(case.pressure_basis))
@@ -288,7 +287,7 @@ def _recomputed(case):
         letter = "none" if case.kind == "disk" else s.letter or "larger than T"
         rows.append(("smallest sufficient letter", letter, "", s.designation or ""))
     notes = [Paragraph(case.trouble, "The area was not recomputed.")] if case.trouble else []
-    assumed = shown("; ".join(case.assumed), 390)
+    assumed = harmless("; ".join(case.assumed), 390)
     notes += [Paragraph(assumed + ".", "Assumed.")] if assumed else []
     columns = ("quantity", "in the sheet's unit", "in SI", "note")
     done = Table(columns, tuple(rows), (26, 18, 20, 36), (0,), (1, 2), "Recomputed")
@@ -309,11 +308,11 @@ def _verdicts(checks):
             left.append(c.name)
             continue
         unit = _DIFFERENCE.get(c.unit, c.unit)
-        tolerance = with_unit(f"± {plain(c.tolerance, 2)}", unit) if c.tolerance else ""
+        tolerance = sheet_text(f"± {number_text(c.tolerance, 2)}", unit) if c.tolerance else ""
         words = SEVERITY[c.severity] if c.verdict == "differs" else ""
-        why = _lines(_trade(shown(c.reason, 390)), c.source)
-        rows.append((_trade(c.name), with_unit(_text(c.stated), c.unit),
-                     with_unit(c.recomputed, c.unit), tolerance, _lines(c.verdict, words),
+        why = _lines(_trade(harmless(c.reason, 390)), c.source)
+        rows.append((_trade(c.name), sheet_text(_text(c.stated), c.unit),
+                     sheet_text(c.recomputed, c.unit), tolerance, _lines(c.verdict, words),
                      why))  # fmt: skip
     columns = ("check", "stated", "recomputed", "tolerance", "verdict", "reason and source")
     blocks = [Table(columns, tuple(rows), (19, 12, 12, 11, 11, 35), (0,), (1, 2, 3), "Verdicts")]
@@ -336,7 +335,7 @@ def sizing_report(comparison, protected_item, date=None, prepared_by="", project
     """
     from relieflib.report import figures
 
-    date, item = report_date(date), shown(protected_item, 80)
+    date, item = report_date(date), harmless(protected_item, 80)
     first = comparison.governing
     cause = comparison.governing_cause
     drawn = figures.new_figure()
@@ -388,10 +387,9 @@ def safeguard_blocks(matrix, unit_set="SI"):
 
 
 def _show(name, value, unit_set, atmosphere=ATMOSPHERE):
-    quantity = symbol(name)
-    if value is None:
-        return ""
-    return with_unit(quantity.show(value, unit_set, atmosphere), quantity.display_unit(unit_set))
+    unit = symbol(name).display_unit(unit_set)
+    shown = None if value is None else symbol(name).show(value, unit_set, atmosphere)
+    return sheet_text(shown, unit)
 
 
 def _causes(comparison, unit_set, atmosphere):

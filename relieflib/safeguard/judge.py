@@ -21,7 +21,7 @@ from relieflib.lines.line import NO_LIMIT, NOT_KNOWN, OVER, WITHIN, Line
 from relieflib.lines.line_fluids import behind_valve
 from relieflib.safeguard.installed import Valve
 from relieflib.sizing import ReliefLoad, rated_flow, size
-from relieflib.symbols import symbol
+from relieflib.symbols import shown
 from relieflib.working import Working, step
 
 COVERS, FAILS, UNKNOWN = "covers", "does not cover", "not known"
@@ -52,7 +52,9 @@ class Reason:
 
     def said(self, unit_set="SI"):
         """The words, with the numbers in the units of a set."""
-        return "".join(p if isinstance(p, str) else _in(*p, unit_set) for p in self.pieces)
+        parts = (p if isinstance(p, str) else shown(*p, unit_set, space="\N{NO-BREAK SPACE}")
+                 for p in self.pieces)  # fmt: skip
+        return "".join(parts)
 
     @property
     def words(self):
@@ -262,16 +264,6 @@ def _area_reason(valve, load, required, flow):
 def _shut(valve, gauge):
     words = "relieves at ", ("pressure_gauge", gauge), ", not above the set pressure: stays shut"
     return Reason("area", FAILS, words, "API 520-I (2020), definitions")
-
-
-def _in(name, value, unit_set="SI"):
-    unit = symbol(name).display_unit(unit_set).replace("m2", "m²").replace("in2", "in²")
-    number = float(f"{symbol(name).show(value, unit_set):.4g}")
-    return (
-        f"{number:.0f}\N{NO-BREAK SPACE}{unit}"
-        if abs(number) >= 1e4
-        else f"{number:.4g}\N{NO-BREAK SPACE}{unit}"
-    )
 
 
 def _phase_reason(valve, phase, load):

@@ -48,6 +48,6 @@ def test_a_fault_is_told(form, monkeypatch):
     def full(path):
         raise OSError("no space left")
 
-    monkeypatch.setattr("relieflib.report.blocks.Report.save", lambda self, path: full(path))
+    monkeypatch.setattr("relieflib.report.document.Report.save", lambda self, path: full(path))
     form.button.click()
     assert "no space left" in form.said.value

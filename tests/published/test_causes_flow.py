@@ -565,7 +565,8 @@ def test_time_to_limit():
 def test_matrix_is_whole_and_true_to_the_plant():
     plant, matrix = load_plant(), load_matrix()
     published = [c["cause"] for c in published_causes()]
-    assert list(matrix.causes) == published and len(published) == len(set(published)) == 19
+    assert sorted(matrix.causes) == sorted(published) and len(set(published)) == len(published)
+    assert len(published) >= 19  # API 521, 4.4, as far as it is here
     protected = {d.protects for s in ("relief_valves", "rupture_disks", "tank_vents")
                  for d in plant.of(s)}  # fmt: skip
     for tag in [t for tags in matrix.tags.values() for t in tags]:

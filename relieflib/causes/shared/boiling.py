@@ -14,7 +14,7 @@ from functools import cached_property
 import numpy as np
 
 from relieflib.errors import InputError, finite, positive, refuse, result, warn_outside
-from relieflib.nozzle.gas import Gas
+from relieflib.nozzle.gas import Gas, choked_square
 from relieflib.nozzle.real_fluid import RealFluid
 from relieflib.properties import State, engine_of, saturation_pressure
 from relieflib.sizing import ReliefLoad
@@ -182,10 +182,8 @@ class BoilOff:
     @property
     def area_per_heat(self):
         """Area of an ideal choked nozzle for each watt [m2/W], over the steps."""
-        k = self.k
-        flux = self.pressure * np.sqrt(
-            self.molar_mass * k / (self.Z * GAS_CONSTANT * self.temperature)
-            * (2.0 / (k + 1.0)) ** ((k + 1.0) / (k - 1.0)))  # fmt: skip
+        volume = self.Z * GAS_CONSTANT * self.temperature / (self.molar_mass * self.pressure)
+        flux = np.sqrt(self.pressure / volume * choked_square(self.k))
         return 1.0 / (self.step_heat * flux)
 
     @property

@@ -11,6 +11,8 @@ from math import exp, floor, log, sqrt
 import numpy as np
 
 from relieflib.errors import InputError, not_negative, positive, refuse, result
+from relieflib.nozzle.gas import flux_of_volume
+from relieflib.nozzle.two_phase import printed_fit
 from relieflib.properties import State, engine_of, saturation_pressure, saturation_temperature
 from relieflib.units import ATMOSPHERE
 
@@ -143,7 +145,7 @@ class Batch:
             return 0.0, extra
         r = min(self.atmosphere / P, 1.0)  # guard: set below the atmosphere
         if self.venting == "vapor":
-            flux = _vapor_flux(P, v_v, k, r)
+            flux = flux_of_volume(P, v_v, k, r)
         else:
             change = (v_v - v_l) / h
             w = (x * v_v / v * (1.0 - 2.0 * P * change)
@@ -152,21 +154,9 @@ class Batch:
         return lift * self.vent_area * flux, extra
 
 
-def _vapor_flux(P, v, k, r):
-    """Flux of ideal gas with a given specific volume; r, back pressure over P."""
-    r = max(r, (2.0 / (k + 1.0)) ** (k / (k - 1.0)))
-    return sqrt(2.0 * k / (k - 1.0) * P / v * (r ** (2.0 / k) - r ** ((k + 1.0) / k)))
-
-
-def _omega_choke(w):
-    """Critical ratio by the printed fit; `two_phase.explicit_critical_ratio` for one float."""
-    base = 1.0 + (1.0446 - 0.0093431 * sqrt(w)) * w**-0.56261
-    return base ** (-0.70356 + 0.014685 * log(w))
-
-
 def _omega_flux(P, v, w, r):
     """Flux of the omega method; r, back pressure over P."""
-    r = max(r, _omega_choke(w))
+    r = max(r, printed_fit(w, log))
     return sqrt(2.0 * P / v * max((w - 1.0) * (r - 1.0) - w * log(r), 0.0)) / (
         w * (1.0 / r - 1.0) + 1.0
     )

@@ -1,0 +1,166 @@
+"""The equation of a working as it is printed: one walk of its tree, LaTeX or MathML at the leaves.
+
+An equation is an expression that a calculator can evaluate: `W / (Kd * Kb * Kc * G)`. Where a
+bracket stands is decided here alone; a `Marks` says how each form is written.
+"""
+
+import ast
+import html
+import unicodedata
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from relieflib.errors import InputError
+from relieflib.symbols import latex_of
+
+_LEVEL = {ast.Add: 1, ast.Sub: 1, ast.Mult: 2, ast.Div: 2, ast.Pow: 4}
+
+
+@dataclass(frozen=True)
+class Marks:
+    """How a markup writes a name, a number, a call, a bracket, a fraction, a power and signs.
+
+    slope, for a fraction within a power: function of two texts; None sets it as any other.
+    """
+
+    name: Callable
+    number: Callable
+    call: Callable
+    bracket: Callable
+    fraction: Callable
+    power: Callable
+    signs: dict
+    slope: Callable | None = None
+
+
+def printed(expression, marks):
+    """An expression in the markup of `marks`.
+
+    Parameters: expression, str; marks, `Marks`. Returns str. Raises InputError when it can't be
+    read or has a part that no equation has.
+    """
+    try:
+        return _node(ast.parse(expression, mode="eval").body, marks)
+    except SyntaxError:
+        raise InputError(f"equation '{expression}' can't be read") from None
+
+
+def _node(node, marks):
+    if isinstance(node, ast.BinOp):
+        return _binary(node, marks)
+    if isinstance(node, ast.UnaryOp):
+        return marks.signs["minus"] + _wrapped(node.operand, 2, marks)
+    if isinstance(node, ast.Call):
+        return marks.call(node.func.id, [_node(a, marks) for a in node.args])
+    if isinstance(node, ast.Name):
+        return marks.name(node.id)
+    if isinstance(node, ast.Constant):
+        return marks.number(node.value)
+    raise InputError(f"equation has a part that can't be shown: {ast.dump(node)}")
+
+
+def _wrapped(node, level, marks):
+    text = _node(node, marks)
+    low = isinstance(node, ast.BinOp) and _LEVEL[type(node.op)] < level
+    return marks.bracket(text) if low or isinstance(node, ast.UnaryOp) else text
+
+
+def _binary(node, marks):
+    left, right, kind = node.left, node.right, type(node.op)
+    if kind is ast.Div:
+        return marks.fraction(_node(left, marks), _node(right, marks))
+    if kind is ast.Pow:
+        base = _node(left, marks)
+        plain = isinstance(left, ast.Name | ast.Constant)
+        return marks.power(base if plain else marks.bracket(base), _exponent(right, marks))
+    sign = "times" if kind is ast.Mult and isinstance(right, ast.Constant) else kind
+    level = _LEVEL[kind]
+    lead, tail = _wrapped(left, level, marks), _wrapped(right, level + (kind is ast.Sub), marks)
+    return lead + marks.signs[sign] + tail
+
+
+def _exponent(node, marks):
+    """A fraction up there is set in one line where the markup has a way: k/(k - 1)."""
+    if marks.slope and isinstance(node, ast.BinOp) and isinstance(node.op, ast.Div):
+        return marks.slope(_wrapped(node.left, 2, marks), _wrapped(node.right, 4, marks))
+    return _node(node, marks)
+
+
+# --- LaTeX ----------------------------------------------------------------------------------
+
+
+def _latex_call(name, parts):
+    inside = ", ".join(parts)
+    if name == "sqrt":
+        return rf"\sqrt{{{inside}}}"
+    return ("abs" if name == "abs" else "\\" + name) + rf"\left({inside}\right)"
+
+
+LATEX = Marks(
+    name=latex_of, number=str, call=_latex_call,
+    bracket=lambda text: rf"\left({text}\right)",
+    fraction=lambda over, under: rf"\frac{{{over}}}{{{under}}}",
+    power=lambda base, exponent: rf"{base}^{{{exponent}}}",
+    signs={"minus": "-", "times": r" \times ", ast.Add: " + ", ast.Sub: " - ", ast.Mult: r" \, "},
+)  # fmt: skip
+
+
+def to_latex(expression):
+    """LaTeX of an expression written for a calculator.
+
+    Parameters: expression, str. Returns str. Raises InputError when it can't be read.
+    >>> to_latex("P1 * sqrt(M / (Z * R * T1))")
+    'P_{1} \\\\, \\\\sqrt{\\\\frac{M}{Z \\\\, R \\\\, T_{1}}}'
+    """
+    return printed(expression, LATEX)
+
+
+# --- MathML ---------------------------------------------------------------------------------
+
+
+def _math_name(symbol):
+    """One symbol, its head and what stands below it, split as in LaTeX."""
+    latex = latex_of(symbol).replace("\\mathrm{", "").rstrip("}")
+    head, _, tail = latex.partition("_{")
+    if head.startswith("\\"):
+        case, letter = ("SMALL" if head[1].islower() else "CAPITAL"), head[1:].upper()
+        head = unicodedata.lookup(f"GREEK {case} LETTER {letter.replace('LAMBDA', 'LAMDA')}")
+    head = f"<mi>{html.escape(head)}</mi>"
+    return f"<msub>{head}<mtext>{html.escape(tail)}</mtext></msub>" if tail else head
+
+
+def _row(text):
+    return f"<mrow>{text}</mrow>"
+
+
+def _math_call(name, parts):
+    inside = "<mo>,</mo>".join(parts)
+    if name == "sqrt":
+        return f"<msqrt>{inside}</msqrt>"
+    return f"<mi>{name}</mi><mo>(</mo>{inside}<mo>)</mo>"
+
+
+MATHML = Marks(
+    name=_math_name, number=lambda value: f"<mn>{value}</mn>", call=_math_call,
+    bracket=lambda text: f"<mo>(</mo>{text}<mo>)</mo>",
+    fraction=lambda over, under: f"<mfrac>{_row(over)}{_row(under)}</mfrac>",
+    power=lambda base, exponent: f"<msup>{_row(base)}{_row(exponent)}</msup>",
+    signs={"minus": "<mo>−</mo>", "times": "<mo>×</mo>", ast.Add: "<mo>+</mo>",
+           ast.Sub: "<mo>−</mo>", ast.Mult: "<mo>⋅</mo>"},
+    slope=lambda over, under: f"{over}<mo>/</mo>{under}",
+)  # fmt: skip
+
+
+def to_mathml(symbol, expression):
+    """A whole equation as MathML, which browsers set without a script.
+
+    Parameters: symbol, str; expression in symbols. Returns str, one `math` element. Raises
+    InputError when it can't be read.
+    >>> to_mathml("A", "W / G").count("<mfrac>")
+    1
+    """
+    plain = html.escape(f"{symbol} = {expression.replace('**', '^')}")
+    return (
+        f'<math displaystyle="true" alttext="{plain}"><mrow>{_math_name(symbol)}<mo>=</mo>'
+        f"{printed(expression, MATHML)}</mrow></math>"
+    )
