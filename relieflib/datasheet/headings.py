@@ -213,7 +213,8 @@ def read_mapping(text):
             continue
         words, means, unit, *_ = [*(cell.strip() for cell in line), "", "", ""]
         if "|" in means:
-            raise InputError(f"line {number}, '{harmless(words)}': leave one of '{harmless(means)}'")
+            one_of = f"leave one of '{harmless(means)}'"
+            raise InputError(f"line {number}, '{harmless(words)}': {one_of}")
         if means and plain_words(means) not in by_heading:
             raise InputError(f"line {number}: '{harmless(means)}' is no heading of the template")
         name = by_heading.get(plain_words(means), "")
