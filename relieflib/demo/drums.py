@@ -25,6 +25,7 @@ from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
 from relieflib.nozzle.real_fluid import RealFluid
 from relieflib.properties import State, critical_pressure, saturation_pressure
+from relieflib.working import Working
 
 _VACUUM = "asks for a vacuum rating or a breaker, not for a pressure relief area"
 UNSIZED = {
@@ -124,11 +125,11 @@ def flashing_part(plant):
     return plant.streams["9"].mass_flow / plant.streams["8"].mass_flow
 
 
-def liquid_in(plant, source_pressure=None, outflow=0.0):
+def liquid_in(plant, source_pressure=None, bypass=0.0, outflow=0.0):
     """Gas that leaves V-102 while LV-101, wide open in liquid, fills it.
 
-    source_pressure of V-101, the relieving pressure of PSV-103 by default [Pa absolute];
-    outflow, liquid that still leaves through LV-102 [kg/s].
+    source_pressure of V-101, the relieving pressure of PSV-103 by default [Pa absolute]; bypass,
+    Kv of what is open around LV-101; outflow, liquid that still leaves through LV-102 [kg/s].
     """
     valve, fluid = plant["LV-101"], plant.fluids["hp_liquid"]
     top = pressures(plant, plant["V-101"])[0] if source_pressure is None else source_pressure
@@ -138,7 +139,7 @@ def liquid_in(plant, source_pressure=None, outflow=0.0):
         warnings.simplefilter("ignore", ValidityWarning)
         return control_valve_opens.filling_load(
             source, low_gas(plant), valve.largest_trim_Kv, valve.FL, fluid.critical_pressure,
-            flashing_part(plant), plant.fluids["column_feed"].density, outflow=outflow,
+            flashing_part(plant), plant.fluids["column_feed"].density, bypass, outflow,
         )  # fmt: skip
 
 
@@ -149,7 +150,7 @@ def full_and_liquid_in(plant, source_pressure=None):
     load = overfilling.mixed_load(
         (1 - part) * came.value, part * came.value, low_gas(plant), density
     )
-    return replace(load, cause="control_valve_opens", working=[came, *load.working])
+    return replace(load, cause="control_valve_opens", working=Working([came, *load.working]))
 
 
 def fills_up(plant):
