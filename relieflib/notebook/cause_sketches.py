@@ -153,7 +153,7 @@ def _reverse():
 def _overfilling():
     s = Sketch(190, 96, ALT["overfilling"])
     pipe(s, (14, 50), (52, 50))
-    s.label(28, 56, "liquid and its gas come in")
+    s.label(30, 56, "liquid and gas come in")
     horizontal_vessel(s, 78, 44, 52, 26, level=56.9)
     s.label(78, 44, "V-102, full")
     pipe(s, (78, 31), (78, 16), (130, 16))
