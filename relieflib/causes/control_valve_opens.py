@@ -14,9 +14,11 @@ What may be credited and what not:
 - a trip or alarm that closes the valve is not credited here (common practice, no source; API 521
   leaves it to a risk study);
 - level lost in a high-pressure vessel: liquid comes first, then gas through the same valve
-  (API 521 (2020), 4.4.8 on loss of liquid level, from memory). While liquid comes it pushes gas
-  out of the vessel downstream; where its slug fills that vessel, the gas behind it pushes liquid
-  out. Which of the two, the levels at the start decide: take the highest that the controls allow.
+  (API 521 (2020), 4.4.8 on loss of liquid level, from memory). While liquid comes and the level
+  downstream rises, it pushes gas out: `filling_load`, where `liquid_load` with a quality counts
+  the flash alone. Where the slug fills that vessel, the gas behind it pushes liquid out, until it
+  has bubbled up to the valve: seconds, but enough to burst it. Which of the two, the levels at the
+  start decide: take the highest that the controls allow.
 """
 
 import numpy as np
@@ -104,9 +106,9 @@ def liquid_load(source, stream, flow_coefficient, FL, critical_pressure, quality
     Parameters: source, `Liquid` upstream at its highest pressure, with its saturation_pressure;
     stream, the fluid relieved, at relieving pressure; flow_coefficient with the largest trim and
     bypass_coefficient, both Kv; FL fully open [-]; critical_pressure [Pa absolute]; quality, mass
-    fraction that is vapour at relieving pressure: only the vapour is relieved, in a vessel whose
-    level stands still; where it rises `filling_load` adds the gas pushed out; outflow,
-    other_inflow [kg/s] as `relief_load`. Arrays broadcast. Returns `ReliefLoad`.
+    fraction that is vapour at relieving pressure: only the vapour is relieved, as long as the
+    vessel still has room for the liquid; outflow, other_inflow [kg/s] as `relief_load`. Arrays
+    broadcast. Returns `ReliefLoad`.
     Raises InputError as its parts, and where a quality is given for a stream that is no vapour
     or is missing for one. Source: API 521 (2020), 4.4.8; IEC 60534-2-1 (2011); `flash_quality`.
     >>> from relieflib.nozzle.liquid import Liquid
@@ -144,8 +146,7 @@ def blow_by_load(source, stream, flow_coefficient, xT, gas_density=None, bypass_
     bypass_coefficient, Kv of the level valve with its largest trim and of its bypass; xT [-];
     outflow, other_inflow [kg/s] as `relief_load`. Arrays broadcast. Returns `ReliefLoad`.
     Raises InputError as its parts, or where gas_density is given for gas or missing for liquid.
-    Validity: level lost, so gas alone is in the valve; no credit for the low-level trip. A full
-    vessel relieves liquid until gas has bubbled up to the valve: seconds, but enough to burst it.
+    Validity: level lost, so gas alone is in the valve; no credit for the low-level trip.
     Source: API 521 (2020), 4.4.8 (loss of liquid level, from memory); IEC 60534-2-1 (2011).
     >>> from relieflib.nozzle.gas import Gas
     >>> high = Gas(70e5, 313.15, molar_mass=18.0, k=1.28, Z=0.88)

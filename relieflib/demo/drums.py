@@ -79,27 +79,31 @@ def leaks_back(plant):
 def low_separator(plant):
     """Loads of V-102 by cause in words; V-101 stands at the relieving pressure of PSV-103.
 
-    Liquid, then gas comes through LV-101; V-102 is full before the gas where `slug` is above 1.
+    Liquid, then gas comes through LV-101. Those of a full V-102 stand there where the high levels
+    allow that the liquid fills it before the gas comes.
     """
     item, valve = plant["V-102"], plant["LV-101"]
     P1, _ = pressures(plant, item)
     gas, blow_by = rich_gas(plant, P1), control_valve_opens.blow_by_load
     source, trim = high_gas(plant), (valve.largest_trim_Kv, valve.xT)
-    full = Liquid(P1, plant.fluids["column_feed"].density)
-    return {
+    loads = {
         "gas blow-by": blow_by(source, gas, *trim),
-        "gas blow-by, V-102 full": blow_by(source, full, *trim, gas_density=gas.density),
         "valve opened by mistake, bypass too": blow_by(
             source, gas, *trim, bypass_coefficient=valve.bypass_Kv
         ),
         "control valve opens, liquid": liquid_in(plant),
-        "control valve opens, V-102 full": full_and_liquid_in(plant),
         "closed outlet": closed_outlet.relief_load(
             plant.streams["9"].maximum_mass_flow, flash_gas(plant, P1)
         ),
         "overfilling": fills_up(plant),
         "exterior fire": pool_fire(plant, item, "n-Hexane", item.normal_level),
     }
+    if slug(plant, plant["V-101"].high_level, item.high_level) > 1:
+        full = Liquid(P1, plant.fluids["column_feed"].density)
+        pushed = blow_by(source, full, *trim, gas_density=gas.density)
+        loads["gas blow-by, V-102 full"] = pushed
+        loads["control valve opens, V-102 full"] = full_and_liquid_in(plant)
+    return loads
 
 
 def slug(plant, high_level, low_level):

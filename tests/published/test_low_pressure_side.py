@@ -144,6 +144,18 @@ def test_slug_against_room():
         assert found == pytest.approx(ratio, abs=5e-3)
 
 
+def test_levels_that_keep_the_slug_small(tmp_path):
+    # 2.488 m3 of V-101 at its high level fit above 0.87 m of V-102: an alarm at 0.85 m rules the
+    # full drum out, one at 0.90 m does not
+    text = demo_plant_path().read_text(encoding="utf-8")
+    for alarm, full in (("0.85 m", False), ("0.90 m", True)):
+        path = tmp_path / "plant.toml"
+        changed = text.replace('high_level = "1.1 m"', f'high_level = "{alarm}"')
+        assert changed != text
+        path.write_text(changed, encoding="utf-8")
+        assert ("gas blow-by, V-102 full" in demo.cases(load_plant(path), "V-102")) == full
+
+
 def choked_liquid(top):
     """m3/s through Kv 10, FL 0.85, 607 kg/m3, 61.0 bara, Pc 31.9 bara, by fluids."""
     most = general.control_valve_choke_P_l(min(61e5, top), 31.9e5, 0.85, P1=top)
@@ -222,6 +234,24 @@ def test_valves_in_series():
     assert sum(drops) == pytest.approx(9.0)
     with pytest.raises(InputError, match="flow_coefficients"):
         rf.series_coefficient([10.0, 0.0])
+
+
+def test_nan_and_arrays_pass():
+    gas, nan = Gas(10e5, 300.0, molar_mass=24.94, k=1.3), float("nan")
+    several = of.mixed_load(np.array([4.5, nan, 3.0]), 0.05, gas, 600.0)
+    for i, W in ((0, 4.5), (2, 3.0)):
+        one = of.mixed_load(W, 0.05, gas, 600.0)
+        assert several.mass_flow[i] == one.mass_flow
+        assert several.stream.omega[i] == one.stream.omega
+    assert np.isnan(several.mass_flow[1]) and np.isnan(several.stream.mass_flux(1e5)[1])
+    steps = cvo.filling_steps(np.array([12.0, nan]), 0.01, 600.0, 10.0)
+    assert steps[-1].value[0] == pytest.approx(0.12 + 11.88 / 60) and np.isnan(steps[-1].value[1])
+    assert np.isnan(of.bottom_limit(nan)) and np.isnan(of.highest_set_pressure(nan, 600.0, 3.0))
+    assert np.isnan(rf.series_coefficient([10.0, nan]))
+    with pytest.raises(InputError, match="from 0 to 1"):
+        cvo.filling_steps(12.0, 1.01, 600.0, 10.0)
+    with pytest.raises(InputError, match="an overfilling"):
+        cvo.filling_load(Liquid(20e5, 600.0), Liquid(10e5, 600.0), 10.0, 0.9, 30e5, 0.0, 600.0)
 
 
 def test_time_to_fill_a_shut_in_suction():
