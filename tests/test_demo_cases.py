@@ -63,8 +63,12 @@ def test_long_names_stay_on_the_page(inside):
         inside(figure)
 
 
-# what the notebooks say of the plant: bypasses opened by hand beside the valves they go round
-NOT_COVERED = {"control valve and bypass open", "valve opened by mistake, bypass too"}
+# what the notebooks say of the plant: bypasses opened by hand beside the valves they go round, and
+# gas blown into a separator that is full of liquid (11)
+NOT_COVERED = {
+    "control valve and bypass open", "valve opened by mistake, bypass too",
+    "gas blow-by, V-102 full",
+}  # fmt: skip
 
 
 def test_installed_valves_against_their_causes():

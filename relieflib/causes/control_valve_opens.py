@@ -5,18 +5,30 @@ What may be credited and what not:
   where normal operation has them (API 521 (2020), 4.4.8; 5th edition 5.10);
 - the largest trim that the body takes counts, unless changes of trim are controlled (same);
 - a bypass that may be open together with the valve is taken open too (same);
-- the source stands at the highest pressure it can reach, usually the relieving pressure of its
-  own valve; the downstream side is at relieving pressure (same);
+- the source stands at the highest pressure it can reach with the valve: two practices, and the
+  choice is the plant's. Its highest operating pressure is the one failure alone; the relieving
+  pressure of its own valve is the larger load, for a source that the same upset, or an earlier
+  one that lasts, holds there. The demo plant takes the second (common practice, no source);
+- the downstream side is at relieving pressure (API 521 (2020), 4.4.8);
 - normal outflow counts only through outlets that stay open and large enough in the same event;
 - a trip or alarm that closes the valve is not credited here (common practice, no source; API 521
   leaves it to a risk study);
 - level lost in a high-pressure vessel: liquid comes first, then gas through the same valve
-  (API 521 (2020), 4.4.8 on loss of liquid level, from memory).
+  (API 521 (2020), 4.4.8 on loss of liquid level, from memory). While liquid comes and the level
+  downstream rises, it pushes gas out: `filling_load`, where `liquid_load` with a quality counts
+  the flash alone. Where the slug fills that vessel, the gas behind it pushes liquid out, until it
+  has bubbled up to the valve: seconds, but enough to burst it. Which of the two, the levels at the
+  start decide: take the highest that the controls allow.
 """
 
 import numpy as np
 
-from relieflib.causes.shared.valve_flow import displaced_liquid, gas_steps, liquid_steps
+from relieflib.causes.shared.valve_flow import (
+    displaced_gas,
+    displaced_liquid,
+    gas_steps,
+    liquid_steps,
+)
 from relieflib.errors import InputError, not_negative, positive, refuse, result
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
@@ -177,6 +189,60 @@ def displacement_steps(gas_inflow, gas_density, liquid_density):
     ])  # fmt: skip
 
 
+def filling_load(source, stream, flow_coefficient, FL, critical_pressure, quality, liquid_density,
+                 bypass_coefficient=0.0, outflow=0.0):  # fmt: skip
+    """Gas that a vessel relieves while liquid through a wide-open level valve fills it.
+
+    Parameters: source, `Liquid` upstream at its highest pressure, with its saturation_pressure;
+    stream, `Gas` in the vessel at relieving pressure; flow_coefficient with the largest trim and
+    bypass_coefficient, both Kv; FL fully open [-]; critical_pressure [Pa absolute]; quality, mass
+    fraction that flashes; liquid_density of what stays liquid [kg/m3]; outflow, liquid that still
+    leaves [kg/s]. Arrays broadcast. Returns `ReliefLoad`: the flash gas and, volume for volume,
+    the gas that the rising liquid pushes out. Raises InputError as its parts or for a stream that
+    is no gas. Validity: until the vessel is full, see `overfilling.time_to_fill`.
+    Source: API 521 (2020), 4.4.8; IEC 60534-2-1 (2011); `flash_quality`; equal volumes.
+    >>> from relieflib.nozzle.gas import Gas
+    >>> from relieflib.nozzle.liquid import Liquid
+    >>> up = Liquid(680e3, 965.4, saturation_pressure=70.1e3)
+    >>> air = Gas(220e3, 300.0, molar_mass=28.97, k=1.4)
+    >>> load = filling_load(up, air, 165.0, 0.9, 22.12e6, 0.0, 965.4)
+    >>> round(load.mass_flow / air.density * 3600, 1)
+    360.0
+    """
+    if stream.phase != "gas":
+        raise InputError("stream: give the gas in the vessel; a full one is an overfilling")
+    total, first = _all_open(flow_coefficient, bypass_coefficient)
+    liquid = liquid_steps(source, total, stream.pressure, FL, critical_pressure)
+    steps = [first, *liquid[:-1], _as_liquid(liquid[-1])]
+    steps += filling_steps(steps[-1].value, quality, liquid_density, stream.density, outflow)
+    return relief_load(steps[-1].value, stream, working=steps)
+
+
+def _as_liquid(line):
+    """The flow of liquid through the valve under its own name, apart from the load's."""
+    return step("liquid_inflow", line.value, line.equation, line.source, **line.inputs)
+
+
+def filling_steps(liquid_inflow, quality, liquid_density, gas_density, outflow=0.0):
+    """The steps from liquid that comes in to the gas that leaves a vessel that fills.
+
+    Parameters, validity and source as `filling_load`; liquid_inflow [kg/s], all that comes
+    through the valve; gas_density at relieving pressure [kg/m3]. Returns `Working`.
+    """
+    x, W, W_out = not_negative(quality=quality, liquid_inflow=liquid_inflow, outflow=outflow)
+    refuse(x > 1.0, "quality", x, "must be from 0 to 1")
+    stays = result(np.maximum((1.0 - x) * W - W_out, 0.0))
+    pushed = displaced_gas(stays, liquid_density, gas_density)
+    return Working([
+        step("inflow", stays, "max((1 - x)*W_l - W_out, 0)", "liquid that stays in the vessel",
+             quality=quality, liquid_inflow=liquid_inflow, outflow=outflow),
+        step("gas_inflow", pushed, "W_in*rho_g/rho_l", "gas pushed out, equal volumes",
+             inflow=stays, gas_density=gas_density, liquid_density=liquid_density),
+        step("valve_inflow", result(x * W + pushed), "x*W_l + W_g", "flash gas and gas pushed out",
+             quality=quality, liquid_inflow=liquid_inflow, gas_inflow=pushed),
+    ])  # fmt: skip
+
+
 def time_to_lose_level(hold_up, liquid_density, outflow, inflow=0.0):
     """Time until a vessel's liquid has run out through a valve that is wide open.
 
@@ -198,9 +264,11 @@ def filled_fraction(hold_up, free_volume):
     """Liquid slug from the high-pressure vessel over the room left in the low-pressure one.
 
     Parameters: hold_up, liquid that comes before the gas; free_volume above the liquid in the
-    low-pressure vessel [m3]; arrays broadcast. Returns float or array [-]; above 1 the vessel is
-    full when the gas arrives, and `blow_by_load` takes a liquid stream. Raises InputError for a
-    negative hold-up or no free volume. Validity: outlets of the low-pressure vessel closed.
+    low-pressure vessel [m3], both from the highest levels that may stand there; arrays broadcast.
+    Returns float or array [-]; above 1 the vessel is full when the gas arrives, and `blow_by_load`
+    takes a liquid stream. Raises InputError for a negative hold-up or no free volume.
+    Validity: what still comes into the high-pressure vessel meanwhile leaves the low-pressure one;
+    where its outlet is shut, add that feed to the hold-up.
     Source: volume balance; API 521 (2020), 4.4.8 on the displaced liquid (from memory).
     >>> filled_fraction(2.0, 4.0)
     0.5

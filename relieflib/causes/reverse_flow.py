@@ -9,7 +9,13 @@ What may be credited:
   later, 4.4.9.3.3), as long as they are of different kind, inspected and tested (common practice);
 - more than two in series gain nothing (API 521, 4.4.9.3, from memory);
 - gas may follow the liquid once the liquid has run back: check both (common practice, no source);
-- the source stands at its highest pressure, the suction side at relieving pressure.
+- the source stands at its highest pressure, the suction side at relieving pressure;
+- what else stands in the line, such as a control valve taken wide open with its largest trim,
+  may be counted as a resistance in series as long as it can't be bypassed; the stopped pump is
+  not, since it runs backwards (common practice, no source);
+- a suction side that can be shut in (a stand-by pump with its discharge open) has no drum behind
+  it: the smallest leak brings it to the source's pressure, within seconds. It takes a valve of its
+  own, or the rating of the discharge up to and with its block valve (common practice, no source).
 """
 
 import numpy as np
@@ -96,6 +102,35 @@ def relief_load(valve_inflow, stream, outflow=0.0, working=()):
     last = step("mass_flow", flow, "max(W_cv - W_out, 0)", SOURCE, valve_inflow=valve_inflow,
                 outflow=outflow)  # fmt: skip
     return ReliefLoad("reverse_flow", flow, stream, working=Working([*working, last]))
+
+
+def series_coefficient(flow_coefficients):
+    """Flow coefficient of several valves in series, for liquid that does not choke.
+
+    Parameters: flow_coefficients, Kv of each, 1-D. Returns Kv. Raises InputError if one is not
+    above 0. Validity: turbulent liquid; gas expands from one to the next, and the last may choke.
+    Source: pressure drops add: 1/C^2 = sum of 1/C_i^2.
+    >>> round(series_coefficient([40.0, 30.0]), 6)
+    24.0
+    """
+    C = np.atleast_1d(positive(flow_coefficients=flow_coefficients))
+    return result(np.sum(C**-2.0) ** -0.5)
+
+
+def time_to_pressure(volume, compressibility, normal_pressure, relieving_pressure, volume_flow):
+    """Time in which a leak brings a side that is shut in and full of liquid to a pressure.
+
+    Parameters: volume shut in [m3]; compressibility of its liquid [1/Pa]; normal_pressure at the
+    start, relieving_pressure at the end [Pa absolute]; volume_flow of the leak [m3/s]; arrays
+    broadcast. Returns s; 0 where the pressure is reached at the start. Raises InputError if a
+    value is not above 0. Validity: constant leak, rigid pipe, which is short: pipe that stretches
+    and a gas pocket take longer. Source: definition of compressibility.
+    >>> round(time_to_pressure(0.1, 1e-9, 1e5, 21e5, 1e-3), 6)
+    0.2
+    """
+    V, beta, q = positive(volume=volume, compressibility=compressibility, volume_flow=volume_flow)
+    start, end = positive(normal_pressure=normal_pressure, relieving_pressure=relieving_pressure)
+    return result(V * beta * np.maximum(end - start, 0.0) / q)
 
 
 def open_load(source, stream, flow_coefficient, xT=None, FL=None, critical_pressure=None,

@@ -26,6 +26,7 @@ from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
 from relieflib.nozzle.real_fluid import RealFluid
 from relieflib.properties import State, critical_pressure, saturation_pressure
+from relieflib.working import Working
 
 _VACUUM = "asks for a vacuum rating or a breaker, not for a pressure relief area"
 UNSIZED = {
@@ -77,42 +78,90 @@ def leaks_back(plant):
 
 
 def low_separator(plant):
-    """Loads of V-102 by cause in words."""
+    """Loads of V-102 by cause in words; V-101 stands at the relieving pressure of PSV-103.
+
+    Liquid, then gas comes through LV-101. Those of a full V-102 stand there where the high levels
+    allow that the liquid fills it before the gas comes.
+    """
     item, valve = plant["V-102"], plant["LV-101"]
     P1, _ = pressures(plant, item)
     gas, blow_by = rich_gas(plant, P1), control_valve_opens.blow_by_load
-    args = high_gas(plant), gas, valve.largest_trim_Kv, valve.xT
-    return {
-        "gas blow-by": blow_by(*args),
-        "valve opened by mistake, bypass too": blow_by(*args, bypass_coefficient=valve.bypass_Kv),
-        "control valve opens, liquid flashes": _wide_open_liquid(plant, P1),
+    source, trim = high_gas(plant), (valve.largest_trim_Kv, valve.xT)
+    loads = {
+        "gas blow-by": blow_by(source, gas, *trim),
+        "valve opened by mistake, bypass too": blow_by(
+            source, gas, *trim, bypass_coefficient=valve.bypass_Kv
+        ),
+        "control valve opens, liquid": liquid_in(plant),
         "closed outlet": closed_outlet.relief_load(
             plant.streams["9"].maximum_mass_flow, flash_gas(plant, P1)
         ),
         "overfilling": fills_up(plant),
         "exterior fire": pool_fire(plant, item, "n-Hexane", item.normal_level),
     }
+    if slug(plant, plant["V-101"].high_level, item.high_level) > 1:
+        full = Liquid(P1, plant.fluids["column_feed"].density)
+        pushed = blow_by(source, full, *trim, gas_density=gas.density)
+        loads["gas blow-by, V-102 full"] = pushed
+        loads["control valve opens, V-102 full"] = full_and_liquid_in(plant)
+    return loads
 
 
-def _wide_open_liquid(plant, P1):
-    """Vapour of the liquid that LV-101 passes wide open, as much of it as flashes normally."""
+def slug(plant, high_level, low_level):
+    """Liquid of V-101 over the room in V-102, by their levels at the start [m].
+
+    Above 1 V-102 is full of liquid when the gas arrives.
+    """
+    high, low = shell(plant["V-101"]), shell(plant["V-102"])
+    room = low.volume - low.volume_of(low_level)
+    return control_valve_opens.filled_fraction(high.volume_of(high_level), room)
+
+
+def low_gas(plant):
+    """The flash gas of V-102 at its relieving pressure."""
+    return flash_gas(plant, pressures(plant, plant["V-102"])[0], Z=plant.fluids["lp_gas"].Z)
+
+
+def flashing_part(plant):
+    """Part of the mass of stream 8 that is gas after LV-101, as in normal operation.
+
+    At relieving pressure a little less flashes, so this errs to the safe side.
+    """
+    return plant.streams["9"].mass_flow / plant.streams["8"].mass_flow
+
+
+def liquid_in(plant, source_pressure=None, bypass=0.0, outflow=0.0):
+    """Gas that leaves V-102 while LV-101, wide open in liquid, fills it.
+
+    source_pressure of V-101, the relieving pressure of PSV-103 by default [Pa absolute]; bypass,
+    Kv of what is open around LV-101; outflow, liquid that still leaves through LV-102 [kg/s].
+    """
     valve, fluid = plant["LV-101"], plant.fluids["hp_liquid"]
-    part = plant.streams["9"].mass_flow / plant.streams["8"].mass_flow
-    top = pressures(plant, plant["V-101"])[0]
-    source = Liquid(top, fluid.density, saturation_pressure=fluid.saturation_pressure)
+    top = pressures(plant, plant["V-101"])[0] if source_pressure is None else source_pressure
+    boils = min(fluid.saturation_pressure, top)  # more gas may dissolve: it chokes sooner then
+    source = Liquid(top, fluid.density, saturation_pressure=boils)
     with warnings.catch_warnings():  # dissolved gas: its vapour pressure is above critical
         warnings.simplefilter("ignore", ValidityWarning)
-        return control_valve_opens.liquid_load(
-            source, flash_gas(plant, P1), valve.largest_trim_Kv, valve.FL,
-            fluid.critical_pressure, part,
+        return control_valve_opens.filling_load(
+            source, low_gas(plant), valve.largest_trim_Kv, valve.FL, fluid.critical_pressure,
+            flashing_part(plant), plant.fluids["column_feed"].density, bypass, outflow,
         )  # fmt: skip
 
 
+def full_and_liquid_in(plant, source_pressure=None):
+    """Liquid and flash gas that leave V-102 once LV-101, wide open, has filled it."""
+    came = next(s for s in liquid_in(plant, source_pressure).working if s.name == "liquid_inflow")
+    part, density = flashing_part(plant), plant.fluids["column_feed"].density
+    load = overfilling.mixed_load(
+        (1 - part) * came.value, part * came.value, low_gas(plant), density
+    )
+    return replace(load, cause="control_valve_opens", working=Working([came, *load.working]))
+
+
 def fills_up(plant):
-    """Load of V-102 when LV-102 is shut and the feed goes on: liquid."""
-    fluid, P1 = plant.fluids["column_feed"], pressures(plant, plant["V-102"])[0]
-    stream = Liquid(P1, fluid.density, viscosity=fluid.viscosity)
-    return overfilling.relief_load(plant.streams["8"].maximum_mass_flow, stream)
+    """Load of V-102 when LV-102 is shut and the feed goes on: liquid with the gas it brings."""
+    liquid, gas = (plant.streams[n].maximum_mass_flow for n in ("10", "9"))
+    return overfilling.mixed_load(liquid, gas, low_gas(plant), plant.fluids["column_feed"].density)
 
 
 def receiver(plant):

@@ -205,10 +205,16 @@ def flows(loads, liquid=False):
     kg/s}} without the events in which there is none.
     """
     kept = {
-        event: {v: x.mass_flow for v, x in found.items() if (x.stream.phase == "liquid") == liquid}
+        event: {v: x.mass_flow for v, x in found.items() if _is_liquid(x.stream) == liquid}
         for event, found in loads.items()
     }
     return {event: found for event, found in kept.items() if found}
+
+
+def _is_liquid(stream):
+    """True for liquid, also with gas that it brought along: all of it is counted for the drum."""
+    given = (line.inputs for line in getattr(stream, "origin", ()))
+    return stream.phase == "liquid" or any("void_fraction" in inputs for inputs in given)
 
 
 def sized(plant, loads):

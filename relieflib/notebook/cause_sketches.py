@@ -41,7 +41,8 @@ ALT = {
     ),
     "overfilling": (
         "Sketch. Low-pressure separator V-102 has filled up with liquid because its outlet "
-        "LV-102 is shut; liquid reaches valve PSV-104 on top and the disposal line."
+        "LV-102 is shut; liquid, with the gas it brings along, reaches valve PSV-104 on top and "
+        "the disposal line."
     ),
     "volatile_ingress": (
         "Sketch. Water from the utility hose station is let into the hot bottom of "
@@ -169,7 +170,7 @@ def _reverse():
 def _overfilling():
     s = Sketch(190, 96, ALT["overfilling"])
     pipe(s, (14, 50), (52, 50))
-    s.label(30, 56, "liquid comes in")
+    s.label(30, 56, "liquid and gas come in")
     horizontal_vessel(s, 78, 44, 52, 26, level=56.9)
     s.label(78, 44, "V-102, full")
     pipe(s, (78, 31), (78, 16), (130, 16))

@@ -407,6 +407,21 @@ def displaced_liquid(gas_inflow, gas_density, liquid_density):
     return result(W * rho_l / rho_g)
 
 
+def displaced_gas(liquid_inflow, liquid_density, gas_density):
+    """Mass flow of gas that rising liquid pushes out of a vessel.
+
+    Parameters: liquid_inflow that stays in the vessel [kg/s]; liquid_density, gas_density at
+    relieving pressure [kg/m3]; arrays broadcast. Returns kg/s. Raises InputError if a density is
+    not above 0 or the flow is negative. Validity: until the vessel is full.
+    Source: equal volumes.
+    >>> round(displaced_gas(60.0, 600.0, 10.0), 3)
+    1.0
+    """
+    W = not_negative(liquid_inflow=liquid_inflow)
+    rho_l, rho_g = positive(liquid_density=liquid_density, gas_density=gas_density)
+    return result(W * rho_g / rho_l)
+
+
 def flash_quality(enthalpy, liquid_enthalpy, latent_heat):
     """Mass fraction of vapour after a liquid is throttled to a lower pressure.
 
