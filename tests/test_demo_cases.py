@@ -248,7 +248,7 @@ def test_picture_of_the_column_in_time(inside):
                 column_chart.build_column(figure, result, unit_set), result, unit_set
             )
             inside(figure)
-            assert "no reflux" in alt and ("above" in alt) == (heat > 1.19e6 * 1186 / 1030)
+            assert "no reflux" in alt and ("above" in alt) == (heat > 1.0789e6 * 1186 / 1030)
 
 
 def recomputed(step):

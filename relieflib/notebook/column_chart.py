@@ -12,11 +12,13 @@ from relieflib.report.figures import (
     _get,
     _pretty,
     _shown,
+    display,
+    new_figure,
 )
 from relieflib.symbols import symbol
 
 LONGEST = 15.0  # min on show
-_LEFT, _WIDTH = (0.085, 0.55), 0.42
+_LEFT, _WIDTH = (0.085, 0.58), 0.40
 
 
 def build_column(figure, result, unit_set="SI"):
@@ -106,3 +108,9 @@ def _told(title, run, unit_set):
               for stage, area in run if stage.mass_flow]  # fmt: skip
     end = run[-1][0].start / 60.0
     return f"{title}: {', then '.join(spells) or 'nothing leaves'}, dry at {end:.1f} min"
+
+
+def picture(result, unit_set="SI"):
+    """The chart of `build_column` as a `figures.Display`, for the last line of a cell."""
+    figure = new_figure()
+    return display(figure, update_column(build_column(figure, result, unit_set), result, unit_set))
