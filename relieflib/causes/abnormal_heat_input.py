@@ -5,8 +5,8 @@ condenses or leaves and still does. The heat is the largest the equipment can gi
 clean as on its first day, the fuel valve wide open, the utility at the set pressure of its own
 valves. A design duty is no limit unless something physical holds it. The boiling point at
 relieving pressure may pinch the exchanger. Heat that the feed takes up in normal operation counts
-only if the feed still comes at relieving pressure. Source: API 521 (2020), 4.4.9 (5th edition 5.11, read
-and from memory).
+only if the feed still comes at relieving pressure. Source: API 521 (2020), 4.4.9 (5th edition
+5.11, read and from memory).
 """
 
 import numpy as np

@@ -63,10 +63,11 @@ def relief_load(reboiler_duty, latent_heat, stream, other_duty=0.0, feed_deficit
                 bottoms_heat=0.0, remaining_cooling=0.0, working=()):  # fmt: skip
     """Load of a column that has lost cooling: net heat over the latent heat of what boils.
 
-    Parameters: latent_heat at relieving pressure [J/kg] of the liquid whose vapour needs the largest
-    area, seldom that of the top product once the trays are dry; stream, its vapour; the rest as `net_heat`; working, steps that led to them. Arrays broadcast. Returns
-    `ReliefLoad`. Raises InputError as `net_heat`, or for a latent heat not above 0. Validity: one
-    liquid takes all the heat; which one, and when, by `shared.column_in_time`. Source: API 521 (2020), 4.4.3.
+    Parameters: latent_heat at relieving pressure [J/kg] of the liquid whose vapour needs the
+    largest area, seldom that of the top product once the trays are dry; stream, its vapour; the
+    rest as `net_heat`; working, steps that led to them. Arrays broadcast. Returns `ReliefLoad`.
+    Raises InputError as `net_heat`, or for a latent heat not above 0. Validity: one liquid takes
+    all the heat; which one, and when, by `shared.column_in_time`. Source: API 521 (2020), 4.4.3.
     >>> from relieflib.nozzle.gas import Gas
     >>> load = relief_load(10e6, 300e3, Gas(20e5, 330.0, molar_mass=44.1, k=1.1),
     ...                    feed_deficit=1.5e6,

@@ -35,10 +35,6 @@ UNSIZED = {"C-101": {
     "the K passes: until a dynamic study shows how long, the K does NOT cover it",
     "accumulation of non-condensables": "gas blankets E-102: the duty counts as lost, so the load "
     "is that of loss of cooling",
-    "gas blow-by": "V-102 stands at 17 barg, below the column's relieving pressure: gas through "
-    "LV-102 cannot open PSV-106 unless V-102 is at its own relieving pressure, a second failure",
-    "valve opened by mistake": "the bypass of LV-102 lets in liquid and gas of 17 barg, as blow-by "
-    "does: no flow at relieving pressure without a second failure",
     "internal explosion or surge": "steam hammer is over before a valve opens: drained steam "
     "lines, slow valves",
     "breathing and vacuum": "asks for a vacuum rating or a breaker, not for a pressure relief area",
