@@ -4,8 +4,9 @@ The load is all vapour made at relieving conditions, with gas from overheating, 
 condenses or leaves and still does. The heat is the largest the equipment can give: the surface
 clean as on its first day, the fuel valve wide open, the utility at the set pressure of its own
 valves. A design duty is no limit unless something physical holds it. The boiling point at
-relieving pressure may pinch the exchanger. Source: API 521 (2020), 4.4.9 (5th edition 5.11, read
-and from memory).
+relieving pressure may pinch the exchanger. Heat that the feed takes up in normal operation counts
+only if the feed still comes at relieving pressure. Source: API 521 (2020), 4.4.9 (5th edition
+5.11, read and from memory).
 """
 
 import numpy as np

@@ -7,7 +7,9 @@ lost: the vapour of the heat it took out; side reflux lost: vapour that enters t
 what leaves it, as `condenser_load`; fans of an air cooler stopped: part of the duty stays by
 natural draught, none with shut louvres; gas that does not condense gathers: the same failure seen
 from inside, all lost unless a vent is proved open (4.4.5). Every duty is taken at relieving
-pressure, where boiling points lie higher and a reboiler may pinch.
+pressure, where boiling points lie higher and a reboiler may pinch. The balance must close at normal
+operation first; then it is seen what stops with the failure, such as a feed of lower pressure. Heat
+left over boils the liquid of the trays only as long as there is some: `shared.column_in_time`.
 """
 
 import numpy as np
@@ -66,12 +68,13 @@ def net_heat(reboiler_duty, other_duty=0.0, feed_deficit=0.0, bottoms_heat=0.0,
 
 def relief_load(reboiler_duty, latent_heat, stream, other_duty=0.0, feed_deficit=0.0,
                 bottoms_heat=0.0, remaining_cooling=0.0, working=()):  # fmt: skip
-    """Load of a column that has lost cooling: net heat over the latent heat of its top liquid.
+    """Load of a column that has lost cooling: net heat over the latent heat of what boils.
 
-    Parameters: latent_heat of the top-tray liquid at relieving pressure [J/kg]; stream, its
-    vapour; the rest as `net_heat`; working, steps that led to them. Arrays broadcast. Returns
-    `ReliefLoad`. Raises InputError as `net_heat`, or for a latent heat not above 0. Validity: top
-    tray wet; once it has dried out the tray below rules. Source: API 521 (2020), 4.4.3.
+    Parameters: latent_heat at relieving pressure [J/kg] of the liquid whose vapour needs the
+    largest area, seldom that of the top product once the trays are dry; stream, its vapour; the
+    rest as `net_heat`; working, steps that led to them. Arrays broadcast. Returns `ReliefLoad`.
+    Raises InputError as `net_heat`, or for a latent heat not above 0. Validity: one liquid takes
+    all the heat; which one, and when, by `shared.column_in_time`. Source: API 521 (2020), 4.4.3.
     >>> from relieflib.nozzle.gas import Gas
     >>> load = relief_load(10e6, 300e3, Gas(20e5, 330.0, molar_mass=44.1, k=1.1),
     ...                    feed_deficit=1.5e6,

@@ -14,11 +14,14 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import brentq
 
-from relieflib.errors import not_negative, positive, refuse, result
+from relieflib import exchanger
+from relieflib.causes.shared.carried_vapor import CarriedVapor
+from relieflib.errors import InputError, not_negative, positive, refuse, result
 from relieflib.nozzle.gas import Gas
 from relieflib.properties import (
     State,
     critical_pressure,
+    engine_of,
     saturation_pressure,
     saturation_temperature,
 )
@@ -29,6 +32,10 @@ NOTEBOOK = 21
 PUBLISHED = {"volatile ingress": ("4.4.6", "5.9")}
 
 SOURCE = "API 521 (2020), 4.4.6"
+# fluids of CoolProp that dissolve in water, or take it up; common knowledge, no source
+_TAKE_WATER = ("Ammonia", "Methanol", "Ethanol", "Acetone", "DimethylEther", "EthyleneOxide",
+               "SulfurDioxide", "HydrogenChloride", "Water", "HeavyWater")  # fmt: skip
+_ABOVE, _BELOW = 0.05, 1e-3  # K that a search keeps from the pair's boiling point, the host's
 
 
 def volume_ratio(liquid_density, vapor_density):
@@ -130,8 +137,9 @@ def boiling_pair(fluid, host, pressure):
     """Where a volatile liquid and a host that do not mix boil together, and into which vapour.
 
     Parameters: fluid, host, names that CoolProp knows; pressure while relieving [Pa], one number.
-    Returns `BoilingPair`: boils below either alone. Raises InputError for an unknown fluid, or a
-    pressure not above 0, or above 99 % of the lower critical one.
+    Returns `BoilingPair`: boils below either alone. Raises InputError for an unknown fluid; for two
+    that mix, of which neither is water or one takes it up; for a pressure not above 0, or above 99
+    % of the lower critical one.
     Validity: two liquids, ideal mixing of their vapours. Source: Dalton's law; CoolProp.
     >>> pair = boiling_pair("Water", "n-Hexane", 101325.0)
     >>> round(pair.temperature - 273.15, 1), round(pair.stream.molar_mass, 1)
@@ -139,6 +147,7 @@ def boiling_pair(fluid, host, pressure):
     """
     P = positive(pressure=pressure)
     pair = fluid, host
+    _refuse_if_they_mix(*pair)
     most = 0.99 * min(critical_pressure(f) for f in pair)  # guard: short of the critical point
     refuse(P > most, "pressure", P, "is above what the lighter of both can boil at")
     # with half of the pressure each, together at most all of it; with all of it one, more
@@ -155,6 +164,16 @@ def boiling_pair(fluid, host, pressure):
     carried = (1.0 - y) / y * other.molar_mass / own.molar_mass
     vapor = Gas(result(P), T, molar_mass=mean("molar_mass"), k=mean("k"), Z=mean("Z"))
     return BoilingPair(fluid, host, T, carried, own.latent_heat, other.latent_heat, vapor)
+
+
+def _refuse_if_they_mix(fluid, host):
+    names = [engine_of(f).state.fluid_names()[0] for f in (fluid, host)]
+    other = [name for name in names if name != "Water"]
+    if len(other) != 1 or other[0] in _TAKE_WATER:
+        raise InputError(
+            f"fluid = '{fluid}', host = '{host}': they mix, so that their vapour pressures do not "
+            "add: take the vapour pressure of the mixture (causes.shared.boiling)"
+        )
 
 
 def pair_load(inflow, feed_temperature, pair, heat_rate=None):
@@ -177,6 +196,47 @@ def pair_load(inflow, feed_temperature, pair, heat_rate=None):
     line = step("inflow", both, source="what comes in, and the host vapour that boils with it: "
                 f"{pair.carried:.4g} kg with each kilogram (Dalton)")  # fmt: skip
     return relief_load(both, pair.stream, result(need / share), heat_rate, [line])
+
+
+def host_heat(inflow, feed_temperature, pair, coefficient, surface, hot_temperature):
+    """Heat that a host takes up which is heated on while a liquid boils in it, as a `Working`.
+
+    What comes in makes the host boil colder, and a colder host draws more heat from a condensing
+    heating side: it settles where both agree, between the pair's boiling point and its own.
+    Parameters: inflow [kg/s] and feed_temperature [K] of the fluid; pair, a `BoilingPair`;
+    coefficient [W/(m2 K)], surface [m2] and hot_temperature of the heating side [K]; floats.
+    Returns Working of two steps, boiling_temperature and heat_rate. Raises InputError for a value
+    not above 0. Validity: steady, so the sensible heat of the host is spent; nothing of the fluid
+    stays in it; where the heat can't boil all, the rest gathers and the pair's boiling point holds.
+    Source: heat balance; Dalton's law.
+    >>> pair = boiling_pair("Water", "n-Hexane", 20e5)
+    >>> [round(s.value) for s in host_heat(0.1, 313.15, pair, 1000.0, 40.0, 500.0)]
+    [473, 1075935]
+    """
+    T = _settles(float(positive(inflow=inflow)), feed_temperature, pair,
+                 lambda T: exchanger.duty(coefficient, surface, hot_temperature, T))  # fmt: skip
+    heat = exchanger.duty(coefficient, surface, hot_temperature, T)
+    return Working([
+        step("boiling_temperature", T, source="heat balance of the host, which settles there"),
+        step("heat_rate", heat, "U*A_x*max(T_h - T_b, 0)", SOURCE + "; the host boils colder",
+             coefficient=coefficient, surface=surface, hot_temperature=hot_temperature,
+             boiling_temperature=T),
+    ])  # fmt: skip
+
+
+def _settles(inflow, feed_temperature, pair, duty):
+    """Temperature at which what is drawn from the heating side boils just what comes in."""
+    P = pair.stream.pressure
+    cold = State(pair.fluid, P, temperature=feed_temperature).enthalpy
+
+    def spare(T):
+        host = State(pair.host, saturation_pressure(pair.host, T), quality=0.0).enthalpy
+        return duty(T) - inflow * CarriedVapor(pair.fluid, pair.host, P, T).heat(cold, host)
+
+    low, high = pair.temperature + _ABOVE, saturation_temperature(pair.host, P) - _BELOW
+    if spare(low) <= 0:
+        return pair.temperature
+    return high if spare(high) >= 0 else brentq(spare, low, high, xtol=1e-6)
 
 
 def vapor_volume(inflow, liquid_density, vapor_density):

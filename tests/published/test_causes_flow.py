@@ -4,6 +4,7 @@ import fluids.control_valve as general
 import iapws
 import numpy as np
 import pytest
+from CoolProp.CoolProp import PropsSI
 
 from relieflib import set_pressure as sp, tables
 from relieflib.causes import (
@@ -509,6 +510,37 @@ def test_water_boils_with_what_it_meets():
     assert vo.pair_load(0.2, 313.15, pair).mass_flow == pytest.approx(0.2 * (1 + pair.carried))
     with pytest.raises(InputError, match="lighter of both"):
         vo.boiling_pair("Water", "n-Hexane", 31e5)
+
+
+@pytest.mark.parametrize("pair", [
+    ("n-Hexane", "Propane"), ("Propane", "n-Hexane"), ("Water", "Ethanol"), ("Water", "Water"),
+    ("Ammonia", "Water"),
+])  # fmt: skip
+def test_fluids_that_mix_make_no_pair(pair):
+    # common knowledge: hydrocarbons dissolve in each other, alcohol and ammonia in water
+    with pytest.raises(InputError, match="they mix"):
+        vo.boiling_pair(*pair, 5e5)
+
+
+@pytest.mark.parametrize("inflow", [0.02, 0.1, 0.5])
+def test_heated_host_settles_where_its_heat_boils_what_comes_in(inflow):
+    # balance by hand at 20 bara, steam side at 500 K: IAPWS-97 for water, CoolProp for hexane
+    pair = vo.boiling_pair("Water", "n-Hexane", 20e5)
+    T, Q = (s.value for s in vo.host_heat(inflow, 313.15, pair, 1000.0, 40.0, 500.0))
+    assert pytest.approx(1000.0 * 40.0 * (500.0 - T)) == Q
+    Ps = PropsSI("P", "T", T, "Q", 1, "n-Hexane")
+    naphtha = inflow * Ps / (20e5 - Ps) * 86.1754 / 18.0153
+    steam = iapws.IAPWS97(P=(20e5 - Ps) / 1e6, T=T).h - iapws.IAPWS97(P=2.0, T=313.15).h
+    h = [PropsSI("H", "T", T, "Q", q, "n-Hexane") for q in (1, 0)]
+    assert naphtha * (h[0] - h[1]) + 1e3 * inflow * steam == pytest.approx(Q, rel=2e-4)
+
+
+def test_heated_host_between_its_ends():
+    # hardly any water: the host's own boiling point; a flood of it: that of the pair
+    pair, alone = vo.boiling_pair("Water", "n-Hexane", 20e5), PropsSI("T", "P", 20e5, "Q", 0,
+                                                                      "n-Hexane")  # fmt: skip
+    T = [vo.host_heat(W, 313.15, pair, 1000.0, 40.0, 500.0)[0].value for W in (1e-4, 0.1, 5.0)]
+    assert T[0] == pytest.approx(alone, abs=0.1) and T[2] == pair.temperature < T[1] < T[0]
 
 
 def test_water_into_oil():
