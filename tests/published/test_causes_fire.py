@@ -88,6 +88,36 @@ def test_propane_drum():
     assert load.stream.state.temperature == pytest.approx(61.63 + 273.15, abs=5e-3)
 
 
+@pytest.mark.parametrize("atmosphere", [101_325.0, 84_000.0])
+def test_bullet_at_its_highest_level(atmosphere):
+    # API 521, table of wetted areas (from memory): storage counts at its highest inventory. Bullet
+    # of 2.6 m, 12 m, filled to 2.1 m, MAWP 17.25 barg: shell L D acos(1 - 2h/D), two halves of a
+    # 2:1 ellipsoid by quadrature over slices of height; latent heat by CoolProp's plain calls
+    R, L, h = 1.3, 12.0, 2.1
+
+    def slice_of_heads(z):  # both heads: a spheroid with half axes R, R across and R/2 along
+        def strip(t):  # point at angle t on the ellipse of the slice, per height
+            r = np.sqrt(R**2 - z**2)
+            x, y = 0.5 * r * np.cos(t), r * np.sin(t)
+            slope = np.array([4 * x, y, z]) / R**2  # gradient of (2x)^2 + y^2 + z^2 over 2 R^2
+            along = np.hypot(0.5 * r * np.sin(t), r * np.cos(t))
+            return along * np.linalg.norm(slope) / np.hypot(slope[0], slope[1])
+
+        return quad(strip, 0.0, 2 * np.pi)[0]
+
+    heads = quad(slice_of_heads, -R, h - R, limit=200)[0]
+    area = L * 2 * R * np.arccos(1 - h / R) + heads
+    bullet = Vessel("horizontal", 2.6, length=12.0, head_type="2:1 ellipsoidal")
+    steps = fl.heat_working(bullet, 2.1, 1.5)
+    assert steps[1].value == pytest.approx(area, rel=1e-4) and area == pytest.approx(
+        81.87, abs=0.01
+    )
+    P = 1.21 * 17.25e5 + atmosphere
+    latent = PropsSI("H", "P", P, "Q", 1, "Propane") - PropsSI("H", "P", P, "Q", 0, "Propane")
+    load = fl.pure_load("Propane", P, steps[-1].value, steps)
+    assert load.mass_flow == pytest.approx(43.2e3 * area**0.82 / latent, rel=1e-4)
+
+
 def test_time_to_relief():
     # m c dT/Q: 63.25 min; with as much heat in the wall twice that
     args = (10_000.0, 2600.0, 298.15, 423.15, 856.4e3)
