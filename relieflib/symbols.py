@@ -176,6 +176,7 @@ CHOICES = {
     "loads": "relief loads by valve or by cause",
     "louvres_shut": "True where the louvres of an air cooler shut",
     "batch": "a `runaway_reaction.Batch`",
+    "swell_regime": "'bubbly' or 'churn', how bubbles rise",
     "volatile": "True for a liquid of vapour pressure above 5 kPa, or stored above 40 °C",
     "stored_warm": "True for a vapour pressure above that of hexane, or stored at 25 °C and more",
     "case": "an `exterior_fire_gas.FireCase`",

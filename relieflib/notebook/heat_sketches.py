@@ -22,8 +22,8 @@ from relieflib.notebook.sketch import (
 
 ALT = {
     "exterior_fire_liquid": (
-        "Sketch. Propane bullet V-105, at its highest level, in a pool fire; the flames reach the wetted "
-        "part of its shell, and PSV-107 on top leads to the flare."
+        "Sketch. Propane bullet V-105, at its highest level, in a pool fire; the flames reach the "
+        "wetted part of its shell, and PSV-107 on top leads to the flare."
     ),
     "exterior_fire_gas": (
         "Sketch. Hydrogen receiver V-104, full of gas, stands in a pool fire; no liquid cools its "
