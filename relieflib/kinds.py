@@ -88,6 +88,7 @@ FACTORS = {
     "acceleration": {"m/s2": 1.0, "ft/s2": _FT},
     "second moment": {"m4": 1.0, "cm4": 1e-8, "mm4": 1e-12, "in4": _IN**4},
     "fire constant": {"W/m^1.64": 1.0, "Btu/(h ft^1.64)": _BTU / 3600 / _FT**1.64},
+    "surface tension": {"N/m": 1.0, "mN/m": 1e-3, "lbf/ft": _LB * 9.806_65 / _FT},
     "angle": {"°": 1.0},
     "API gravity": {"°API": 1.0},
     "level": {"dB": 1.0},
@@ -121,7 +122,7 @@ DISPLAY = {  # kind -> unit shown in the SI set, in the US set
     "thermal resistance": ("m2 K/W", "h ft2 °F/Btu"), "compressibility": ("1/bar", "1/psi"),
     "molar heat capacity": ("kJ/(kmol K)", "Btu/(lbmol °F)"), "acceleration": ("m/s2", "ft/s2"),
     "second moment": ("cm4", "in4"), "fire constant": ("W/m^1.64", "Btu/(h ft^1.64)"),
-    "angle": ("°", "°"), "API gravity": ("°API", "°API"), "level": ("dB", "dB"),
+    "surface tension": ("mN/m", "lbf/ft"), "angle": ("°", "°"), "API gravity": ("°API", "°API"), "level": ("dB", "dB"),
     "time": ("min", "min"), "force": ("N", "lbf"), "dimensionless": ("-", "-"),
 }  # fmt: skip
 DISPLAY_OF = {  # quantities that show another unit than their kind

@@ -198,6 +198,23 @@ def saturation_pressure(fluid, temperature):
     return result(np.array([engine.boiling(t) for t in T.flat]).reshape(T.shape))
 
 
+def surface_tension(fluid, temperature):
+    """Surface tension of a pure liquid against its vapour.
+
+    Parameters: fluid, pure; temperature [K], float, between triple and critical. Returns N/m.
+    Raises InputError for a mixture or a temperature outside. Source: correlations that come with
+    CoolProp.
+    >>> round(surface_tension("Water", 298.15), 4)
+    0.0721
+    """
+    saturation_pressure(fluid, temperature)  # refuses a temperature outside
+    engine = engine_of(fluid)
+    if not engine.pure:
+        raise InputError(f"fluid '{fluid}': surface tension is known for pure fluids alone")
+    engine.boiling(float(temperature))
+    return float(engine.state.surface_tension())
+
+
 def normal_boiling(fluid, atmosphere=ATMOSPHERE):
     """Temperature at which a fluid boils under an atmosphere.
 

@@ -3,15 +3,12 @@
 import iapws
 import numpy as np
 import pytest
-from CoolProp import AbstractState
-from CoolProp import CoolProp as CP
+from CoolProp import AbstractState, CoolProp as CP
 from CoolProp.CoolProp import PropsSI
 from scipy.optimize import brentq
 
 from relieflib import credible, demo, orifices, sizing
-from relieflib.causes import power_and_air_failure as power, tube_rupture
-from relieflib.causes import loss_of_cooling, tube_rupture
-from relieflib.causes import power_and_air_failure as power
+from relieflib.causes import loss_of_cooling, power_and_air_failure as power, tube_rupture
 from relieflib.demo import common, events
 from relieflib.devices import Device
 from relieflib.errors import InputError

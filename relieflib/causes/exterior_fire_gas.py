@@ -2,8 +2,9 @@
 
 The printed equation asks how fast gas must leave to hold the pressure with the wall at a given
 temperature. As the gas's relieving temperature T1 = Tn P1/Pn comes near that of the wall, the
-equation gives no area: the valve never lifts, and the wall gives way first. `expose` integrates
-gas, wall and pressure against time to show which comes first. A valve doesn't protect a dry wall;
+equation runs to nothing; the standard's least factor, F' 0.01, then holds, up to a gas as hot as
+the wall's limit, where it says nothing at all. `expose` integrates gas, wall and pressure against
+time to show which comes first, the lift or the rupture. A valve doesn't protect a dry wall;
 depressuring, insulation or water does.
 """
 
@@ -26,6 +27,7 @@ SOURCE = "API 521 (2020), 4.4.13"
 CAUSE = "exterior_fire_gas"
 WALL_LIMIT = 593.0 + 273.15  # K, 1100 °F, carbon steel
 LEAST_FACTOR, USUAL_FACTOR = 0.01, 0.045  # of the printed area equation
+NOZZLE_KD = 0.975  # of the valve that the printed area equation has in mind
 _HOTTEST = 1473.0  # guard: K, end of the table of strength, where nothing is left
 STEFAN_BOLTZMANN = 5.670_374e-8  # W/(m2 K4), CODATA 2018
 _PSI_FT2_IN2 = np.sqrt(6_894.757_293_168) * 0.0254**2 / 0.3048**2  # F' in US units to SI
@@ -47,8 +49,9 @@ def relieving_temperature(normal_pressure, normal_temperature, relieving_pressur
 
 def _checked_wall(wall_temperature, temperature):
     T_w, T1 = positive(wall_temperature=wall_temperature, temperature=temperature)
-    refuse(T1 >= T_w, "temperature", T1, "the gas must be cooler than the wall: the wall gives way "
-           "before the valve opens; use depressuring, insulation or water")  # fmt: skip
+    refuse(T1 >= T_w, "temperature", T1, "the gas must be cooler than the wall's limit: at "
+           "relieving pressure the wall is past it, valve or no valve; use depressuring, "
+           "insulation or water")  # fmt: skip
     return T_w, T1
 
 
@@ -58,7 +61,8 @@ def mass_flow(exposed_area, pressure, temperature, molar_mass, wall_temperature=
     Parameters: exposed_area [m2]; pressure [Pa] and temperature [K] relieving; molar_mass
     [kg/kmol]; wall_temperature [K], 593 °C by default. Arrays broadcast. Returns kg/s. Raises
     InputError for a gas as hot as the wall: the equation then says nothing. Validity: derived
-    with the properties of air, ideal gas, free convection, bare vessel, no heat held in the metal.
+    with the properties of air, ideal gas, free convection, bare vessel, no heat held in the metal;
+    without the least factor, which `relief_load` keeps.
     Source: API 521 (2020), 4.4.13 (5th edition, 5.15.2.2.2): 0.2772 sqrt(M P1) A'
     (Tw - T1)^1.25/T1^1.1506 in kg/h, kPa, m2, K.
     >>> round(mass_flow(50.0, 20.37e5, 487.1, 5.86) * 3600)
@@ -70,7 +74,20 @@ def mass_flow(exposed_area, pressure, temperature, molar_mass, wall_temperature=
     return result(hourly / 3600.0)
 
 
-def factor(k, temperature, wall_temperature=WALL_LIMIT, Kd=0.975):
+def least_flow(exposed_area, stream):
+    """Flow below which the load may not fall: that of the area with the least factor, F' 0.01.
+
+    Parameters: exposed_area [m2]; stream, the `Gas` at relieving conditions. Arrays broadcast.
+    Returns kg/s. Raises InputError for an area not above 0. Validity: a nozzle of Kd 0.975, choked.
+    Source: API 521 (2020), 4.4.13 (5th edition, 5.15.2.2.2): F' 0.01 at least (from memory).
+    >>> round(least_flow(50.0, Gas(20.37e5, 800.0, molar_mass=5.86, k=1.33)) * 3600)
+    912
+    """
+    area = formula_area(exposed_area, stream.pressure, LEAST_FACTOR)
+    return result(np.asarray(area) * NOZZLE_KD * stream.mass_flux(0.0))
+
+
+def factor(k, temperature, wall_temperature=WALL_LIMIT, Kd=NOZZLE_KD):
     """Factor F' of the printed area equation, in US units.
 
     Parameters: k [-]; temperature, relieving, and wall_temperature [K]; Kd [-]. Arrays broadcast.
@@ -105,18 +122,28 @@ def relief_load(exposed_area, pressure, temperature, molar_mass, k, Z=1.0,
 
     Parameters: exposed_area, pressure, temperature, molar_mass, wall_temperature as `mass_flow`;
     k, Z of the gas [-]; working, steps that led to the temperature. Arrays broadcast. Returns
-    `ReliefLoad` of `Gas`. Raises InputError as `mass_flow`. Validity, source: as `mass_flow`.
+    `ReliefLoad` of `Gas`: the larger of `mass_flow` and `least_flow`. Raises InputError, validity,
+    source: as these two.
     >>> round(relief_load(50.0, 20.37e5, 487.1, 5.86, 1.33).mass_flow * 3600)
     2047
     """
-    flow = mass_flow(exposed_area, pressure, temperature, molar_mass, wall_temperature)
-    line = step(
-        "mass_flow", flow, "0.2772/3600*sqrt(M*P1/1000)*A_e*(T_w - T1)**1.25/T1**1.1506", SOURCE,
-        molar_mass=molar_mass, pressure=pressure, exposed_area=exposed_area,
-        wall_temperature=wall_temperature, temperature=temperature,
-    )  # fmt: skip
-    return ReliefLoad(CAUSE, flow, Gas(pressure, temperature, molar_mass=molar_mass, k=k, Z=Z),
-                      working=Working([*working, line]), fire=True, dry_wall=True)  # fmt: skip
+    stream = Gas(pressure, temperature, molar_mass=molar_mass, k=k, Z=Z)
+    by_wall = mass_flow(exposed_area, pressure, temperature, molar_mass, wall_temperature)
+    least = least_flow(exposed_area, stream)
+    flow = result(np.maximum(by_wall, least))
+    lines = [
+        step("wall_flow", by_wall,
+             "0.2772/3600*sqrt(M*P1/1000)*A_e*(T_w - T1)**1.25/T1**1.1506", SOURCE,
+             molar_mass=molar_mass, pressure=pressure, exposed_area=exposed_area,
+             wall_temperature=wall_temperature, temperature=temperature),
+        step("least_flow", least, "sqrt(6894.757293168)/144*F_u*A_e/sqrt(P1)*Kd*G",
+             SOURCE + ": F' 0.01 at least", gas_factor=LEAST_FACTOR, exposed_area=exposed_area,
+             pressure=pressure, Kd=NOZZLE_KD, mass_flux=stream.mass_flux(0.0)),
+        step("mass_flow", flow, "max(W_wall, W_least)", SOURCE, wall_flow=by_wall,
+             least_flow=least),
+    ]  # fmt: skip
+    return ReliefLoad(CAUSE, flow, stream, working=Working([*working, *lines]), fire=True,
+                      dry_wall=True)  # fmt: skip
 
 
 def supercritical_load(fluid, pressure, heat_rate, start_temperature, end_temperature=WALL_LIMIT,
@@ -184,20 +211,25 @@ class Fire:
 class FreeConvection:
     """Heat transfer from the wall to the gas inside: turbulent free convection.
 
-    conductivity [W/(m K)], viscosity [Pa s], prandtl [-] of the gas at a mean temperature.
-    Source: Nu = 0.13 (Gr Pr)^(1/3), McAdams, vertical surface, turbulent (from memory).
+    conductivity [W/(m K)], viscosity [Pa s], prandtl [-] of the gas at a mean film temperature;
+    multiple of the correlation [-], to try more or less than it says. Validity: no radiation:
+    hydrogen and nitrogen take up none, hydrocarbons, steam and CO2 some, which adds to it.
+    Source: Nu = 0.13 (Gr Pr)^(1/3), density at the film temperature, McAdams, turbulent, upright
+    walls and horizontal cylinders alike (from memory).
     """
 
     conductivity: float
     viscosity: float
     prandtl: float = 0.7
+    multiple: float = 1.0
 
     def coefficient(self, wall_temperature, temperature, density):
         """Coefficient [W/(m2 K)] from wall and gas temperature [K] and gas density [kg/m3]."""
         film = 0.5 * (wall_temperature + temperature)
-        rise = max(wall_temperature - temperature, 0.0) / film
-        cube = GRAVITY * rise * density**2 * self.prandtl / self.viscosity**2
-        return 0.13 * self.conductivity * cube ** (1.0 / 3.0)
+        rise = np.maximum(wall_temperature - temperature, 0.0) / film
+        thin = density * temperature / film
+        cube = GRAVITY * rise * thin**2 * self.prandtl / self.viscosity**2
+        return 0.13 * self.multiple * self.conductivity * cube ** (1.0 / 3.0)
 
 
 @dataclass(frozen=True)
@@ -206,10 +238,11 @@ class FireCase:
 
     volume [m3], exposed_area [m2], diameter and wall_thickness [m], pressure [Pa] and temperature
     [K] at the start, molar_mass [kg/kmol], k [-]; valve: set_pressure and full_pressure, at which
-    it is open [Pa absolute], valve_area, Kd times area [m2], 0 without a valve; `Fire`; inside, a
-    coefficient [W/(m2 K)] or a `FreeConvection`; wall_density, wall_heat_capacity, strength_20.
-    Raises InputError for a value not above 0 or full pressure not above set. Validity: ideal gas of
-    constant k, one wall and one gas temperature, lift straight from set to full pressure.
+    it is open [Pa absolute], valve_area, Kd times area [m2], 0 without a valve; inside, a
+    `FreeConvection` or a coefficient [W/(m2 K)]; `Fire`; wall_density, wall_heat_capacity,
+    strength_20. Raises InputError for a value not above 0 or full pressure not above set. Validity:
+    ideal gas of constant k, one wall and one gas temperature, lift straight from set to full
+    pressure.
     """
 
     volume: float
@@ -223,8 +256,8 @@ class FireCase:
     set_pressure: float
     full_pressure: float
     valve_area: float
+    inside: object
     fire: Fire = Fire()
-    inside: object = 20.0
     wall_density: float = 7850.0
     wall_heat_capacity: float = 480.0
     strength_20: float = 485e6
@@ -275,11 +308,15 @@ class FireCase:
         )
         return min(lift, 1.0) * self.valve_area * flux
 
+    def coefficient(self, wall_temperature, temperature, density):
+        """Coefficient from the wall to the gas [W/(m2 K)]."""
+        if isinstance(self.inside, FreeConvection):
+            return self.inside.coefficient(wall_temperature, temperature, density)
+        return self.inside
+
     def inside_heat(self, wall_temperature, temperature, density):
         """Heat flow from the wall into the gas [W]."""
-        h = self.inside
-        if isinstance(h, FreeConvection):
-            h = h.coefficient(wall_temperature, temperature, density)
+        h = self.coefficient(wall_temperature, temperature, density)
         return h * self.exposed_area * (wall_temperature - temperature)
 
 
@@ -313,7 +350,8 @@ def expose(case, time=3600.0, steps=200):
     `Exposure`; it ends where the wall gives way. Raises InputError for a time not above 0, or a
     failed integration. Validity: as `FireCase`. Source: energy and mass balance of wall and gas;
     strength by `wall_strength`; thin-shell hoop stress.
-    >>> case = FireCase(20.0, 50.0, 2.0, 0.014, 13e5, 311.0, 5.86, 1.338, 17e5, 20.37e5, 4e-4)
+    >>> case = FireCase(20.0, 50.0, 2.0, 0.014, 13e5, 311.0, 5.86, 1.338, 17e5, 20.37e5, 4e-4,
+    ...                 FreeConvection(0.25, 1.7e-5, 0.44))
     >>> run = expose(case)
     >>> bool(run.lift_time < run.rupture_time), abs(run.balance) < 1e-6
     (True, True)

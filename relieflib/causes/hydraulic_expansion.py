@@ -79,16 +79,18 @@ def vapor_load(heat_rate, stream, latent_heat):
     ]))  # fmt: skip
 
 
-def relieves_vapor(saturation_pressure, relieving_pressure):
-    """True where a heated liquid boils before the valve relieves it as liquid.
+def relieves_vapor(saturation_pressure, set_pressure):
+    """True where a heated liquid boils before the valve opens, so that vapour leaves.
 
     Parameters: saturation_pressure at the highest temperature that the heat can bring it to,
-    relieving_pressure [Pa absolute]; arrays broadcast. Returns bool or array; NaN gives True.
-    Raises InputError if one is not above 0. Source: API 521 (2020), 4.4.12; vapour pressure.
+    set_pressure [Pa absolute]: boiling liquid holds the vapour pressure and goes no higher while
+    the valve opens at set. Arrays broadcast. Returns bool or array; NaN gives True. Raises
+    InputError if one is not above 0. Validity: a line that is full of liquid when it is shut in.
+    Source: API 521 (2020), 4.4.12; vapour pressure.
     >>> relieves_vapor(25e5, 19e5)
     True
     """
-    Ps, P = positive(saturation_pressure=saturation_pressure, relieving_pressure=relieving_pressure)
+    Ps, P = positive(saturation_pressure=saturation_pressure, set_pressure=set_pressure)
     return result(~(Ps < P))
 
 

@@ -4,14 +4,16 @@ Three families (DIERS): TEMPERED: the batch boils at relieving pressure and boil
 away; GASSY: permanent gas is made and nothing cools, so it is sized at the peak rate of gas;
 HYBRID: both. API 521 (5th edition, 5.13) gives no load equation and points to DIERS (from memory);
 the equations here are Leung's and those of HSE CRR 136/1998, from memory. Foaming and swell carry
-liquid into the vent: two phases are assumed unless shown otherwise. Only adiabatic calorimetry of
+liquid into the vent: two phases are assumed unless shown otherwise (`level_swell` screens a clean
+liquid). Only adiabatic calorimetry of
 the real batch, with a low phi factor, gives the rates; decompositions, two liquid phases, solids
 and highly viscous contents are for a specialist. The batch in time is in `reactor`.
 """
 
 import numpy as np
 
-from relieflib.errors import InputError, not_negative, positive, refuse, result
+from relieflib.errors import InputError, not_negative, positive, refuse, result, warn_outside
+from relieflib.nozzle.two_phase import TwoPhase
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
 
@@ -21,6 +23,17 @@ PUBLISHED = {"runaway reaction": ("", "5.13")}
 SOURCE = "Leung, AIChE J. 32 (1986) 1622"
 HYBRID_SOURCE = "HSE CRR 136/1998; DIERS"
 CAUSE = "runaway_reaction"
+
+
+def _check_contents(batch_mass, reactor_volume, stream):
+    """Refuse a batch denser than what leaves, warn of one thinner: homogeneous means equal."""
+    whole, flowing = np.asarray(batch_mass / reactor_volume), np.asarray(stream.density)
+    refuse(whole > 1.01 * flowing, "batch_mass", batch_mass,
+           f"is {np.max(whole):.6g} kg for each m3 of the reactor, and the stream has "
+           f"{np.min(flowing):.6g} kg/m3: it does not fit, or the stream is not what the reactor "
+           "holds")  # fmt: skip
+    warn_outside(whole < 0.99 * flowing, "batch_mass", batch_mass, "that of a reactor full of the "
+                 "stream: a denser stream has too high a flux", HYBRID_SOURCE)  # fmt: skip
 
 
 def phi_corrected(test_rate, phi_factor):
@@ -60,10 +73,10 @@ def relief_load(batch_mass, reactor_volume, reaction_heat, latent_heat, specific
     specific_volume_change, vapour less liquid [m3/kg], at set pressure; liquid_heat_capacity
     [J/(kg K)]; temperature_rise between set and highest pressure [K], 0 without overpressure;
     stream, the two-phase contents; working. Arrays broadcast. Returns `ReliefLoad`. Raises
-    InputError for a value not above 0. Validity: homogeneous contents and vent flow, constant
-    properties and flux, vent fully open at set, overpressure up to 50 % of absolute set pressure
-    (Coker, Fortran Programs for Chemical Process Design (1995), table 5-6A; 10 to 30 % is the range
-    of Fauske's shorter form).
+    InputError for a value not above 0 or a batch that does not fit. Validity: homogeneous
+    contents and vent flow, constant properties and flux, vent fully open at set, overpressure up to
+    50 % of absolute set pressure (Coker, Fortran Programs for Chemical Process Design (1995), table
+    5-6A; 10 to 30 % is the range of Fauske's shorter form).
     Source: Leung (1986): m0 q/(sqrt(V h/(m0 v)) + sqrt(c dT))^2; the area is this over the flux.
     >>> from relieflib.nozzle.two_phase import TwoPhase
     >>> load = relief_load(9500.0, 13.16, 1426.4, 310.6e3, 0.084142, 2470.0,
@@ -75,6 +88,7 @@ def relief_load(batch_mass, reactor_volume, reaction_heat, latent_heat, specific
                  latent_heat=latent_heat, specific_volume_change=specific_volume_change,
                  liquid_heat_capacity=liquid_heat_capacity)  # fmt: skip
     m, V, q, h, v, c = positive(**given)
+    _check_contents(m, V, stream)
     dT = not_negative(temperature_rise=temperature_rise)
     flow = result(m * q / (np.sqrt(V * h / (m * v)) + np.sqrt(c * dT)) ** 2)
     line = step("mass_flow", flow, "m_0*q_r/(sqrt(V_r*h_v/(m_0*v_vl0)) + sqrt(c_p*dT_rise))**2",
@@ -125,11 +139,12 @@ def hybrid_load(batch_mass, reactor_volume, gas_volume_flow, reaction_heat, late
 
     Parameters: batch_mass [kg], reactor_volume [m3]; gas_volume_flow, peak [m3/s]; reaction_heat
     at the peak [W/kg]; latent_heat [J/kg]; vapor_specific_volume [m3/kg]; stream; working. Arrays
-    broadcast. Returns `ReliefLoad`. Raises InputError for a value not above 0. Validity: whole
-    batch still in the vessel at the peak, homogeneous: on the safe side. Source: HSE CRR 136/1998:
-    (m0/V) (q_gas + m0 q v/h).
+    broadcast. Returns `ReliefLoad`. Raises InputError for a value not above 0 or a batch that does
+    not fit. Validity: whole batch still in the vessel at the peak, homogeneous: on the safe side;
+    so is the flux of a stream that flashes as if no gas kept part of the pressure.
+    Source: HSE CRR 136/1998: (m0/V) (q_gas + m0 q v/h).
     >>> from relieflib.nozzle.two_phase import TwoPhase
-    >>> stream = TwoPhase(4.5e5, 722.0, omega=15.0)
+    >>> stream = TwoPhase(4.5e5, 500.0, omega=15.0)
     >>> round(hybrid_load(5000.0, 10.0, 1.8, 500.0, 3e5, 0.09, stream).mass_flow)
     1275
     """
@@ -137,24 +152,46 @@ def hybrid_load(batch_mass, reactor_volume, gas_volume_flow, reaction_heat, late
                  gas_volume_flow=gas_volume_flow, reaction_heat=reaction_heat,
                  latent_heat=latent_heat, vapor_specific_volume=vapor_specific_volume)  # fmt: skip
     m, V, q_gas, q, h, v = positive(**given)
+    _check_contents(m, V, stream)
     flow = result(m / V * (q_gas + m * q * v / h))
     line = step("mass_flow", flow, "m_0/V_r*(q_gas + m_0*q_r*v_v0/h_v)", HYBRID_SOURCE, **given)
     return ReliefLoad(CAUSE, flow, stream, working=Working([*working, line]))
 
 
+def gassy_stream(batch_mass, reactor_volume, pressure, liquid_density, k):
+    """Contents of a reactor that makes permanent gas: liquid that does not flash, with gas.
+
+    Parameters: batch_mass [kg]; reactor_volume [m3]; pressure, relieving [Pa]; liquid_density
+    [kg/m3]; k of the gas [-]. Arrays broadcast. Returns `TwoPhase`, non-flashing. Raises
+    InputError for a batch that fills the reactor with liquid. Validity: homogeneous; vapour
+    pressure of the liquid small against the pressure; mass of the gas left out.
+    Source: void fraction 1 - m/(V rho_l); flux as `TwoPhase.non_flashing`.
+    >>> round(gassy_stream(5000.0, 10.0, 4.5e5, 750.0, 1.3).omega, 4)
+    0.2564
+    """
+    m, V, rho = positive(batch_mass=batch_mass, reactor_volume=reactor_volume,
+                         liquid_density=liquid_density)  # fmt: skip
+    void = 1.0 - m / (V * rho)
+    refuse(void <= 0, "batch_mass", m, "fills the reactor with liquid: no room for gas")
+    return TwoPhase.non_flashing(pressure, result(m / V), result(void), k)
+
+
 def gassy_load(batch_mass, reactor_volume, gas_volume_flow, stream, working=()):
     """Load of a gassy runaway that vents two phases, at the peak rate of gas.
 
-    Parameters: batch_mass [kg], reactor_volume [m3]; gas_volume_flow, peak [m3/s]; stream;
-    working. Arrays broadcast. Returns `ReliefLoad`. Raises InputError for a value not above 0.
-    Validity: as `hybrid_load`. Source: HSE CRR 136/1998: (m0/V) q_gas.
-    >>> from relieflib.nozzle.two_phase import TwoPhase
-    >>> gassy_load(5000.0, 10.0, 1.8, TwoPhase(4.5e5, 722.0, omega=15.0)).mass_flow
+    Parameters: batch_mass [kg], reactor_volume [m3]; gas_volume_flow, peak [m3/s]; stream, gas
+    with liquid that does not flash, as `gassy_stream`; working. Arrays broadcast. Returns
+    `ReliefLoad`. Raises InputError for a value not above 0 or a batch that does not fit. Validity:
+    whole batch still in the vessel at the peak, homogeneous: on the safe side; a liquid whose
+    vapour pressure is small at the peak, else `hybrid_load`.
+    Source: HSE CRR 136/1998: (m0/V) q_gas.
+    >>> gassy_load(5000.0, 10.0, 1.8, gassy_stream(5000.0, 10.0, 4.5e5, 750.0, 1.3)).mass_flow
     900.0
     """
     given = dict(batch_mass=batch_mass, reactor_volume=reactor_volume,
                  gas_volume_flow=gas_volume_flow)  # fmt: skip
     m, V, q_gas = positive(**given)
+    _check_contents(m, V, stream)
     line = step("mass_flow", result(m / V * q_gas), "m_0/V_r*q_gas", HYBRID_SOURCE, **given)
     return ReliefLoad(CAUSE, result(m / V * q_gas), stream, working=Working([*working, line]))
 

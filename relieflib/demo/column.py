@@ -15,16 +15,12 @@ from functools import lru_cache
 from relieflib.causes import (
     abnormal_heat_input,
     closed_outlet,
-    control_valve_opens,
     exterior_fire_liquid as fire_liquid,
     loss_of_cooling,
     overfilling,
     power_and_air_failure as power,
     volatile_ingress,
 )
-from relieflib.demo.common import flash_gas, pool_fire, pressures, shell
-from relieflib.causes import exterior_fire_liquid as fire_liquid
-from relieflib.causes import power_and_air_failure as power
 from relieflib.causes.shared.carried_vapor import CarriedVapor
 from relieflib.causes.shared.column_in_time import Column
 from relieflib.demo.common import pool_fire, pressures, shell

@@ -15,6 +15,7 @@ from relieflib.report.figures import (
 )
 from relieflib.symbols import shown, symbol
 from relieflib.texts import unit_text
+from relieflib.units import to_si
 
 
 def build_gauge_and_absolute(figure, result, unit_set="SI"):
@@ -221,62 +222,84 @@ def error_map(figure, reduced_temperature, reduced_pressure, error):
 
 
 def build_exposure(figure, result, unit_set="SI"):
-    """Gas-filled vessel in a fire against time: pressure above, temperatures below.
+    """Gas-filled vessel in a fire against time: pressure, temperatures, stress against strength.
 
     Parameters: figure, empty; result with run, an `Exposure`, and set_pressure [Pa]; unit_set.
     Returns the artists.
     """
-    top, low = (figure.add_axes((0.10, y, 0.86, 0.37)) for y in (0.58, 0.12))
-    for ax in (top, low):
+    top, low = (figure.add_axes((0.09, y, 0.38, 0.36)) for y in (0.56, 0.12))
+    wall = figure.add_axes((0.575, 0.12, 0.41, 0.80))
+    for ax in (top, low, wall):
         ax.spines[["top", "right"]].set_visible(False)
         ax.tick_params(labelsize=SMALL)
     artists = {
-        "top": top, "low": low,
+        "axes": (top, low, wall),
         "pressure": top.plot([], [], color=BLUE, lw=2)[0],
         "set": top.axhline(0, color=GREY, ls="--", lw=1.2),
-        "set words": top.text(0.005, 0, "set pressure", color=GREY, fontsize=SMALL, va="bottom",
+        "set words": top.text(0.01, 0, "set pressure", color=GREY, fontsize=SMALL, va="bottom",
                               transform=top.get_yaxis_transform()),
-        "end": low.plot([], [], color=INK, marker="X", ms=11, ls="none", zorder=6,
-                        clip_on=False)[0],
-        "end words": low.text(0, 0, "wall gives way", fontsize=SMALL, ha="right", va="bottom"),
         "wall": low.plot([], [], color=VERMILLION, lw=2, label="wall")[0],
         "gas": low.plot([], [], color=BLUE, lw=2, ls="--", label="gas")[0],
-        "words": figure.text(0.10, 0.965, "", fontsize=NORMAL, weight="bold"),
+        "strength": wall.plot([], [], color=VERMILLION, lw=2, label="strength of the wall")[0],
+        "stress": wall.plot([], [], color=INK, lw=2, ls="--", label="stress in the wall")[0],
+        "end": wall.plot([], [], color=INK, marker="X", ms=11, ls="none", zorder=6,
+                         clip_on=False)[0],
+        "end words": wall.text(0, 0, "wall gives way", fontsize=SMALL, ha="right", va="top"),
+        "words": figure.text(0.09, 0.965, "", fontsize=NORMAL, weight="bold"),
     }  # fmt: skip
-    low.legend(fontsize=SMALL, frameon=False, loc="lower right")
-    low.set_xlabel("time, min", fontsize=NORMAL)
+    low.legend(fontsize=SMALL, frameon=False, loc="upper left")
+    wall.legend(fontsize=SMALL, frameon=False, loc="upper right", bbox_to_anchor=(1.0, 0.93))
+    for ax in (low, wall):
+        ax.set_xlabel("time, min", fontsize=NORMAL)
     update_exposure(artists, result, unit_set)
     return artists
 
 
 def update_exposure(artists, result, unit_set="SI"):
     """Move the curves of `build_exposure`; returns the alt text."""
-    run, a, P, T = _get(result, "run"), artists, symbol("pressure"), symbol("temperature")
-    minutes = run.time / 60.0
-    a["pressure"].set_data(minutes, P.show(run.pressure, unit_set))
+    run, a = _get(result, "run"), artists
+    minutes, P, T = run.time / 60.0, symbol("pressure"), symbol("temperature")
     set_shown = P.show(_get(result, "set_pressure"), unit_set)
     a["set"].set_ydata([set_shown] * 2)
     a["set words"].set_y(set_shown)
-    a["wall"].set_data(minutes, T.show(run.wall_temperature, unit_set))
-    a["gas"].set_data(minutes, T.show(run.temperature, unit_set))
-    most = max(float(np.max(P.show(run.pressure, unit_set))), set_shown)
-    a["top"].set(xlim=(0, minutes[-1]), ylim=(0, 1.15 * most))
-    hottest = float(np.max(T.show(run.wall_temperature, unit_set)))
-    a["low"].set(xlim=(0, minutes[-1]), ylim=(0, 1.15 * hottest))
-    a["top"].set_ylabel(f"pressure, {unit_text(P.display_unit(unit_set))}", fontsize=NORMAL)
-    a["low"].set_ylabel(f"temperature, {T.display_unit(unit_set)}", fontsize=NORMAL)
-    lift = "never lifts" if np.isnan(run.lift_time) else f"lifts at {run.lift_time / 60:.1f} min"
-    end = ("wall holds" if np.isnan(run.rupture_time)
-           else f"wall gives way at {run.rupture_time / 60:.1f} min")  # fmt: skip
-    a["words"].set_text(f"valve {lift}, {end}")
+    shown = {
+        "pressure": P.show(run.pressure, unit_set),
+        "wall": T.show(run.wall_temperature, unit_set),
+        "gas": T.show(run.temperature, unit_set),
+        "strength": run.strength / _STRESS[unit_set][0],
+        "stress": run.stress / _STRESS[unit_set][0],
+    }
+    for name, values in shown.items():
+        a[name].set_data(minutes, values)
+    tops = (max(shown["pressure"].max(), set_shown), shown["wall"].max(), shown["strength"].max())
+    words = (
+        f"pressure, {unit_text(P.display_unit(unit_set))}",
+        f"temperature, {T.display_unit(unit_set)}",
+        f"stress, {_STRESS[unit_set][1]}",
+    )
+    for ax, most, label in zip(a["axes"], tops, words):
+        ax.set(xlim=(0, minutes[-1]), ylim=(0, 1.15 * most))
+        ax.set_ylabel(label, fontsize=NORMAL)
+    return _exposure_words(a, run, shown["stress"][-1])
+
+
+_KSI = to_si(1000.0, "psi", "pressure difference")
+_STRESS = {"SI": (1e6, "MPa"), "US": (_KSI, "ksi")}
+
+
+def _exposure_words(artists, run, stress):
+    """Verdict over the picture and its cross; returns the alt text."""
     gone = not np.isnan(run.rupture_time)
-    at = run.rupture_time / 60 if gone else minutes[-1]
-    T_end = T.show(float(np.interp(60 * at, run.time, run.wall_temperature)), unit_set)
+    lift = "never lifts" if np.isnan(run.lift_time) else f"lifts at {run.lift_time / 60:.1f} min"
+    end = f"wall gives way at {run.rupture_time / 60:.1f} min" if gone else "wall holds"
+    artists["words"].set_text(f"valve {lift}, {end}")
     for name in ("end", "end words"):
-        a[name].set_visible(gone)
-    a["end"].set_data([at], [T_end])
-    a["end words"].set_position((at - 0.02 * minutes[-1], T_end + 0.02 * hottest))
-    return f"Pressure and temperatures of a gas-filled vessel in a fire: valve {lift}, {end}."
+        artists[name].set_visible(gone)
+    last = run.time[-1] / 60.0
+    artists["end"].set_data([last], [stress])
+    artists["end words"].set_position((0.97 * last, 0.72 * stress))
+    return (f"Pressure, temperatures and stress against strength of a gas-filled vessel in a fire: "
+            f"valve {lift}, {end}.")  # fmt: skip
 
 
 MOST_EVENTS = 14

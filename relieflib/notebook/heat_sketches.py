@@ -22,8 +22,8 @@ from relieflib.notebook.sketch import (
 
 ALT = {
     "exterior_fire_liquid": (
-        "Sketch. Propane bullet V-105 stands half full in a pool fire; the flames reach the wetted "
-        "part of its shell, and PSV-107 on top leads to the flare."
+        "Sketch. Propane bullet V-105, at its highest level, in a pool fire; the flames reach the "
+        "wetted part of its shell, and PSV-107 on top leads to the flare."
     ),
     "exterior_fire_gas": (
         "Sketch. Hydrogen receiver V-104, full of gas, stands in a pool fire; no liquid cools its "
@@ -87,8 +87,8 @@ def _flames(s, left, right, y):
 
 def _fire_liquid(s):
     _flames(s, 48, 120, 12)
-    horizontal_vessel(s, 84, 40, 70, 26, level=40)
-    s.label(84, 34, "V-105, propane")
+    horizontal_vessel(s, 84, 40, 70, 26, level=48)
+    s.label(84, 38, "V-105, propane")
     _valve(s, 84, 53, "PSV-107")
 
 

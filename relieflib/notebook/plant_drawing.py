@@ -233,12 +233,12 @@ def _overhead(s, plant):
 
 
 def _bullet(s, plant):
-    d.control_valve(s, 319, 126)
-    s.label(319, 120.5, "LV-104", TINY)
-    d.block_valve(s, 328, 126)
+    d.block_valve(s, 316, 126)
+    d.stream_number(s, 325, 126, 13)
     d.pipe(s, (334, 126), (334, 102))
-    d.block_valve(s, 334, 107, upright=True)
-    d.stream_number(s, 334, 117, 13)
+    d.block_valve(s, 334, 116, upright=True)
+    d.control_valve(s, 334, 107, upright=True)
+    s.label(344, 107, "LV-104", TINY, ha="left")
     s.label(341, 119, "L-105\ncan be\nblocked in", TINY, ha="left")
     _to_header(s, plant, "PSV-108", 334, 126)
     d.horizontal_vessel(s, 346, 94, 56, 16, level=94)

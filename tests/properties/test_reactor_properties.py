@@ -131,7 +131,8 @@ def test_without_overpressure_the_formula_is_the_limit(venting):
 def test_overpressure_in_the_formula():
     # goes over into the one without it, falls from there, and never below the limit of large rise
     given = dict(batch_mass=8000.0, reactor_volume=15.7, reaction_heat=500.0, latent_heat=2.9e5,
-                 specific_volume_change=0.07, liquid_heat_capacity=2800.0, stream=None)  # fmt: skip
+                 specific_volume_change=0.07, liquid_heat_capacity=2800.0,
+                 stream=TwoPhase(5e5, 8000.0 / 15.7, omega=15.0))  # fmt: skip
     rises = np.array([0.0, 1e-9, 1.0, 10.0, 30.0])
     W = rr.relief_load(**given, temperature_rise=rises).mass_flow
     assert W[0] == pytest.approx(8000.0**2 * 500.0 * 0.07 / (15.7 * 2.9e5), rel=1e-12)

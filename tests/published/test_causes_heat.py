@@ -6,7 +6,8 @@ import fluids.piping
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
-from scipy.integrate import solve_ivp
+from scipy.integrate import quad, solve_ivp
+from scipy.optimize import brentq
 
 from relieflib import exchanger
 from relieflib.causes import (
@@ -16,13 +17,14 @@ from relieflib.causes import (
     runaway_reaction as rr,
     tank_breathing as tb,
 )
-from relieflib.causes.shared import reactor
-from relieflib.errors import InputError
+from relieflib.causes.shared import level_swell, reactor
+from relieflib.errors import InputError, ValidityWarning
 from relieflib.geometry import Vessel
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.real_fluid import RealFluid
 from relieflib.nozzle.two_phase import TwoPhase, mass_flux
 from relieflib.plant import load_plant
+from relieflib.properties import surface_tension
 from relieflib.sizing import ReliefLoad
 from relieflib.units import GAS_CONSTANT, to_si
 
@@ -87,6 +89,7 @@ def test_abnormal_heat():
 
 
 # ------------------------------------------------------------ runaway
+CONTENTS = TwoPhase(4.5e5, 9500.0 / 13.16, omega=15.0)
 STYRENE = dict(batch_mass=9500.0, reactor_volume=13.16, latent_heat=310.6e3,
                specific_volume_change=0.08553 - 0.001388, liquid_heat_capacity=2470.0)  # fmt: skip
 
@@ -95,7 +98,7 @@ def test_styrene():
     # Leung (1986) as in Crowl and Louvar (from memory): q 1426.4 W/kg, G 3043.2, A 0.084 m2
     q = rr.reaction_heat(2470.0, 0.493, 0.662)
     G = 0.9 * 310.6e3 / (0.08553 - 0.001388) / np.sqrt(2470.0 * 482.5)
-    load = rr.relief_load(**STYRENE, reaction_heat=q, stream=None, temperature_rise=10.2)
+    load = rr.relief_load(**STYRENE, reaction_heat=q, stream=CONTENTS, temperature_rise=10.2)
     assert q == pytest.approx(1426.4, abs=0.05) and G == pytest.approx(3043.2, rel=1e-4)
     assert load.mass_flow / G == pytest.approx(0.084, abs=5e-4)
     assert np.sqrt(4 / np.pi * load.mass_flow / G) == pytest.approx(0.327, abs=5e-4)
@@ -106,7 +109,7 @@ def test_tempered_equation_by_integration(rise):
     # the balance behind it, dT/dt = q/c - W V h/(c v m2), dm/dt = -W, integrated: the peak of the
     # temperature lies just the allowed rise above set; without overpressure it never rises
     W = rr.relief_load(
-        **STYRENE, reaction_heat=1426.4, stream=None, temperature_rise=rise
+        **STYRENE, reaction_heat=1426.4, stream=CONTENTS, temperature_rise=rise
     ).mass_flow
     V, h, v, c = 13.16, 310.6e3, 0.08553 - 0.001388, 2470.0
     run = solve_ivp(lambda t, y: [1426.4 / c - W * V * h / (c * v * y[1] ** 2), -W],
@@ -119,18 +122,112 @@ def test_gas_and_hybrid():
     moles = 3e-3 * 2e3 / (8.314462618 * 300.0) * 5000 / 0.05  # mol/s
     q = rr.gas_volume_flow(5000.0, 0.05, 3e-3, 2e3, 300.0, 5e5, 450.0)
     assert q == pytest.approx(moles * 8.314462618 * 450.0 / 5e5)
-    assert rr.gassy_load(5000.0, 10.0, q, None).mass_flow == pytest.approx(500 * q)
-    hybrid = rr.hybrid_load(5000.0, 10.0, q, 500.0, 3e5, 0.09, None).mass_flow
+    half = TwoPhase(4.5e5, 500.0, omega=15.0)
+    assert rr.gassy_load(5000.0, 10.0, q, half).mass_flow == pytest.approx(500 * q)
+    hybrid = rr.hybrid_load(5000.0, 10.0, q, 500.0, 3e5, 0.09, half).mass_flow
     assert hybrid == pytest.approx(500 * (q + 5000 * 500 / 3e5 * 0.09))
     # no gas: the tempered equation without overpressure, with v_v for v_v - v_l
-    tempered = rr.relief_load(5000.0, 10.0, 500.0, 3e5, 0.09, 2500.0, None).mass_flow
-    assert rr.hybrid_load(5000.0, 10.0, 1e-12, 500.0, 3e5, 0.09, None).mass_flow == (
+    tempered = rr.relief_load(5000.0, 10.0, 500.0, 3e5, 0.09, 2500.0, half).mass_flow
+    assert rr.hybrid_load(5000.0, 10.0, 1e-12, 500.0, 3e5, 0.09, half).mass_flow == (
         pytest.approx(tempered))  # fmt: skip
     assert rr.vapor_load(9500.0, 1426.4, 310.6e3, GAS).mass_flow == pytest.approx(
         9500 * 1426.4 / 310.6e3
     )
     assert rr.phi_corrected(0.02, 1.5) == pytest.approx(0.03)
     assert rr.phi_corrected(0.02, 1.0) == 0.02
+
+
+def test_gassy_contents_do_not_flash():
+    # by hand (Leung 1996, gas and liquid without heat transfer): 8 t in 15.7 m3 of a liquid of
+    # 643.7 kg/m3 (n-dodecane at 160 °C), gas of k 1.24: void 0.2084, omega 0.1681. The choke solves
+    # eta^2 + (w^2 - 2w)(1 - eta)^2 + 2 w^2 (ln eta + 1 - eta) = 0, and G = eta sqrt(P rho/w)
+    stream = rr.gassy_stream(8000.0, 15.7, 5.013e5, 643.7, 1.24)
+    void = 1 - 8000 / 15.7 / 643.7
+    w = void / 1.24
+    assert void == pytest.approx(0.2084, abs=5e-5) and stream.omega == pytest.approx(w, rel=1e-12)
+    assert stream.density == pytest.approx(8000 / 15.7)
+
+    def miss(r):
+        return r**2 + (w**2 - 2 * w) * (1 - r) ** 2 + 2 * w**2 * (np.log(r) + 1 - r)
+
+    choke = brentq(miss, 0.01, 0.9)
+    G = choke * np.sqrt(5.013e5 * 8000 / 15.7 / w)
+    assert choke > 101_325 / 5.013e5  # choked to the atmosphere
+    assert stream.mass_flux(101_325.0) == pytest.approx(G, rel=1e-6)
+    # never more than liquid alone, without gas: sqrt(2 rho dP)
+    assert G < np.sqrt(2 * 643.7 * (5.013e5 - 0.0))
+
+
+@pytest.mark.parametrize("load", [
+    lambda m, s: rr.relief_load(m, 15.7, 144.0, 2.8e5, 0.064, 2800.0, s),
+    lambda m, s: rr.hybrid_load(m, 15.7, 0.07, 144.0, 2.8e5, 0.066, s),
+    lambda m, s: rr.gassy_load(m, 15.7, 0.07, s),
+])  # fmt: skip
+def test_a_batch_that_cannot_fit_is_refused(load):
+    # 80 t in 15.7 m3 would be 5096 kg/m3: no such liquid; 8 t is 509.6 kg/m3 and fits
+    stream = TwoPhase(5e5, 509.6, omega=15.0)
+    assert load(8000.0, stream).mass_flow > 0
+    with pytest.raises(InputError, match="does not fit"):
+        load(80_000.0, stream)
+    with pytest.warns(ValidityWarning, match="too high a flux"):
+        load(4000.0, stream)
+    with pytest.raises(InputError, match="no room for gas"):
+        rr.gassy_stream(80_000.0, 15.7, 5e5, 640.0, 1.24)
+
+
+def test_bubbles_rise_as_measured():
+    # air bubbles in water at 20 °C rise with some 0.25 m/s (Wallis; Harmathy, from memory), and
+    # the surface tension of water by IAPWS R1-76(2014): 235.8 mN/m t^1.256 (1 - 0.625 t)
+    T = np.array([293.15, 373.15])
+    t = 1 - T / 647.096
+    printed = 0.2358 * t**1.256 * (1 - 0.625 * t)
+    assert printed == pytest.approx([0.07274, 0.05891], abs=5e-6)
+    found = [surface_tension("Water", x) for x in T]
+    assert found == pytest.approx(printed, rel=5e-3)
+    assert level_swell.rise_velocity(0.07275, 998.2, 1.2, "churn") == pytest.approx(0.25, abs=0.005)
+    small = level_swell.rise_velocity(0.07275, 998.2, 1.2, "bubbly")
+    assert small == pytest.approx(0.25 * 1.18 / 1.53, abs=0.005)
+    for bad in ("Water[0.5]&Ethanol[0.5]", "Water"):
+        with pytest.raises(InputError):
+            surface_tension(bad, 300.0 if "&" in bad else 700.0)
+
+
+def test_swell_against_integration():
+    # Zuber and Findlay's drift flux in a standing liquid, a = j/(C0 j + U), with vapour made evenly
+    # in the liquid: dj/dz = S (1 - a). Mean void by quadrature over j, in units of U; the printed
+    # churn form psi/(2 + 1.5 psi) lies above it, by 5 % at most up to psi 1
+    for psi in (0.05, 0.3, 1.0):
+        height = quad(lambda j: (1 + 1.5 * j) / (1 + 0.5 * j), 0.0, psi)[0]
+        exact = 1 - psi / height
+        assert exact <= level_swell.swell_void(psi, "churn") <= 1.05 * exact
+    # bubbly: the printed relation holds, small flows give the ratio itself, large ones 1/C0
+    a = level_swell.swell_void(np.array([1e-4, 0.3, 1e6]), "bubbly")
+    assert a[0] == pytest.approx(1e-4, rel=1e-3) and a[2] == pytest.approx(1 / 1.2, rel=1e-3)
+    assert a[1] * (1 - a[1]) ** 2 / ((1 - a[1] ** 3) * (1 - 1.2 * a[1])) == pytest.approx(0.3)
+    assert np.isnan(level_swell.swell_void(np.nan, "bubbly"))
+
+
+def test_screening_of_the_demo_reactor():
+    # by hand with CoolProp's plain calls: 8 t of hexane in 15.7 m3 at 4 barg fill 93 %; 9557 kg/h
+    # of vapour through 3.80 m2 is 0.0462 m/s, the churn velocity 0.164 m/s: psi 0.282, void 0.116,
+    # so the swelled liquid would need 1.055 of the vessel: two phases; 7 t would be let out dry
+    P = 4e5 + 101_325
+    T = PropsSI("T", "P", P, "Q", 0, "n-Hexane")
+    rho_l, rho_v = (PropsSI("D", "P", P, "Q", q, "n-Hexane") for q in (0, 1))
+    sigma = PropsSI("I", "T", T, "Q", 0, "n-Hexane")
+    assert surface_tension("n-Hexane", T) == pytest.approx(sigma, rel=1e-9)
+    U = 1.53 * (sigma * 9.80665 * (rho_l - rho_v)) ** 0.25 / np.sqrt(rho_l)
+    A = np.pi / 4 * 2.2**2
+    psi = 9557 / 3600 / rho_v / A / U
+    assert psi == pytest.approx(0.282, abs=1e-3)
+    given = 9557 / 3600 / rho_v, A
+    for mass, wet in ((8000.0, True), (7000.0, False)):
+        fill = mass / 15.7 / rho_l
+        found = level_swell.swelled_fraction(
+            *given, fill, level_swell.rise_velocity(sigma, rho_l, rho_v, "churn"), "churn"
+        )
+        assert found == pytest.approx(fill / (1 - psi / (2 + 1.5 * psi)), rel=1e-9)
+        assert (found >= 1) is wet
 
 
 def test_kinetics_come_back():
@@ -247,7 +344,7 @@ def test_vented_batch():
     h, D = ([PropsSI(x, "P", 5e5, "Q", q, "n-Hexane") for q in (0, 1)] for x in "HD")
     change, latent, v = 1 / D[1] - 1 / D[0], h[1] - h[0], 15.7 / 8000
     load = rr.relief_load(8000.0, 15.7, rr.reaction_heat(2800.0, *rates), latent, change, 2800.0,
-                          None, T[1] - T[0])  # fmt: skip
+                          TwoPhase(5e5, 1 / v, omega=15.0), T[1] - T[0])  # fmt: skip
     stream = TwoPhase.from_properties(
         5e5, v, temperature=T[0], quality=(v - 1 / D[0]) / change, vapor_specific_volume=1 / D[1],
         specific_volume_change=change, latent_heat=latent, liquid_heat_capacity=2800.0)  # fmt: skip

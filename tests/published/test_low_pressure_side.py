@@ -9,9 +9,7 @@ import numpy as np
 import pytest
 
 from relieflib import demo
-from relieflib.causes import control_valve_opens as cvo
-from relieflib.causes import overfilling as of
-from relieflib.causes import reverse_flow as rf
+from relieflib.causes import control_valve_opens as cvo, overfilling as of, reverse_flow as rf
 from relieflib.demo import drums, events
 from relieflib.errors import InputError, ValidityWarning
 from relieflib.nozzle.gas import Gas

@@ -285,7 +285,8 @@ def heated_temperature(fluid, pressure, density):
     """Temperature at which a fluid of given density, shut in and heated, reaches a pressure.
 
     Parameters: fluid; pressure [Pa]; density [kg/m3], mass over volume of the vessel; floats.
-    Returns K. Raises InputError where no temperature of the equation of state gives it.
+    Returns K; the boiling point of a pure fluid that is still liquid and vapour there. Raises
+    InputError where no temperature of the equation of state gives it.
     Source: reference equation of state by CoolProp (HEOS); constant volume.
     >>> round(heated_temperature("Propane", 60e5, 300.0), 1)
     382.6
@@ -293,6 +294,10 @@ def heated_temperature(fluid, pressure, density):
     from scipy.optimize import brentq
 
     engine, (P, rho) = engine_of(fluid), positive(pressure=pressure, density=density)
+    if engine.pure and P < 0.999 * engine.Pc:  # guard: clear of the critical point
+        liquid, vapor = (State(fluid, float(P), quality=q) for q in (0.0, 1.0))
+        if vapor.density <= rho <= liquid.density:
+            return liquid.temperature
 
     def miss(T):
         engine.update("temperature", float(P), T)
