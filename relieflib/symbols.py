@@ -143,7 +143,7 @@ CHOICES = {
     "cause": "name of an overpressure cause, as its module",
     "installation": "'single' or 'multiple' valves that together carry the load",
     "fire": "True for exterior fire",
-    "fire_only": "True for a valve that serves fire alone",
+    "fire_only": "True for a valve for fire alone on stored liquefied gas",
     "kind": "'conventional', 'balanced', 'pilot' or 'disk'",
     "role": "'first', 'additional' or 'fire supplement'",
     "letter": "orifice letter, D to T",

@@ -11,7 +11,7 @@ from relieflib.orifices import (
     usual_designation,
 )
 
-FLANGES = "ASME B16.5-2009, table 2-1.1, carbon steel group 1.1"
+FLANGES = "ASME B16.5-2009, carbon steel group 1.1: larger of table 2-1.1 (bar) and F2-1.1 (psi)"
 SMALL_SHARE, DOUBTFUL_SHARE = 0.25, 0.30  # of the installed area; common practice, no source
 
 
@@ -133,6 +133,9 @@ def _class_of_letter(case):
             source=source,
             severity=3,
         )
+    if limit != limit:
+        words = f"the limit of {case.letter} in this class is not known here: ask the manufacturer"
+        return not_given(name, "inlet_class", case, reason=words)
     return _pressure_limit(
         case, name, set_gauge, limit, source, "class too low for the set pressure"
     )
