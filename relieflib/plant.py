@@ -93,7 +93,8 @@ SECTIONS = {
     " shutoff_head",
     "relief_valves": f"{_DEVICE} kind designation set_pressure_gauge elevation inlet_diameter"
     " inlet_length inlet_elbows outlet_diameter outlet_length outlet_elbows",
-    "rupture_disks": f"{_DEVICE} diameter burst_pressure_gauge elevation",
+    "rupture_disks": f"{_DEVICE} diameter burst_pressure_gauge elevation"
+    " ? inlet_length outlet_diameter outlet_length outlet_elbows",
     "tank_vents": f"{_DEVICE} set_pressure_gauge set_vacuum_gauge",
 }
 _SITE = "name atmosphere ambient_temperature highest_ambient_temperature solar_flux latitude"

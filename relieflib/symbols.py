@@ -120,7 +120,9 @@ _SMALL_LENGTHS = {
 _LARGE_AREAS = {
     "wetted_area", "wetted_areas", "exposed_area", "surface", "insulated_area", "tank_area",
 }  # fmt: skip
-_AIR_FLOWS = {"liquid_breathing", "thermal_breathing", "breathing"}
+_AIR_FLOWS = {
+    "liquid_breathing", "thermal_breathing", "breathing", "vapor_breathing", "other_breathing",
+}  # fmt: skip
 _LARGE_AREAS = {
     "wetted_area",
     "exposed_area",
@@ -172,6 +174,7 @@ CHOICES = {
     "adequate_drainage": "True with adequate drainage and prompt fire fighting",
     "connected": "True for vessels open to each other that share a valve",
     "plant": "a `plant.Plant`",
+    "item": "an item of a plant, by its tag",
     "event": "a `power_and_air_failure.Event`",
     "loads": "relief loads by valve or by cause",
     "louvres_shut": "True where the louvres of an air cooler shut",
@@ -186,6 +189,7 @@ CHOICES = {
     "nps": "nominal pipe size such as '4' or '1-1/2'",
     "schedule": "schedule of a pipe, such as '40', '10S' or 'XS'",
     "line": "a `lines.line.Line`",
+    "opens_to_air": "True for a line that ends in the open air",
     "run": "a `lines.line.Run`",
     "cut": "True for a run of each part",
     "flow": "'adiabatic' or 'isothermal' for gas in a line",

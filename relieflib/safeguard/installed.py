@@ -7,6 +7,7 @@ import numpy as np
 from relieflib import orifices
 from relieflib.devices import Device
 from relieflib.errors import InputError, positive
+from relieflib.lines import disk_line
 from relieflib.lines.line import Line, Part
 from relieflib.set_pressure import highest_set
 from relieflib.units import ATMOSPHERE, absolute
@@ -26,7 +27,8 @@ class Valve:
     certified_for, phases of `PHASES`; destination, a name, and takes, phases it is meant for;
     inlet and outlet of each valve: a `Line`, or words that say who found it within its limit, or
     None; back_pressure at the outlet before the valve opens, header_pressure beyond the outlet line
-    while it relieves [Pa], the same where None; Kd, Kc [-] and atmosphere [Pa] as `Device`.
+    while it relieves [Pa], the same where None; Kd, Kc [-] and atmosphere [Pa] as `Device`;
+    disk_line, the whole line of a rupture disk alone, which then decides what it passes.
     Raises InputError for a value that can't be, or two that say the same thing.
     """
 
@@ -52,6 +54,7 @@ class Valve:
     Kd: float | None = None
     Kc: float = 1.0
     atmosphere: float = ATMOSPHERE
+    disk_line: Line | None = None
 
     def __post_init__(self):
         if type(self.count) is not int or not 1 <= self.count <= orifices.MOST_VALVES:
@@ -99,6 +102,8 @@ class Valve:
         if item.section == "rupture_disks":
             bore = 0.25 * np.pi * item.diameter**2
             fields |= dict(kind="disk", set_pressure_gauge=item.burst_pressure_gauge, area=bore)
+            if hasattr(item, "outlet_length"):
+                fields["disk_line"] = disk_line.line_of(item)
         else:
             fields |= dict(kind=item.kind, set_pressure_gauge=item.set_pressure_gauge,
                            designation=item.designation, inlet=_inlet(item), outlet=_outlet(item),

@@ -13,6 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from relieflib.errors import InputError
+from relieflib.lines import disk_line
 from relieflib.lines import inlet as inlet_line
 from relieflib.lines import outlet as outlet_line
 from relieflib.lines.line import Line
@@ -231,6 +232,10 @@ def _sized(valve, load, phase):
     certified = known or phase != "liquid" or valve.kind == "disk"
     back = valve.atmosphere if valve.back_pressure is None else valve.back_pressure
     header = back if valve.header_pressure is None else valve.header_pressure
+    if valve.disk_line is not None:  # the line decides, against its header
+        device = disk_line.device(load.stream, valve.disk_line, header, valve.sets[0],
+                                  atmosphere=valve.atmosphere)  # fmt: skip
+        return [(size(load, device, header),) * 2 + (None,)] * valve.count
     constant, done = max(back - valve.atmosphere, 0.0), {}
     for name, pset in dict.fromkeys(zip(valve.names, valve.sets)):
         device, out = valve.device(pset), None
@@ -336,6 +341,8 @@ def _pressure_reason(valve, load):
 def _line_given(valve, side):
     """What can be said of a line without a check, or None where it can be checked."""
     line, subject = getattr(valve, side), f"{side} line"
+    if valve.disk_line is not None:
+        return Reason(subject, COVERS, ("counted in what the disk passes",), disk_line.SOURCE)
     if line is None:
         return Reason(subject, UNKNOWN, ("the line is not given",))
     if isinstance(line, str):
