@@ -12,7 +12,7 @@ from scipy.integrate import quad, solve_ivp
 from relieflib import lines
 from relieflib.devices import Device, back_pressure_limit
 from relieflib.errors import InputError, ValidityWarning
-from relieflib.lines import fittings, inlet, outlet, reaction
+from relieflib.lines import disk_line, fittings, inlet, outlet, reaction
 from relieflib.lines import pipe_flow as pf
 from relieflib.lines.line import COMMERCIAL_STEEL, Line, Part, flag_where, march, runs, verdict_of
 from relieflib.lines.line_fluids import (
@@ -1623,3 +1623,84 @@ def test_the_working_ends_in_the_check():
     assert values["built_up"] == check.built_up and values["back_limit"] == check.limit
     values = {s.name: s.value for s in inlet.check(sized(), table_line()).working}
     assert values["inlet_limit"] == pytest.approx(15_510.0)
+
+
+# ---- a rupture disk in its line
+DISK = Part("rupture disk", 0.1)
+
+
+def heads(total):
+    """A line of one bore with so many velocity heads, the disk's 2.4 among them."""
+    return Line([Part("other", 0.1, K=total - 2.4), DISK])
+
+
+def test_disk_line_against_fanno_tables():
+    # gas tables of NACA 1135, k 1.4 (from memory): Ma 0.3: 4fL*/D 5.2993, P/P* 3.6191; Ma 0.2:
+    # 14.5333 and 5.4554. From rest at 10 bara, 300 K: G = P0 sqrt(k M/(R T0)) Ma (1 + 0.2 Ma^2)^-3
+    air, area = Gas(10e5, 300.0, molar_mass=28.97, k=1.4), np.pi / 4 * 0.01
+
+    def by_hand(Ma):
+        return 10e5 * np.sqrt(1.4 * 28.97 / (R * 300.0)) * Ma * (1 + 0.2 * Ma**2) ** -3
+
+    choked = disk_line.passed_flow(air, heads(5.2993), 1e5)
+    assert choked / area == pytest.approx(by_hand(0.3), rel=1e-4)
+    back = 10e5 * (1 + 0.2 * 0.04) ** -3.5 * 3.6191 / 5.4554  # from Ma 0.2 to 0.3, not choked
+    slow = disk_line.passed_flow(air, heads(14.5333 - 5.2993), back)
+    assert slow / area == pytest.approx(by_hand(0.2), rel=1e-4)
+    assert disk_line.capacity(air, heads(5.2993), 1e5) == pytest.approx(0.9 * choked)
+
+
+def test_disk_line_of_liquid_and_its_coefficient():
+    # by hand: all the drop is velocity head and loss, W = A sqrt(2 rho dP/(1 + N)); nine tenths of
+    # it over an ideal nozzle's is 0.9/sqrt(1 + N) = 0.28460 for N 9, whatever the pressure
+    water = Liquid(10e5, 998.0)
+    W = disk_line.passed_flow(water, heads(9.0), 2e5)
+    assert np.pi / 4 * 0.01 * np.sqrt(2 * 998.0 * 8e5 / 10.0) == pytest.approx(W, rel=1e-7)
+    device = disk_line.device(water, heads(9.0), 2e5, 8e5)
+    assert device.Kd == pytest.approx(0.28460, abs=5e-6) and device.kind == "disk"
+    sized = size(ReliefLoad("x", 0.9 * W, water), device, 2e5)
+    assert sized.required_area == pytest.approx(np.pi / 4 * 0.01, rel=1e-6)
+    steps = disk_line.working(water, heads(9.0), 2e5)
+    assert steps[0].value == pytest.approx(9.0)
+    assert all(s.evaluate() == pytest.approx(s.value) for s in steps if s.equation)
+
+
+def test_disk_line_widens():
+    # wider behind the disk: more, up to what the disk's own bore and K let through, choked there
+    air = Gas(10e5, 300.0, molar_mass=28.97, k=1.4)
+    flows = [disk_line.capacity(air, Line([DISK, Part("pipe", D, length=20.0)]), 2e5)
+             for D in (0.1, 0.15, 0.2)]  # fmt: skip
+    assert flows == sorted(flows) and flows[0] < 0.8 * flows[-1]
+    assert flows[-1] == pytest.approx(disk_line.capacity(air, heads(2.4), 2e5), rel=1e-6)
+    many = disk_line.capacity(Gas(np.array([10e5, np.nan]), 300.0, molar_mass=28.97, k=1.4),
+                              heads(9.0), 2e5)  # fmt: skip
+    assert many[0] == pytest.approx(disk_line.capacity(air, heads(9.0), 2e5)) and np.isnan(many[1])
+
+
+def test_when_the_plain_coefficient_of_a_disk_holds():
+    # API 520-I 5.11 (limits read in a handbook of valve selection): into the air, 8 diameters
+    # before and 5 behind, pipes as wide as the disk
+    def line(before, behind, tail=0.1):
+        return Line([Part("pipe", 0.1, length=before), DISK, Part("pipe", tail, length=behind)])
+
+    assert disk_line.resistance_needed(line(0.8, 0.5), True) == ()
+    for bad, air, words in ((line(0.81, 0.5), True, "before"), (line(0.8, 0.51), True, "behind"),
+                            (line(0.8, 0.5, 0.09), True, "wide"),
+                            (line(0.8, 0.5), False, "air")):  # fmt: skip
+        (found,) = disk_line.resistance_needed(bad, air)
+        assert words in found
+    for wrong in (Line([Part("pipe", 0.1, length=1.0)]), Line([DISK, DISK])):
+        with pytest.raises(InputError, match="rupture disk"):
+            disk_line.resistance_needed(wrong, True)
+    with pytest.raises(InputError, match="back_pressure"):
+        disk_line.passed_flow(Liquid(2e5, 998.0), heads(9.0), 2e5)
+
+
+def test_the_disk_of_the_gas_cooler():
+    # worked apart from this code: 0.9 of adiabatic flow of off-gas (M 10.51, k 1.245, 313.15 K)
+    # from 9.813 to 2.413 bara in 77.9 mm: 10 320, 8786, 8087, 7535 kg/h for 5, 8, 10, 12 heads
+    gas = Gas(981_325.0, 313.15, molar_mass=10.51, k=1.245)
+    for N, hand in ((5.0, 10_320), (8.0, 8786), (10.0, 8087), (12.0, 7535)):
+        line = Line([Part("other", 0.0779, K=N - 2.4), Part("rupture disk", 0.0779)])
+        found = 3600 * disk_line.capacity(gas, line, 241_325.0)
+        assert found == pytest.approx(hand, abs=1.0)
