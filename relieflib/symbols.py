@@ -115,7 +115,8 @@ for _row in _ROWS.strip().splitlines()[1:]:
     _name, _symbol, _meaning, _kind = (part.strip() for part in _row.split("|"))
     SYMBOLS[_name] = Symbol(_name, _symbol, _meaning, _kind)
 _SMALL_LENGTHS = {
-    "diameter", "tube_inside_diameter", "check_valve_diameter", "leak_diameter", "wall_thickness",
+    "diameter", "outlet_diameter", "tube_inside_diameter", "check_valve_diameter", "leak_diameter",
+    "wall_thickness",
 }  # fmt: skip
 _LARGE_AREAS = {
     "wetted_area", "wetted_areas", "exposed_area", "surface", "insulated_area", "tank_area",

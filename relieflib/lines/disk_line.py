@@ -97,7 +97,7 @@ def passed_flow(stream, line, back_pressure, viscosity=None):
     area = np.asarray(line.smallest_share)
     high = area * np.asarray(stream.mass_flux(result(back))) + 0.0 * P
     low = np.zeros_like(high)
-    for _ in range(40):
+    for _ in range(32):
         middle = 0.5 * (low + high)  # guard: the pace of the steps
         small = _needed(line, fluid, middle, back, viscosity) < P
         low, high = np.where(small, middle, low), np.where(small, high, middle)
