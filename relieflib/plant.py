@@ -191,6 +191,7 @@ class Plant:
     def device(self, tag):
         """The `Device` of a relief valve or rupture disk by its tag, at this site's atmosphere.
 
+        A disk comes with Kd 0.62, which holds only straight into the air: see `lines.disk_line`.
         Raises InputError for another tag.
         """
         item = self[tag]
