@@ -122,19 +122,24 @@ DISPLAY = {  # kind -> unit shown in the SI set, in the US set
     "thermal resistance": ("m2 K/W", "h ft2 °F/Btu"), "compressibility": ("1/bar", "1/psi"),
     "molar heat capacity": ("kJ/(kmol K)", "Btu/(lbmol °F)"), "acceleration": ("m/s2", "ft/s2"),
     "second moment": ("cm4", "in4"), "fire constant": ("W/m^1.64", "Btu/(h ft^1.64)"),
-    "surface tension": ("mN/m", "lbf/ft"), "angle": ("°", "°"), "API gravity": ("°API", "°API"), "level": ("dB", "dB"),
+    "surface tension": ("mN/m", "lbf/ft"), "angle": ("°", "°"), "API gravity": ("°API", "°API"),
+    "level": ("dB", "dB"),
     "time": ("min", "min"), "force": ("N", "lbf"), "dimensionless": ("-", "-"),
 }  # fmt: skip
 DISPLAY_OF = {  # quantities that show another unit than their kind
     **dict.fromkeys(
-        "diameter tube_inside_diameter check_valve_diameter leak_diameter wall_thickness".split(),
+        "diameter outlet_diameter tube_inside_diameter check_valve_diameter leak_diameter "
+        "wall_thickness".split(),
         ("mm", "in"),
     ),
     **dict.fromkeys(
         "wetted_area wetted_areas exposed_area surface insulated_area tank_area".split(),
         ("m2", "ft2"),
     ),
-    **dict.fromkeys("liquid_breathing thermal_breathing breathing".split(), ("m3/h", "ft3/h")),
+    **dict.fromkeys(
+        "liquid_breathing thermal_breathing breathing vapor_breathing other_breathing".split(),
+        ("m3/h", "ft3/h"),
+    ),
     **dict.fromkeys(
         "accumulation overpressure_fraction back_pressure_fraction blowdown used".split(),
         ("%", "%"),

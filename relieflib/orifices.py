@@ -164,8 +164,9 @@ def usual_designation(letter):
 def highest_set_of_class(letter, flange_class):
     """Highest set pressure of a carbon-steel valve of a letter and inlet flange class at 38 °C.
 
-    Parameters: letter, str; flange_class 150, 300, 600, 900, 1500 or 2500. Returns Pa gauge, or
-    None where the standard has no such valve. Raises InputError for another letter or class.
+    Parameters: letter, str; flange_class 150, 300, 600, 900, 1500 or 2500. Returns Pa gauge; None
+    where the standard has no such valve; NaN where it is not known here (M, N and P in class 900).
+    Raises InputError for another letter or class.
     Validity: conventional valve, class 150 outlet, from memory: check with API 526 before use.
     Source: API 526 tables, from memory.
     >>> round(highest_set_of_class("L", 600) / 6894.757)
@@ -179,22 +180,42 @@ def highest_set_of_class(letter, flange_class):
     return to_si(float(cell), "psig", "gauge pressure") if cell else None
 
 
-def flange_rating(flange_class, temperature):
-    """Working pressure of a carbon-steel flange.
+def flange_ratings(flange_class, temperature):
+    """Working pressure of a carbon-steel flange by both tables of the standard.
 
-    Parameters: flange_class, 150 to 2500; temperature [K], number or array. Returns Pa gauge; NaN
-    above 538 °C and below -29 °C. Raises InputError for another class.
-    Source: ASME B16.5-2009, table 2-1.1 (group 1.1), linear between its rows.
-    >>> round(flange_rating(150, 423.15) / 1e5, 2)
-    15.8
+    Parameters: flange_class, 150 to 2500; temperature [K], number or array. Returns (by the metric
+    table, by the US customary one) [Pa gauge]; NaN above 538 °C, 1000 °F, and below -29 °C. Raises
+    InputError for another class. Source: ASME B16.5-2009, group 1.1: table 2-1.1 [bar, °C], and
+    F2-1.1 [psi, °F] from memory; linear between rows. At their rows the two agree within rounding;
+    between 500 and 538 °C the metric rows lie far apart and give up to 10 % more.
+    >>> [round(p / 1e5, 2) for p in flange_ratings(150, 300.0)]
+    [19.6, 19.65]
     """
     if flange_class not in CLASSES:
         raise InputError(f"flange_class = {flange_class!r}: use one of {CLASSES}")
-    T, table = finite(temperature=temperature), numbers("flange_ratings")
+    T, column = finite(temperature=temperature), 1 + CLASSES.index(flange_class)
     plausible(flange_temperature=T)
-    rating = interpolate(T - 273.15, table[:, 0], table[:, 1 + CLASSES.index(flange_class)])
-    outside = (T < COLDEST_CARBON_STEEL) | (T > table[-1, 0] + 273.15)
-    return result(np.where(outside, np.nan, 1e5 * rating))
+    found = []
+    for name, degree, pressure in (("flange_ratings", "°C", "barg"),
+                                   ("flange_ratings_us", "°F", "psig")):  # fmt: skip
+        table = numbers(name)
+        rows_at = to_si(table[:, 0], degree, "temperature")
+        rating = interpolate(T, rows_at, to_si(table[:, column], pressure, "gauge pressure"))
+        outside = (T < COLDEST_CARBON_STEEL) | (T > rows_at[-1])
+        found.append(result(np.where(outside, np.nan, rating)))
+    return tuple(found)
+
+
+def flange_rating(flange_class, temperature):
+    """Working pressure of a carbon-steel flange: the larger of the standard's two tables.
+
+    Parameters, errors and source as `flange_ratings`: each table may be used on its own (from
+    memory), so a flange that either allows is rated. Returns Pa gauge; NaN above 538 °C and below
+    -29 °C.
+    >>> round(flange_rating(150, 300.0) / 6894.757)
+    285
+    """
+    return result(np.fmax(*flange_ratings(flange_class, temperature)))
 
 
 @dataclass(frozen=True)

@@ -91,7 +91,8 @@ SECTIONS = {
     " shutoff_head",
     "relief_valves": f"{_DEVICE} kind designation set_pressure_gauge elevation inlet_diameter"
     " inlet_length inlet_elbows outlet_diameter outlet_length outlet_elbows",
-    "rupture_disks": f"{_DEVICE} diameter burst_pressure_gauge elevation",
+    "rupture_disks": f"{_DEVICE} diameter burst_pressure_gauge elevation"
+    " ? inlet_length outlet_diameter outlet_length outlet_elbows",
     "tank_vents": f"{_DEVICE} set_pressure_gauge set_vacuum_gauge",
 }
 _SITE = "name atmosphere ambient_temperature highest_ambient_temperature solar_flux latitude"
@@ -188,6 +189,7 @@ class Plant:
     def device(self, tag):
         """The `Device` of a relief valve or rupture disk by its tag, at this site's atmosphere.
 
+        A disk comes with Kd 0.62, which holds only straight into the air: see `lines.disk_line`.
         Raises InputError for another tag.
         """
         item = self[tag]

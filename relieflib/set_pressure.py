@@ -41,8 +41,10 @@ def accumulation_limit(mawp_gauge, installation="single", fire=False):
     fire, bool: exterior fire, one valve or several. Returns Pa, a pressure difference.
     Raises InputError if MAWP is not above 0. Validity: vessels of ASME VIII-1 above 15 psig; other
     codes differ (PED 2014/68/EU: 10 %, see `european_limit`).
-    Source: ASME BPVC XIII (formerly VIII-1 UG-125(c)); API 520-I (2020), 5.4: 10 % or 3 psi,
-    16 % or 4 psi, whichever is greater; 21 % in fire, without a floor.
+    Source: ASME BPVC XIII (formerly VIII-1 UG-125(c)): 10 % or 3 psi, 16 % or 4 psi, whichever is
+    greater; 21 % in fire, without a floor. API 520-I (2020), 5.4, takes the flat 3 and 4 psi for
+    any MAWP of 15 to 30 psig (from memory): with several valves it is the stricter one from 25 to
+    30 psig, at 28 psig 32.0 against the 32.48 psig given here.
     >>> round(accumulation_limit(1e6, "multiple"), 3)
     160000.0
     """
@@ -152,10 +154,11 @@ def overpressure(relieving_pressure, set_pressure_gauge, atmosphere=ATMOSPHERE):
 def set_tolerance(set_pressure_gauge, fire_only=False):
     """Tolerance of the opening pressure, minus and plus.
 
-    Parameters: set_pressure_gauge [Pa gauge], number or array; fire_only, bool: a valve only for
-    fire. Returns (minus, plus) [Pa]. Raises InputError if the set pressure is not above 0.
-    Source: ASME BPVC XIII (formerly VIII-1 UG-134(d)): 2 psi up to 70 psi, 3 % above; a valve
-    only for fire -0/+10 %.
+    Parameters: set_pressure_gauge [Pa gauge], number or array; fire_only, bool: a valve for fire
+    alone on a vessel that stores liquefied gas at ambient temperature (UG-125(c)(3)), not any valve
+    sized for a fire. Returns (minus, plus) [Pa]. Raises InputError if the set pressure is not above
+    0. Source: ASME BPVC XIII (formerly VIII-1 UG-134(d)): 2 psi up to 70 psi, 3 % above; -0/+10 %
+    on liquefied-gas storage (from memory).
     >>> [round(v / PSI, 2) for v in set_tolerance(200 * PSI)]
     [6.0, 6.0]
     """
@@ -176,7 +179,8 @@ def cold_differential(set_pressure_gauge, superimposed_gauge=0.0, kind="conventi
     [Pa gauge]; kind 'conventional', 'balanced' or 'pilot': only a conventional valve's opening
     moves with back pressure; temperature_multiplier [-], the manufacturer's, for a hot spring.
     Arrays broadcast. Returns Pa gauge. Raises InputError if the back pressure reaches set.
-    Source: API 520-I (2020), 5.2 and example 2 (75 psig, 55 psig constant: 20 psig).
+    Source: API 520-I (2020), on cold differential test pressure (clause not seen), and example 2
+    (75 psig, 55 psig constant: 20 psig).
     >>> round(cold_differential(75 * PSI, 55 * PSI) / PSI, 3)
     20.0
     """
@@ -212,7 +216,7 @@ def operating_margin(set_pressure_gauge, operating_pressure_gauge,
     Parameters: set_pressure_gauge, operating_pressure_gauge [Pa gauge]; blowdown [-]; arrays
     broadcast. Returns (margin [Pa], margin as a fraction of set [-], True where the valve closes
     above the operating pressure). Raises InputError if operating is not below set.
-    Source: definition; 10 % of set is the usual aim (API 520-I (2020), 5.3, from memory).
+    Source: definition; 10 % of set is the usual aim (API 520-I (2020), clause not seen).
     >>> margin, fraction, closes = operating_margin(10e5, 9e5)
     >>> round(margin), round(fraction, 3), closes
     (100000, 0.1, True)

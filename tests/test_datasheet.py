@@ -13,7 +13,7 @@ from relieflib import datasheet
 from relieflib.datasheet.columns import COLUMNS, read_heading
 from relieflib.datasheet.template import headings
 from relieflib.errors import InputError
-from relieflib.orifices import flange_rating
+from relieflib.orifices import flange_ratings
 
 DATA = Path(__file__).parents[1] / "data" / "datasheets"
 # API Std 520-I, 9th and 10th ed., example 1 in US units (read and from memory)
@@ -275,7 +275,32 @@ def test_steam_below_saturation_is_not_steam(tmp_path):
 )
 def test_flange_rating(flange, celsius, bar):
     # ASME B16.5-2009, table 2-1.1 (read)
-    assert flange_rating(flange, celsius + 273.15) / 1e5 == pytest.approx(bar, abs=0.05)
+    assert flange_ratings(flange, celsius + 273.15)[0] / 1e5 == pytest.approx(bar, abs=0.05)
+
+
+def test_a_class_150_valve_at_its_own_limit(tmp_path):
+    # ASME B16.5 prints class 150 as 285 psig (US customary table) and as 19.6 bar, 284.3 psig:
+    # either table may be used, so a valve set at 285 psig agrees on every line, one at 287 nowhere
+    heads = ("tag,mawp [psig],set pressure [psig],accumulation allowed [%],relieving pressure"
+             " [psia],phase,relieving temperature [°F],molar mass [lb/lbmol],k,z,load [lb/h],"
+             "letter,inlet flange class\n")  # fmt: skip
+    path = tmp_path / "flange.csv"
+    rows = [f"s{p},{p},{p},10,{1.1 * p + 14.696:.2f},gas,100,28.96,1.4,1,9000,J,150"
+            for p in (285, 287)]  # fmt: skip
+    path.write_text(heads + "\n".join(rows) + "\n", "utf-8")
+    lines = ("set pressure against the inlet class", "inlet flange rating at temperature")
+    for (_, checks), words in zip(datasheet.check_file(path).results, ("agrees", "differs")):
+        named = {c.name: c.verdict for c in checks}
+        assert [named[line] for line in lines] == [words, words]
+
+
+def test_a_class_whose_limit_is_not_known_here(tmp_path):
+    # M, N and P in class 900 were not seen in API 526: no verdict rather than 'no such valve'
+    path = tmp_path / "m.csv"
+    path.write_text("tag,set pressure [psig],letter,inlet flange class\nx,1050,M,900\n", "utf-8")
+    ((_, checks),) = datasheet.check_file(path).results
+    found = {c.name: c for c in checks}["set pressure against the inlet class"]
+    assert found.verdict == "not given" and "not known" in found.reason
 
 
 def test_tolerance_is_half_the_last_digit_and_a_share(tmp_path):

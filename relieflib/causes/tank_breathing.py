@@ -1,7 +1,10 @@
 """Breathing of atmospheric and low-pressure tanks: liquid moved, weather, fire; and vacuum.
 
-Flows are of air at 0 °C and 1 atm, in m3/s here (the standard prints them in m3/h). In- and
-outbreathing add movement of liquid and weather, which come together in the worst case. A tank
+Flows are of air at 0 °C and 1 atm, in m3/s here (the standard prints them in m3/h; its US tables
+print scfh at 60 °F and 14.7 psia, see `air_flow`). In- and outbreathing add movement of liquid and
+weather, which come together in the worst case. What the process sends in by a failure comes on top:
+a feed that arrives hot and flashes, gas behind a level valve that lost its liquid, a blanket
+regulator wide open, light ends with the product; often they are many times normal breathing. A tank
 built for a few millibars inside stands less outside: a thin shell buckles long before it is
 overstressed (`collapse_pressure`), so a stuck vacuum vent, a plastic sheet over a vent or steam
 that condenses behind a closed vent folds a tank inwards. Source: API 2000 7th edition (2014),
@@ -13,6 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from relieflib import rules
+from relieflib.causes.shared.valve_flow import gas_steps
 from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
 from relieflib.nozzle.gas import Gas, mass_flux as gas_flux
 from relieflib.properties import saturation_pressure
@@ -28,6 +32,7 @@ SOURCE = "API 2000 7th edition (2014), 3.3"
 CAUSE = "tank_breathing"
 FIRE_HEIGHT = rules.TANK_FIRE_HEIGHT.value  # m above grade
 AIR_MASS, AIR_K, ICE_POINT = 28.96, 1.4, 273.15
+VAPOR_TO_AIR = 906.6  # m3/h of air at 0 °C for 1 kg/s of a vapour of T/M = 1; equation 14
 AIR_DENSITY = ATMOSPHERE * AIR_MASS / (GAS_CONSTANT * ICE_POINT)  # kg/m3 at 0 °C, 1 atm
 
 
@@ -107,8 +112,8 @@ def relief_load(volume, filling, latitude, pressure, volatile=True, insulation_f
     pressure in the tank [Pa absolute]; volatile True above 5 kPa of vapour pressure: liquid then
     drives out twice its volume; insulation_factor [-], 1 without insulation. Arrays broadcast.
     Returns `ReliefLoad` of air. Raises InputError for a volume not above 0. Validity: no flashing
-    feed, no gas with it, no steam-out. Source: API 2000 7th edition, 3.3.2.2 and 3.3.2.3:
-    Y V^0.9 R in m3/h.
+    feed (`hot_feed_load`), no gas with it (`gas_load`), no steam-out. Source: API 2000 7th edition,
+    3.3.2.2 and 3.3.2.3: Y V^0.9 R in m3/h.
     >>> load = relief_load(1000.0, 100 / 3600, 30.0, 1.03e5, volatile=False)
     >>> round(load.mass_flow / AIR_DENSITY * 3600, 2)
     260.38
@@ -151,6 +156,105 @@ def vacuum_load(volume, emptying, latitude, atmosphere=ATMOSPHERE, stored_warm=T
              thermal_breathing=thermal),
     ]  # fmt: skip
     return air_load(both, atmosphere, lines)
+
+
+def air_flow(load):
+    """Air that a load stands for, as moles, in which both unit sets tell it.
+
+    Parameters: load, `ReliefLoad` of air from this module. Returns kmol/s, a standard volume flow:
+    the same air is Nm3/h at 0 °C and scfh at 60 °F and 14.696 psia, 37.33 scfh a Nm3/h. Makers' air
+    curves in scfh are taken at 60 °F: an opening passes 36.31 scfh of such air for a Nm3/h of air
+    at 0 °C, so a load told by the same air asks 2.8 % more of it, on the safe side.
+    Source: definition of the mole; API 2000 7th edition prints both, its 5th edition 0.94 Nm3/h
+    where US tables have 5.6 scfh a bbl/h (from memory).
+    >>> from relieflib.units import from_si
+    >>> one = air_flow(air_load(1.0 / 3600, 1.02e5))
+    >>> round(from_si(one, "scfh", "standard volume flow"), 2)
+    37.33
+    """
+    return result(np.asarray(load.mass_flow) / AIR_MASS)
+
+
+def vapor_load(vapor_flow, molar_mass, venting_temperature, pressure, other_breathing=0.0,
+               working=()):  # fmt: skip
+    """Load of a vent that passes a vapour or gas, as the air that asks for the same opening.
+
+    Parameters: vapor_flow [kg/s], molar_mass [kg/kmol], venting_temperature [K] of the vapour;
+    pressure in the tank [Pa absolute]; other_breathing, air to be vented in the same event, such as
+    of liquid moved and weather [m3/s at 0 °C and 1 atm]; working, steps that led to the vapour.
+    Arrays broadcast. Returns `ReliefLoad` of air. Raises InputError for a negative flow or a value
+    not above 0. Validity: nothing condenses on cold walls or liquid, which is not credited. Source:
+    API 2000 7th edition, equation 14: 906.6 W sqrt(T/M) in m3/h.
+    >>> load = vapor_load(1.65, 86.18, 341.9, 1.03e5)
+    >>> round(load.mass_flow / AIR_DENSITY * 3600)
+    2980
+    """
+    W, q_oth = not_negative(vapor_flow=vapor_flow, other_breathing=other_breathing)
+    M, T = positive(molar_mass=molar_mass, venting_temperature=venting_temperature)
+    q = result(VAPOR_TO_AIR / 3600.0 * W * np.sqrt(T / M))
+    both = result(np.asarray(q) + q_oth)
+    lines = [
+        step("vapor_breathing", q, f"{VAPOR_TO_AIR}/3600*W_v*sqrt(T_vent/M)",
+             SOURCE + ".3.3, equation 14: vapour as air", vapor_flow=vapor_flow,
+             venting_temperature=venting_temperature, molar_mass=molar_mass),
+        step("breathing", both, "q_vap + q_oth", "at the same time", vapor_breathing=q,
+             other_breathing=other_breathing),
+    ]  # fmt: skip
+    return air_load(both, pressure, [*working, *lines])
+
+
+def hot_feed_load(feed_flow, quality, molar_mass, venting_temperature, pressure, liquid_density,
+                  thermal_breathing=0.0):  # fmt: skip
+    """Load of a tank whose feed arrives hotter than it boils there, and flashes.
+
+    Parameters: feed_flow [kg/s]; quality, mass fraction that flashes at tank pressure [-], see
+    `flash_quality`; molar_mass [kg/kmol], venting_temperature [K] of the vapour; pressure in the
+    tank [Pa absolute]; liquid_density of the rest [kg/m3]; thermal_breathing, air driven out by
+    warming [m3/s at 0 °C and 1 atm]. Arrays broadcast. Returns `ReliefLoad` of air. Raises
+    InputError for a negative flow, a quality outside 0 to 1 or a value not above 0. Validity: as
+    `vapor_load`; the liquid counts once, since its vapour is counted already.
+    Source: API 2000 7th edition, 3.3.2 (flashing feed on top of breathing; no equation there) and
+    equation 14.
+    >>> load = hot_feed_load(13_940 / 3600, 0.427, 86.18, 341.9, 1.03e5, 613.0)
+    >>> round(load.mass_flow / AIR_DENSITY * 3600)
+    2999
+    """
+    W, x, q_th = not_negative(
+        feed_flow=feed_flow, quality=quality, thermal_breathing=thermal_breathing
+    )
+    refuse(x > 1.0, "quality", x, "must be from 0 to 1")
+    rho = positive(liquid_density=liquid_density)
+    vapor, liquid = result(x * W), result((1.0 - x) * W / rho)
+    moved = result(np.asarray(liquid) + q_th)
+    lines = [
+        step("vapor_flow", vapor, "x*W_f", "what flashes", quality=quality, feed_flow=feed_flow),
+        step("liquid_breathing", liquid, "(1 - x)*W_f/rho_l", "the rest fills the tank",
+             quality=quality, feed_flow=feed_flow, liquid_density=liquid_density),
+        step("other_breathing", moved, "q_liq + q_th", SOURCE + ".2", liquid_breathing=liquid,
+             thermal_breathing=thermal_breathing),
+    ]  # fmt: skip
+    return vapor_load(vapor, molar_mass, venting_temperature, pressure, moved, lines)
+
+
+def gas_load(source, flow_coefficient, xT, pressure, thermal_breathing=0.0):
+    """Load of a tank into which gas blows through a valve wide open.
+
+    Parameters: source, `Gas` upstream at its highest pressure; flow_coefficient, Kv with the
+    largest trim and any bypass; xT fully open [-]; pressure in the tank [Pa absolute];
+    thermal_breathing as `hot_feed_load`. Arrays broadcast. Returns `ReliefLoad` of air. Raises
+    InputError as its parts. Validity: a level valve that lost its liquid, or a blanket regulator
+    stuck open; the gas keeps its temperature, nothing condenses. Source: IEC 60534-2-1 (2011); API
+    2000 7th edition, on equipment failure (no equation there), and equation 14.
+    >>> nitrogen = Gas(8.0e5, 298.15, molar_mass=28.013, k=1.4)
+    >>> round(gas_load(nitrogen, 1.0, 0.72, 1.02e5).mass_flow / AIR_DENSITY * 3600)
+    125
+    """
+    steps = gas_steps(source, flow_coefficient, pressure, xT)
+    flow = steps[-1].value
+    lines = [*steps, step("vapor_flow", flow, "W_cv", "all of it leaves by the vent",
+                          valve_inflow=flow)]  # fmt: skip
+    M, T = source.molar_mass, source.temperature
+    return vapor_load(flow, M, T, pressure, thermal_breathing, lines)
 
 
 def fire_area(vessel, elevation=0.0):
@@ -231,11 +335,12 @@ def emergency_load(wetted_area, design_pressure_gauge, latent_heat, molar_mass,
     )  # fmt: skip
     refuse(F > 1.0, "environment_factor", F, "must be 1 at most")
     Q = emergency_heat(A, design_pressure_gauge)
-    q = result(906.6 / 3600.0 * Q * F / L * np.sqrt(T / M))
+    q = result(VAPOR_TO_AIR / 3600.0 * Q * F / L * np.sqrt(T / M))
     lines = [
         step("heat_rate", Q, source=SOURCE + ".3.3.2: table of heat input by wetted area"),
-        step("breathing", q, "906.6/3600*Q*F/h_v*sqrt(T_vent/M)", SOURCE + ".3.3, equation 14",
-             heat_rate=Q, environment_factor=environment_factor, latent_heat=latent_heat,
+        step("breathing", q, f"{VAPOR_TO_AIR}/3600*Q*F/h_v*sqrt(T_vent/M)",
+             SOURCE + ".3.3, equation 14", heat_rate=Q,
+             environment_factor=environment_factor, latent_heat=latent_heat,
              venting_temperature=venting_temperature, molar_mass=molar_mass),
     ]  # fmt: skip
     return replace(air_load(q, pressure, lines), fire=True)

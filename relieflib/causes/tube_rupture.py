@@ -9,6 +9,9 @@ What counts and what may be credited (API 521 (2020), 4.4.14; 5th edition 5.19):
 - flashing may be credited: liquid taken as not flashing overstates the rate;
 - the fluid that comes in may vaporise the liquid it meets, or flash at once: the stream relieved
   is then vapour or two-phase;
+- the tube may break at either end: gas alone asks for the same area, liquid is pushed out faster by
+  the hotter gas, which takes more room;
+- a rupture disk that leads to a flare counts with its line, not with Kd 0.62 (`lines.disk_line`);
 - steady flow is not enough where gas enters a liquid-full side, or the pressures lie far apart
   (`dynamic_needed`): the liquid must first be set moving, and a spring valve may open too late,
   so a rupture disk is customary (same; the disk by common practice);

@@ -136,6 +136,9 @@ def _class_of_letter(case):
             source=source,
             severity=3,
         )
+    if limit != limit:
+        words = f"the limit of {case.letter} in this class is not known here: ask the manufacturer"
+        return not_given(name, "inlet_class", case, reason=words)
     return _pressure_limit(
         case, name, set_gauge, limit, source, "class too low for the set pressure"
     )

@@ -330,7 +330,7 @@ def _test_pressure(case):
         "cold_differential_gauge",
         own,
         2e-3,
-        "API 520-I (2020), 5.2",
+        "API 520-I (2020), clause not seen",
         (2, "it would open too late; " + words),
         (3, "it would open too early; " + words),
         agrees=words,

@@ -5,7 +5,7 @@ the credible causes of `relieflib.credible`, no more and no less. `events` holds
 power and air.
 """
 
-from relieflib.demo import batch, column, drums, exchanger
+from relieflib.demo import batch, column, drums, exchanger, tank
 from relieflib.devices import Device
 from relieflib.errors import InputError
 from relieflib.sizing import size
@@ -15,7 +15,8 @@ ITEMS = {
     "V-105": drums.bullet, "C-101": column.cases, "E-101": exchanger.cooler,
     "R-101": batch.loads,
 }  # fmt: skip
-UNSIZED = drums.UNSIZED | column.UNSIZED | exchanger.UNSIZED | batch.UNSIZED
+TANKS = {"T-101": tank.loads}  # relieved by tank vents, as air
+UNSIZED = drums.UNSIZED | column.UNSIZED | exchanger.UNSIZED | batch.UNSIZED | tank.UNSIZED
 # Words of a case -> cause of the published list, where they don't begin with it.
 _PUBLISHED = {
     "fire": "exterior fire", "loss of cooling": "loss of cooling or reflux",
@@ -27,20 +28,30 @@ _PUBLISHED = {
 def cases(plant, tag):
     """Causes of one item, sized on the device it has.
 
-    Parameters: plant, the demo `plant.Plant`; tag, one of `ITEMS`. Returns {cause in words:
-    `Sizing`}. Raises InputError for another tag. Source: as each cause's module.
+    Parameters: plant, the demo `plant.Plant`; tag, one of `ITEMS` or `TANKS`. Returns {cause in
+    words: `Sizing`}. Raises InputError for another tag. Source: as each cause's module.
     """
-    loads = ITEMS[_known(tag)](plant)
-    device = device_of(plant, tag)
-    back = plant.absolute(plant.headers["FH"].lowest_pressure_gauge)
-    return {words: size(load, device, back) for words, load in loads.items()}
+    loads = (ITEMS | TANKS)[_known(tag)](plant)
+    return {
+        words: size(load, *_device_and_back(plant, tag, words, load))
+        for words, load in loads.items()
+    }
+
+
+def _device_and_back(plant, tag, words, load):
+    """Valves against the flare header at its lowest; a disk with its line, and vents, apart."""
+    if tag in TANKS:
+        return tank.seen_by(plant, words)
+    if tag == "E-101":
+        return exchanger.seen_by(plant, load)
+    return device_of(plant, tag), plant.absolute(plant.headers["FH"].lowest_pressure_gauge)
 
 
 def unsized(tag):
     """Credible causes of one item that no area is given for, each with the reason.
 
-    Parameters: tag, one of `ITEMS`. Returns {cause of the published list: reason}. Raises
-    InputError for another tag. Source: our judgement on an invented plant.
+    Parameters: tag, one of `ITEMS` or `TANKS`. Returns {cause of the published list: reason}.
+    Raises InputError for another tag. Source: our judgement on an invented plant.
     >>> list(unsized("V-105"))
     ['accumulation of non-condensables', 'breathing and vacuum']
     """
@@ -58,12 +69,12 @@ def published(words):
 
 
 def device_of(plant, tag):
-    """The relief valve that protects a tag as `Device`; a rupture disk where it has none."""
+    """The relief valve that protects a tag as `Device`; a plain rupture disk where it has none."""
     valve = next((v for v in plant.of("relief_valves") if v.protects == tag), None)
     return plant.device(valve.tag) if valve else Device("disk", atmosphere=plant.atmosphere)
 
 
 def _known(tag):
-    if tag not in ITEMS:
-        raise InputError(f"tag '{tag}': use one of {', '.join(ITEMS)}")
+    if tag not in ITEMS | TANKS:
+        raise InputError(f"tag '{tag}': use one of {', '.join(ITEMS | TANKS)}")
     return tag

@@ -1,6 +1,7 @@
 """Causes of the gas cooler E-101."""
 
 from relieflib.causes import hydraulic_expansion, tube_rupture
+from relieflib.lines import disk_line
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
 from relieflib.properties import State
@@ -19,20 +20,47 @@ UNSIZED = {"E-101": {
 }}  # fmt: skip
 
 
+def seen_by(plant, load):
+    """PSE-102 with what its line leaves it for a load, and its back pressure [Pa].
+
+    The disk leads to the flare, so its line is worked out, against the header at its highest.
+    """
+    back = plant.header_pressures("PSE-102")[1]
+    burst, line = plant["PSE-102"].burst_pressure_gauge, disk_line.line_of(plant["PSE-102"])
+    device = disk_line.device(load.stream, line, back, burst,
+                              atmosphere=plant.atmosphere)  # fmt: skip
+    return device, back
+
+
+def open_return(plant):
+    """Water that the return of E-101, open, carries away at relieving pressure [kg/s]."""
+    item, water = plant["E-101"], plant.utilities["cooling_water"]
+    normal = plant.absolute(item.cold_pressure_gauge)
+    heat = State("Water", normal, temperature=item.cold_out).enthalpy - State(
+        "Water", normal, temperature=item.cold_in).enthalpy  # fmt: skip
+    return tube_rupture.carried_away(
+        item.duty / heat, normal, plant.relieving_pressure("E-101"),
+        plant.absolute(water.return_pressure_gauge))  # fmt: skip
+
+
 def cooler(plant):
-    """Loads of E-101 by cause in words."""
+    """Loads of E-101 by cause in words.
+
+    Gas alone asks for the same area wherever the tube breaks. Water is pushed out by the volume of
+    the gas, which is largest at the hot end.
+    """
     item, off_gas = plant["E-101"], plant.fluids["off_gas"]
-    P1 = plant.relieving_pressure("E-101")
-    source = Gas(plant.absolute(item.hot_mawp_gauge), item.hot_out, molar_mass=off_gas.molar_mass,
-                 k=off_gas.k,
-                 Z=off_gas.Z)  # fmt: skip
-    gas = Gas(P1, item.hot_out, molar_mass=off_gas.molar_mass, k=off_gas.k)
+    P1, high = plant.relieving_pressure("E-101"), plant.absolute(item.hot_mawp_gauge)
+    of = dict(molar_mass=off_gas.molar_mass, k=off_gas.k)
+    (cold, gas), (hot, light) = (
+        (Gas(high, T, Z=off_gas.Z, **of), Gas(P1, T, **of)) for T in (item.hot_out, item.hot_in)
+    )
     warm = State("Water", P1, temperature=item.cold_out)
     water, bore = Liquid(P1, warm.density), item.tube_inside_diameter
     return {
-        "tube rupture, gas": tube_rupture.relief_load(source, gas, bore),
+        "tube rupture, gas": tube_rupture.relief_load(cold, gas, bore),
         "tube rupture, water pushed out": tube_rupture.relief_load(
-            source, water, bore, gas_density=gas.density
+            hot, water, bore, gas_density=light.density
         ),
         "hydraulic expansion": hydraulic_expansion.relief_load(
             item.duty, water, warm.expansion_coefficient, warm.heat_capacity

@@ -1,4 +1,4 @@
-"""Pipe sizes and loss coefficients: the one adapter to the general library fluids.
+"""Pipe sizes, loss coefficients, a figure: the one adapter to the general library fluids.
 
 It checks before it asks, because the library answers some impossible questions with a number: a
 negative diameter gives a loss, a widening given as a narrowing a negative one.
@@ -191,3 +191,20 @@ def enlargement_K(diameter, next_diameter, length=0.0):
     angle = _taper(wide, narrow, length)
     return result(_each(lambda n, w, a: diffuser_conical_Crane(n, w, angle=a),
                         narrow, wide, angle))  # fmt: skip
+
+
+def noise_figure(pressure_ratio_out):
+    """Ordinate of the noise figure: level at 30 m less 10 log10 of half W c^2.
+
+    Parameters: pressure_ratio_out, absolute pressures upstream over around the end [-], 1 or more,
+    number or array. Returns float or array [dB]. Raises InputError below 1, where nothing flows.
+    Source: API 521, figure of noise intensity at 30 m from the stack tip (figure 18 of the 5th
+    edition), as the general library fluids fits it: two straight lines over the logarithm.
+    >>> round(noise_figure(10.0), 2)
+    56.45
+    """
+    from fluids.safety_valve import API521_noise_graph
+
+    ratio = positive(pressure_ratio_out=pressure_ratio_out)
+    refuse(ratio < 1.0, "pressure_ratio_out", ratio, "must be 1 or more: nothing flows below")
+    return result(_each(API521_noise_graph, ratio))

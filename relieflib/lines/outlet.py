@@ -42,7 +42,7 @@ from relieflib.valve_questions import back_pressure_holds
 from relieflib.working import Working, step
 
 SOURCE = "API 520-I (2020), 5.3: back pressure"
-FLANGES = "ASME B16.5-2009, table 2-1.1, carbon steel group 1.1"
+FLANGES = "ASME B16.5-2009, carbon steel group 1.1: larger of table 2-1.1 (bar) and F2-1.1 (psi)"
 STOPPED = "the back pressure passes that at which the valve's flow is known: it stops there"
 BOILS = "vapour pressure not given: holds only where the liquid does not boil in the line"
 HIGH_MACH = rules.TAIL_PIPE_SPEED.value  # tail pipes and laterals up to here

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from relieflib.errors import finite, positive, refuse, result, warn_outside
-from relieflib.tables import interpolate, numbers
+from relieflib.lines.fittings import noise_figure
 from relieflib.units import ATMOSPHERE, GAS_CONSTANT
 from relieflib.working import Working, step
 
@@ -20,6 +20,7 @@ DYNAMIC = "ASME B31.1, nonmandatory appendix II"
 NOISE = "API 521 (2020), noise of relief to the atmosphere"
 LEAST_FACTOR = 1.1  # lower end of the chart of B31.1 appendix II, from memory
 NOISE_DISTANCE = 30.0  # m, distance the noise figure holds for
+NOISE_RATIOS = (1.5, 10.0)  # pressure ratios that the figure draws
 
 
 @dataclass(frozen=True)
@@ -179,10 +180,10 @@ def sound_level(mass_flow, pressure_ratio_out, k, temperature, molar_mass, dista
     Parameters: mass_flow [kg/s]; pressure_ratio_out, absolute pressure upstream of the valve or
     restriction over that around the end [-]; k [-]; temperature of the gas [K]; molar_mass
     [kg/kmol]; distance [m]; arrays broadcast. Returns dB. Raises InputError for values not above 0
-    or a ratio below 1.5. Validity: ratio 1.5 to 10 (above: ValidityWarning, the last value holds);
-    figure from memory, +-3 dB; open field, no silencer, hearing not weighted.
+    or a ratio below 1.5. Validity: ratio 1.5 to 10 (above: ValidityWarning, the line goes on);
+    open field, no silencer, hearing not weighted; +-3 dB (common practice, no source).
     Source: API 521 (2020): L30 = L + 10 log10(W c^2/2), then 20 log10(r/30) less.
-    >>> round(sound_level(14.6, 3.0, 1.4, 311.0, 29.0))
+    >>> round(sound_level(14.6, 3.3, 1.4, 311.0, 29.0))
     114
     """
     W, r = positive(mass_flow=mass_flow, distance=distance)
@@ -200,16 +201,15 @@ def _gas_sound_speed(k, temperature, molar_mass):
 def noise_ordinate(pressure_ratio_out):
     """Ordinate of the noise figure: level at 30 m less 10 log10 of half W c^2.
 
-    Parameters: pressure_ratio_out [-], 1.5 or more, number or array. Returns float or array [dB],
-    linear in the logarithm of the ratio. Raises InputError below 1.5; ValidityWarning above 10.
-    Source: API 521 (2020), figure of noise intensity at 30 m; from memory, +-3 dB.
-    >>> noise_ordinate(3.0)
-    54.0
+    Parameters: pressure_ratio_out [-], 1.5 or more, number or array. Returns float or array [dB].
+    Raises InputError below 1.5; ValidityWarning above 10. Source: as `fittings.noise_figure`.
+    >>> round(noise_ordinate(3.3), 1)
+    54.1
     """
-    ratio, table = positive(pressure_ratio_out=pressure_ratio_out), numbers("noise")
-    refuse(ratio < table[0, 0], "pressure_ratio_out", ratio, "the figure begins at 1.5")
-    warn_outside(ratio > table[-1, 0], "pressure_ratio_out", ratio, "the figure: up to 10", NOISE)
-    return result(interpolate(np.log(ratio), np.log(table[:, 0]), table[:, 1]))
+    ratio, (low, high) = positive(pressure_ratio_out=pressure_ratio_out), NOISE_RATIOS
+    refuse(ratio < low, "pressure_ratio_out", ratio, "the figure begins at 1.5")
+    warn_outside(ratio > high, "pressure_ratio_out", ratio, "the figure: up to 10", NOISE)
+    return noise_figure(ratio)
 
 
 def sound_working(
@@ -220,7 +220,7 @@ def sound_working(
     Parameters, errors and source as `sound_level`.
     """
     c = result(_gas_sound_speed(k, temperature, molar_mass))
-    L, figure = noise_ordinate(pressure_ratio_out), NOISE + "; figure from memory"
+    L, figure = noise_ordinate(pressure_ratio_out), NOISE + "; figure as fluids fits it"
     at_30 = sound_level(mass_flow, pressure_ratio_out, k, temperature, molar_mass)
     return Working([
         step("sound_speed", c, "sqrt(k*R*T1/M)", "ideal gas", k=k, gas_constant=GAS_CONSTANT,

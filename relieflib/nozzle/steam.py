@@ -60,11 +60,12 @@ def superheat_factor(pressure, temperature, edition=10):
     """Factor KSH for superheated steam, interpolated in both directions.
 
     Parameters: pressure [Pa] at relieving conditions, temperature [K]; arrays broadcast; edition
-    10 (also 9) or 7 of API 520-I: other tables. Returns float or array [-]; 1 at and below the
-    first temperature of the table, with a ValidityWarning where such steam is superheated: it
-    takes up to 4 % more area than 1 says. Raises InputError above the last one (898.15 K; edition
-    7: 922.04 K), above 22 MPa (edition 7: 3000 psig) and for an unknown edition. Source: API 520-I
-    10th edition (2020), KSH table; 7th edition (2000), table 9.
+    10 or 7 of API 520-I: other tables; 9 takes that of 10, as which of them it prints is not known
+    here (it may be that of 7). Returns float or array [-]; 1 at and below the first temperature of
+    the table, with a ValidityWarning where such steam is superheated: it takes up to 4 % more area
+    than 1 says. Raises InputError above the last one (898.15 K; edition 7: 922.04 K), above 22 MPa
+    (edition 7: 3000 psig) and for an unknown edition. Source: API 520-I 10th edition (2020), KSH
+    table; 7th edition (2000), table 9.
     >>> round(superheat_factor(1e6, 673.15), 3)
     0.825
     """

@@ -7,6 +7,7 @@ import numpy as np
 from relieflib import orifices
 from relieflib.devices import Device
 from relieflib.errors import InputError, positive
+from relieflib.lines import disk_line
 from relieflib.lines.line import Line, Part
 from relieflib.set_pressure import highest_set
 from relieflib.units import ATMOSPHERE, absolute
@@ -28,7 +29,8 @@ class Valve:
     None; back_pressure at the outlet before the valve opens, against which a spring is set, the
     atmosphere where None; header_pressure, the highest beyond the outlet line while it relieves,
     the same where None [Pa]: what it is above the first is the variable part; remote_sensing of a
-    pilot at the vessel, None for not said; Kd, Kc [-] and atmosphere [Pa] as `Device`.
+    pilot at the vessel, None for not said; Kd, Kc [-] and atmosphere [Pa] as `Device`; disk_line,
+    the whole line of a rupture disk alone, which then decides what it passes.
     Raises InputError for a value that can't be, or two that say the same thing.
     """
 
@@ -55,6 +57,7 @@ class Valve:
     Kd: float | None = None
     Kc: float = 1.0
     atmosphere: float = ATMOSPHERE
+    disk_line: Line | None = None
 
     def __post_init__(self):
         if type(self.count) is not int or not 1 <= self.count <= orifices.MOST_VALVES:
@@ -102,6 +105,8 @@ class Valve:
         if item.section == "rupture_disks":
             bore = 0.25 * np.pi * item.diameter**2
             fields |= dict(kind="disk", set_pressure_gauge=item.burst_pressure_gauge, area=bore)
+            if hasattr(item, "outlet_length"):
+                fields["disk_line"] = disk_line.line_of(item)
         else:
             fields |= dict(kind=item.kind, set_pressure_gauge=item.set_pressure_gauge,
                            designation=item.designation, inlet=_inlet(item), outlet=_outlet(item),

@@ -16,7 +16,7 @@ import numpy as np
 from relieflib import rules, valve_questions as ask
 from relieflib.devices import KD
 from relieflib.errors import InputError
-from relieflib.lines import inlet as inlet_line, outlet as outlet_line
+from relieflib.lines import disk_line, inlet as inlet_line, outlet as outlet_line
 from relieflib.lines.line import NO_LIMIT, NOT_KNOWN, OVER, WITHIN, Line
 from relieflib.lines.line_fluids import behind_valve
 from relieflib.safeguard.installed import Valve
@@ -223,6 +223,10 @@ def _sized(valve, load, phase):
     known = valve.certified_for is None or phase in valve.certified_for
     certified = known or phase != "liquid" or valve.kind == "disk"
     back, done = valve.highest_back_pressure, {}
+    if valve.disk_line is not None:  # the line decides, against its header
+        device = disk_line.device(load.stream, valve.disk_line, back, valve.sets[0],
+                                  atmosphere=valve.atmosphere)  # fmt: skip
+        return [(size(load, device, back),) * 2 + (None,)] * valve.count
     for name, pset in dict.fromkeys(zip(valve.names, valve.sets)):
         device, out = valve.device(pset), None
         if _checks_line(valve, "outlet"):
@@ -346,6 +350,8 @@ def opening(valve):
 def _line_given(valve, side):
     """What can be said of a line without a check, or None where it can be checked."""
     line, subject = getattr(valve, side), f"{side} line"
+    if valve.disk_line is not None:
+        return Reason(subject, COVERS, ("counted in what the disk passes",), disk_line.SOURCE)
     if line is None:
         return Reason(subject, UNKNOWN, ("the line is not given",))
     if isinstance(line, str):

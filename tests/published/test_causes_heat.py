@@ -26,7 +26,7 @@ from relieflib.nozzle.two_phase import TwoPhase, mass_flux
 from relieflib.plant import load_plant
 from relieflib.properties import surface_tension
 from relieflib.sizing import ReliefLoad
-from relieflib.units import GAS_CONSTANT, to_si
+from relieflib.units import GAS_CONSTANT, from_si, to_si
 
 GAS = Gas(20e5, 330.0, molar_mass=44.1, k=1.1)
 
@@ -534,6 +534,66 @@ def test_emergency_constant():
     load = tb.emergency_load(10.0, 5e3, 631_500.0, 100.0, 400.0, 1.02e5, 0.5)
     assert hourly(load) == pytest.approx(own * 0.5 * 2.0, rel=1e-3)
     assert hourly(load) == pytest.approx(906.6, rel=1e-9)
+
+
+def test_air_of_us_tables():
+    # the same air in Nm3/h at 0 °C and scfh at 60 °F. API 2000 5th edition (from memory) prints
+    # both for liquid moved in: 0.94 Nm3/h a m3/h and 5.6 scfh a bbl/h; for fire 208.2 F A^0.82 and
+    # 1107 F A^0.82. A m3/h is 6.2898 bbl/h, a m2 is 10.764 ft2
+    moles = tb.air_flow(tb.air_load(np.array([0.94, 208.2]) / 3600, 1.02e5))
+    found = from_si(moles, "scfh", "standard volume flow")
+    assert found == pytest.approx([5.6 * 6.2898, 1107 * 10.7639**0.82], rel=5e-3)
+    assert from_si(moles, "Nm3/h", "standard volume flow") == pytest.approx([0.94, 208.2])
+    # makers' curves at 60 °F: one opening, W sqrt(T) alike, so the root of 288.71/273.15 less
+    assert 37.326 / 36.307 == pytest.approx(np.sqrt(288.7056 / 273.15), rel=1e-4)
+    assert found[0] / 0.94 == pytest.approx(35.3147 * 288.7056 / 273.15, rel=1e-4)
+
+
+def test_vapor_as_air():
+    # one opening passes W sqrt(T/M) alike: by hand 1 kg/s of hexane (M 86.18) at 342 K is
+    # sqrt(342/86.18*28.96/273.15) kg/s of air at 0 °C; 906.6 is rounded by 0.1 %
+    load = tb.vapor_load(1.0, 86.18, 342.0, 1.03e5, 0.01)
+    hand = np.sqrt(342 / 86.18 * 28.96 / 273.15) + 0.01 * tb.AIR_DENSITY
+    assert load.mass_flow == pytest.approx(hand, rel=1.5e-3)
+    # the same as a fire that boils 1 kg/s off
+    fire = tb.emergency_load(100.0, 5e3, tb.emergency_heat(100.0, 5e3), 86.18, 342.0, 1.03e5)
+    assert tb.vapor_load(1.0, 86.18, 342.0, 1.03e5).mass_flow == pytest.approx(fire.mass_flow)
+    for bad in (dict(vapor_flow=-1.0), dict(molar_mass=0.0), dict(other_breathing=-1.0)):
+        with pytest.raises(InputError):
+            tb.vapor_load(**{"vapor_flow": 1.0, "molar_mass": 86.0, "venting_temperature": 342.0,
+                             "pressure": 1.03e5} | bad)  # fmt: skip
+    assert np.isnan(tb.vapor_load(np.nan, 86.0, 342.0, 1.03e5).mass_flow)
+
+
+def test_hot_rundown_of_the_tank():
+    # n-hexane of 123 °C to 1 atm by CoolProp's enthalpies: 42.7 % flashes; of 13 940 kg/h that is
+    # 5.95 t/h, as air 906.6*W*sqrt(T/M) = 2985 m3/h, and 13 m3/h of liquid
+    h = PropsSI("H", "P", 14.5e5, "T", 396.15, "n-Hexane")
+    low, high, T, rho = (PropsSI(c, "P", 101_325.0, "Q", q, "n-Hexane")
+                         for c, q in (("H", 0), ("H", 1), ("T", 0), ("D", 0)))  # fmt: skip
+    x = (h - low) / (high - low)
+    load = tb.hot_feed_load(13_940 / 3600, x, 86.175, T, 1.03e5, rho)
+    vapor = x * 13_940 / 3600
+    assert vapor * 3.6 == pytest.approx(5.9, abs=0.1)
+    by_hand = 906.6 * vapor * np.sqrt(T / 86.175) + 3600 * (13_940 / 3600 - vapor) / rho
+    assert hourly(load) == pytest.approx(by_hand, rel=1e-9)
+    assert by_hand == pytest.approx(2990, rel=0.01)
+    for step in load.working:
+        assert step.evaluate() == pytest.approx(step.value, rel=1e-9), step.name
+    with pytest.raises(InputError, match="quality"):
+        tb.hot_feed_load(1.0, 1.1, 86.0, 342.0, 1.03e5, 600.0)
+
+
+def test_gas_into_the_tank():
+    # IEC 60534 by hand, choked: 31.6 Kv 0.667 sqrt(xT P rho) kg/h with bar: nitrogen of 8 bara and
+    # 298.15 K, rho 9.040, Kv 1, xT 0.72: 152.1 kg/h; as air 906.6 W sqrt(T/M) = 125 m3/h
+    nitrogen = Gas(8.0e5, 298.15, molar_mass=28.013, k=1.4)
+    W = 31.6 * 2 / 3 * np.sqrt(0.72 * 8.0 * 9.040) / 3600
+    load = tb.gas_load(nitrogen, 1.0, 0.72, 1.02e5, 10 / 3600)
+    hand = 906.6 * W * np.sqrt(298.15 / 28.013) + 10.0
+    assert hourly(load) == pytest.approx(hand, rel=2e-3)
+    for step in load.working:
+        assert step.evaluate() == pytest.approx(step.value, rel=1e-9), step.name
 
 
 def test_fire_credits():

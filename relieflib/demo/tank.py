@@ -1,0 +1,170 @@
+"""Causes of the naphtha tank T-101, each as air, and what its two vents pass."""
+
+import numpy as np
+
+from relieflib.causes import control_valve_opens, tank_breathing as tb
+from relieflib.causes.shared.valve_flow import flash_quality, liquid_flow
+from relieflib.devices import Device
+from relieflib.geometry import Vessel
+from relieflib.nozzle.gas import Gas
+from relieflib.properties import State, critical_pressure, latent_heat, molar_mass
+
+NAPHTHA, LIGHT = "n-Hexane", "Propane"
+KD = 0.5  # of a vent with its pallet; common practice, no source
+FULL_OPEN, EMERGENCY_OPEN = 1.2, 1.1  # of set, breather and emergency vent; no source
+IN = "breathing and vacuum, in"
+UNSIZED = {"T-101": {
+    "valve opened by mistake": "LV-103 has no bypass on the plant's list; drains and hoses of "
+    "higher pressure: hold them against the P&ID",
+    "abnormal heat input": "E-105 bypassed by hand sends the same 123 °C as its cooling water lost",
+    "overfilling": "runs over before it overpressures: an overflow or a trip, not a vent",
+    "internal explosion or surge": "air in the vapour space: frangible roof and inerting, no vent "
+    "is large enough",
+}}  # fmt: skip
+
+
+def shell(plant):
+    """The tank as `geometry.Vessel`."""
+    item = plant["T-101"]
+    return Vessel("vertical", item.diameter, length=item.height, head_type="flat")
+
+
+def pressures(plant):
+    """Tank pressure with the breather, and with the emergency vent, fully open [Pa absolute]."""
+    return (plant.absolute(FULL_OPEN * plant["PVSV-111"].set_pressure_gauge),
+            plant.absolute(EMERGENCY_OPEN * plant["EV-112"].set_pressure_gauge))  # fmt: skip
+
+
+def flash(plant, pressure, temperature, source):
+    """Mass fraction of naphtha that flashes into the tank from a source [Pa], and its State there.
+
+    Returns (quality, `State` of the liquid that stays).
+    """
+    hot, cold = (State(NAPHTHA, source, temperature=temperature),
+                 State(NAPHTHA, pressure, quality=0.0))  # fmt: skip
+    h_v = latent_heat(NAPHTHA, pressure)
+    return flash_quality(hot.enthalpy, cold.enthalpy, h_v), cold
+
+
+def hot_rundown(plant, feed_flow, temperature, thermal_breathing=0.0):
+    """Load of bottoms that run down at a flow [kg/s] and a temperature [K]."""
+    P, valve = pressures(plant)[0], plant["LV-103"]
+    x, rest = flash(plant, P, temperature, plant.absolute(valve.upstream_pressure_gauge))
+    return tb.hot_feed_load(feed_flow, x, molar_mass(NAPHTHA), rest.temperature, P, rest.density,
+                            thermal_breathing)  # fmt: skip
+
+
+def _open_Kv(valve):
+    return control_valve_opens.wide_open(valve.largest_trim_Kv, valve.bypass_Kv)
+
+
+def rundown_wide_open(plant):
+    """Flow [kg/s] and temperature [K] of the bottoms with LV-103 wide open, cooling water running.
+
+    More flow leaves E-104 and E-105 hotter, and a hotter liquid chokes earlier in the valve.
+    """
+    valve, normal = plant["LV-103"], plant.streams["15"].mass_flow
+    P, W = plant.absolute(valve.upstream_pressure_gauge), normal
+    for _ in range(30):
+        T = _cooled(plant, W / normal)
+        liquid = State(NAPHTHA, P, temperature=T)
+        Ps, Pc = liquid.saturation_pressure, critical_pressure(NAPHTHA)
+        W = liquid_flow(_open_Kv(valve), P, pressures(plant)[0], liquid.density, Ps, Pc, valve.FL)
+    return W, T
+
+
+def _cooled(plant, share):
+    """Temperature [K] of the bottoms behind E-104 and E-105 at a multiple of their normal flow.
+
+    Effectiveness of counterflow, coefficients as in normal operation.
+    """
+    T = plant["E-104"].hot_in
+    for tag in ("E-104", "E-105"):
+        e = plant[tag]
+        hot = share * e.duty / (e.hot_in - e.hot_out)
+        cold = e.duty / (e.cold_out - e.cold_in)
+        least, ratio = min(hot, cold), min(hot, cold) / max(hot, cold)
+        left = np.exp(-e.coefficient * e.area / least * (1.0 - ratio))
+        T = T - (1.0 - left) / (1.0 - ratio * left) * least / hot * (T - e.cold_in)
+    return float(T)
+
+
+def column_gas(plant):
+    """Vapour of C-101 that blows through LV-103 once the level is lost: propane, at PSV-106's."""
+    P = plant.relieving_pressure("C-101")
+    vapor = State(LIGHT, P, quality=1.0)
+    return Gas(P, vapor.temperature, molar_mass=vapor.molar_mass, k=vapor.k, Z=vapor.Z)
+
+
+def loads(plant):
+    """Loads of T-101 by cause in words, as air."""
+    item, valve, latitude = plant["T-101"], plant["LV-103"], plant.site.latitude
+    tank, (P, high) = shell(plant), pressures(plant)
+    out = tb.relief_load(tank.volume, item.highest_filling, latitude, P)
+    usual = [s for s in out.working if s.name != "mass_flow"]
+    weather = next(s.value for s in usual if s.name == "thermal_breathing")
+    bottoms, feed = plant.streams["15"], plant.streams["10"]
+    normal = State(NAPHTHA, plant.atmosphere, quality=0.0)
+    propane = feed.propane * feed.maximum_mass_flow / feed.mass_flow
+    return {
+        IN: tb.vacuum_load(tank.volume, item.highest_emptying, latitude, plant.atmosphere),
+        "breathing and vacuum, out": out,
+        "loss of cooling, hot rundown": hot_rundown(
+            plant, bottoms.maximum_mass_flow, plant["E-104"].hot_out, weather),
+        "control valve opens, LV-103": hot_rundown(
+            plant, *rundown_wide_open(plant), weather),
+        "gas blow-by, LV-103": tb.gas_load(
+            column_gas(plant), _open_Kv(valve), valve.xT, P, weather),
+        "volatile ingress, propane": tb.vapor_load(
+            propane, molar_mass(LIGHT), item.operating_temperature, P, usual[-1].value, usual),
+        "exterior fire": tb.emergency_load(
+            tb.fire_area(tank), item.design_pressure_gauge,
+            latent_heat(NAPHTHA, plant.atmosphere), molar_mass(NAPHTHA), normal.temperature, high),
+    }  # fmt: skip
+
+
+def seen_by(plant, words):
+    """Device and back pressure [Pa] on which a load of T-101 is sized: a vent with its pallet."""
+    suction = plant.absolute(plant["T-101"].design_vacuum_gauge)
+    return Device("disk", Kd=KD, atmosphere=plant.atmosphere), (
+        suction if words == IN else plant.atmosphere
+    )
+
+
+def vents(plant):
+    """The breather and the emergency vent as sized for breathing and for fire, `Vent` each.
+
+    The breather is as large as its worse side, in or out, asks for; both as they blow out.
+    """
+    all_loads, (P, high) = loads(plant), pressures(plant)
+    sides = [tb.select_vent(all_loads[words], seen_by(plant, words)[1], KD)
+             for words in (IN, "breathing and vacuum, out")]  # fmt: skip
+    breather = max(sides, key=lambda vent: vent.area)
+    emergency = tb.select_vent(all_loads["exterior fire"], plant.atmosphere, KD)
+    return tuple(
+        tb.Vent(vent.nominal_size, vent.area, np.nan,
+                tb.vent_capacity(vent.area, KD, pressure, plant.atmosphere))
+        for vent, pressure in ((breather, P), (emergency, high))
+    )  # fmt: skip
+
+
+def verdicts(plant):
+    """What lets each load out of T-101: {cause in words: (air [m3/s], words)}; inflow left out.
+
+    An emergency vent is there for fire. Where it alone keeps the pressure down in an upset, that is
+    said, and not called covered: it opens to the roof, wide, without a flame arrester.
+    """
+    (breather, emergency), found = vents(plant), {}
+    for words, load in loads(plant).items():
+        if words == IN:
+            continue
+        air = load.mass_flow / tb.AIR_DENSITY
+        if air <= breather.capacity:
+            found[words] = air, "breather covers"
+        elif words == "exterior fire" and air <= emergency.capacity:
+            found[words] = air, "emergency vent covers"
+        elif air <= emergency.capacity:
+            found[words] = air, "breather does not cover; the fire vent would hold the pressure"
+        else:
+            found[words] = air, "not covered"
+    return found
