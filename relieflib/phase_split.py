@@ -153,10 +153,12 @@ def _solve(split, pressure, name, value):
     def miss(T):
         return getattr(split.at(pressure, T), name) - value
 
-    low, high = 0.6 * split.temperature, 1.4 * split.temperature  # guard: wide round the start
-    if not miss(low) < 0 < miss(high):
-        raise InputError(f"{name}: no temperature from {low:.4g} to {high:.4g} K gives it")
-    return split.at(pressure, brentq(miss, low, high, xtol=1e-6))
+    T = split.temperature
+    for part in (0.05, 0.4):  # guard: near the start first, then wide round it
+        low, high = (1.0 - part) * T, (1.0 + part) * T
+        if miss(low) < 0 < miss(high):
+            return split.at(pressure, brentq(miss, low, high, xtol=1e-3))
+    raise InputError(f"{name}: no temperature from {low:.4g} to {high:.4g} K gives it")
 
 
 def mixed(feeds, pressure):

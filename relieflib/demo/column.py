@@ -3,14 +3,13 @@
 from relieflib.causes import (
     abnormal_heat_input,
     closed_outlet,
-    control_valve_opens,
     loss_of_cooling,
     overfilling,
     volatile_ingress,
 )
 from relieflib.causes import exterior_fire_liquid as fire_liquid
 from relieflib.causes import power_and_air_failure as power
-from relieflib.demo.common import flash_gas, pool_fire, pressures, shell
+from relieflib.demo.common import pool_fire, pressures, shell
 from relieflib.exchanger import clean_coefficient
 from relieflib.nozzle.liquid import Liquid
 from relieflib.nozzle.real_fluid import RealFluid
@@ -46,10 +45,6 @@ def cases(plant):
         "closed outlet, overhead": _overhead_shut(plant, h, vapor),
         "abnormal heat input": too_much,
         "control valve opens, FV-103": too_much,
-        "gas blow-by, LV-102": _blow_by(plant, P1, plant["LV-102"].largest_trim_Kv),
-        "valve opened by mistake, bypass of LV-102": _blow_by(
-            plant, P1, plant["LV-102"].rated_Kv, plant["LV-102"].bypass_Kv
-        ),
         "exterior fire": _sump_fire(plant),
         "fire, with V-103": _fire_of_both(plant, fire_P),
         "overfilling": _filled(plant, P1),
@@ -112,18 +107,6 @@ def _overhead_shut(plant, h, vapor):
     line = step("inflow", raised, "Q_reb/h_v", "vapour raised at relieving pressure",
                 reboiler_duty=duty[-1].value, latent_heat=h)  # fmt: skip
     return closed_outlet.relief_load(raised, vapor, working=[*duty, line])
-
-
-def _blow_by(plant, P1, coefficient, bypass=0.0):
-    """Gas of V-102 through LV-102 once its level is lost, at the temperature of the wet top tray.
-
-    The source stands at its own relieving pressure: at its normal 17 barg nothing would flow.
-    """
-    valve, top = plant["LV-102"], saturation_temperature("Propane", P1)
-    source = flash_gas(plant, pressures(plant, plant["V-102"])[0], Z=plant.fluids["lp_gas"].Z)
-    return control_valve_opens.blow_by_load(
-        source, flash_gas(plant, P1, top), coefficient, valve.xT, bypass_coefficient=bypass
-    )
 
 
 def _sump_level(item):
