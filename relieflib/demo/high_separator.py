@@ -65,9 +65,12 @@ def contents(plant, pressure, *, off_gas=None, absorbent=None, cooled=True):
     return Split(FLUIDS, tuple(np.add(gas.masses, oil.masses)), pressure, T)
 
 
-def gas_of(found, pressure):
-    """The vapour of what stands in V-101 as `Gas` at a pressure [Pa]; it keeps its temperature."""
-    vapor = found.vapor
+def gas_of(plant, found, pressure):
+    """The vapour of what stands in V-101 as `Gas` at a pressure [Pa]; it keeps its temperature.
+
+    Off-gas of which nothing condenses has the properties of the plant's file.
+    """
+    vapor = found.vapor if found.liquid_mass > 0 else plant.fluids["off_gas"]
     Z = vapor.Z if pressure == found.pressure else 1.0
     return Gas(pressure, found.temperature, molar_mass=vapor.molar_mass, k=vapor.k, Z=Z)
 
@@ -89,7 +92,7 @@ def gas_outlet_shut(plant, off_gas=None, **state):
         return closed_outlet.relief_load(min(most, flow), rich_gas(plant, P1, rich.Z))
     found = contents(plant, P1, off_gas=off_gas, **state)
     return closed_outlet.relief_load(
-        found.vapor_mass, gas_of(found, P1), working=[_vapor_step(found)]
+        found.vapor_mass, gas_of(plant, found, P1), working=[_vapor_step(found)]
     )
 
 
@@ -102,7 +105,7 @@ def more_gas(plant, off_gas=None, **state):
     found = contents(plant, P1, off_gas=off_gas, **state)
     through = plant["PV-101"].normal_mass_flow
     return closed_outlet.relief_load(
-        found.vapor_mass, gas_of(found, P1), through, [_vapor_step(found)]
+        found.vapor_mass, gas_of(plant, found, P1), through, [_vapor_step(found)]
     )
 
 
@@ -116,7 +119,10 @@ def passed_on(plant, off_gas=None, **state):
     normal = plant.absolute(plant["V-101"].operating_pressure_gauge)
     valve, export = plant["PV-101"], plant.streams["7"].maximum_mass_flow
     found = contents(plant, normal, off_gas=off_gas, **state)
-    source, onward = gas_of(found.at(high, found.temperature), high), gas_of(found, low)
+    source, onward = (
+        gas_of(plant, found.at(high, found.temperature), high),
+        gas_of(plant, found, low),
+    )
     wide = control_valve_opens.gas_load(source, onward, valve.rated_Kv, valve.xT).mass_flow
     line, passed = _vapor_step(found), min(found.vapor_mass, wide)
     rest = closed_outlet.relief_load(found.vapor_mass - passed, source, working=[line])
