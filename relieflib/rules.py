@@ -80,7 +80,8 @@ LOW_SET = _measure("set up to which the low tolerance holds", 70.0, "psi", _DP, 
 FIRE_TOLERANCE = Rule("set tolerance of a valve for fire alone, upwards", 0.10, "of set", BPVC,
                       _SET + "(d)")  # fmt: skip
 BLOWDOWN = Rule("blowdown, usual", 0.07, "of set", NONE, seen=PRACTICE)
-OPERATING_MARGIN = Rule("operating margin", 0.10, "of set", API_520_1, "clause not seen: the usual aim", MEMORY)
+OPERATING_MARGIN = Rule("operating margin", 0.10, "of set", API_520_1,
+                        "clause not seen: the usual aim", MEMORY)  # fmt: skip
 
 # ---- at which overpressure a capacity is known
 CERTIFIED = Rule("overpressure of a certified capacity", 0.10, "of set", BPVC,

@@ -1,5 +1,8 @@
 """The demo plant's causes side by side: every credible one is there, ladders can be read."""
 
+import tempfile
+from pathlib import Path
+
 import iapws
 import numpy as np
 import pytest
@@ -21,6 +24,19 @@ from relieflib.safeguard import Valve, cover
 from relieflib.units import absolute
 
 PLANT = load_plant()
+
+
+def elsewhere(atmosphere):
+    """The demo plant, its file copied to a site with other air."""
+    text = demo_plant_path().read_text(encoding="utf-8")
+    assert text.count('"101.325 kPaa"') == 1
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "site.toml"
+        path.write_text(text.replace('"101.325 kPaa"', f'"{atmosphere}"'), encoding="utf-8")
+        return load_plant(path)
+
+
+SITES = {"sea level": PLANT, "84 kPaa": elsewhere("84.0 kPaa")}
 LONG = {
     "one check valve stuck open, no resistance, gas": 14.27e-3,
     "emergency vent in a fire, coefficient of discharge 0.5": 0.1938,
@@ -69,20 +85,55 @@ def test_long_names_stay_on_the_page(inside):
 
 
 # what the notebooks say of the plant: bypasses opened by hand beside the valves they go round, and
-# gas blown into a separator that is full of liquid (11)
+# gas blown into a separator that is full of liquid (11), the separator without its gas outlet, its
+# absorbent and, on bus A, its cooling (17)
 NOT_COVERED = {
     "control valve and bypass open", "valve opened by mistake, bypass too",
-    "gas blow-by, V-102 full",
+    "gas blow-by, V-102 full", "power failure, bus A", "instrument-air failure, air plant-wide",
 }  # fmt: skip
 
 
-def test_installed_valves_against_their_causes():
-    for tag in ("V-100", "V-102", "V-104", "V-105", "C-101"):
-        valve = PLANT.protecting(tag)[0]
+@pytest.mark.parametrize("site", SITES)
+def test_installed_valves_against_their_causes(site):
+    plant = SITES[site]
+    for tag in ("V-100", "V-101", "V-102", "V-104", "V-105", "C-101"):
+        valve = plant.protecting(tag)[0]
         installed = orifices.parse_designation(valve.designation).area
-        for cause, s in demo.cases(PLANT, tag).items():
+        for cause, s in demo.cases(plant, tag).items():
             covered = s.required_area <= installed
             assert covered == (cause not in NOT_COVERED), (tag, cause)
+
+
+@pytest.mark.parametrize("site", SITES)
+def test_every_load_relieves_at_the_accumulation_of_its_item(site):
+    # API 520-I 5.4: 10 % above MAWP, 21 % in fire; gauge pressures, whatever the site's air. A
+    # runaway is sized between set pressure and that limit (Leung), so it stands apart
+    plant = SITES[site]
+    for tag in demo.ITEMS:
+        for cause, s in demo.cases(plant, tag).items():
+            share = 1.21 if "fire" in cause else 1.10
+            gauge = s.load.stream.pressure - plant.site.atmosphere
+            if "runaway" in cause:
+                opens = plant["PSV-110"].set_pressure_gauge
+                assert gauge == pytest.approx(opens), cause
+            else:
+                assert gauge == pytest.approx(share * plant.mawp_gauge(tag)), (tag, cause)
+
+
+@pytest.mark.parametrize("tag, cause, relieving_gauge", [
+    ("V-101", "closed outlet, gas", 79.2), ("V-104", "closed outlet", 17.6),
+    ("V-102", "closed outlet", 23.1),
+])  # fmt: skip
+def test_air_of_the_site_moves_a_gas_area_as_it_moves_the_relieving_pressure(
+    tag, cause, relieving_gauge
+):
+    # choked flow of one gas, the same kg/h: area goes as 1/P1, by hand from 1.1 times MAWP
+    low, high = (demo.cases(SITES[s], tag)[cause] for s in ("sea level", "84 kPaa"))
+    assert high.load.mass_flow == low.load.mass_flow
+    by_hand = (relieving_gauge + 1.01325) / (relieving_gauge + 0.84)
+    Z = [s.load.stream.Z for s in (low, high)]
+    flows = high.required_area / low.required_area
+    assert Z[0] == Z[1] and flows == pytest.approx(by_hand, rel=2e-3 if tag == "V-102" else 1e-9)
 
 
 def test_power_failure_of_the_column_is_its_loss_of_reflux():
@@ -283,16 +334,17 @@ def test_another_tag():
 # By hand from the plant's file. Bus A: P-101, cooling water, air; bus B: P-102, agitator. While air
 # is stored no control valve moves. P-101 stands: PSV-100 by leaking check valves, until FV-101
 # shuts. Water or reflux lost: PSV-106, until FV-103 shuts the steam. PV-101 shut: PSV-103; while it
-# is not, all the off-gas, warm and with no absorbent, passes it into V-104: PSV-105, and PSV-103
-# for the rest. LV-103 shut alone: the feed fills the column, PSV-106.
+# is not, what stays gas without absorbent or water passes it into V-104: PSV-105, and PSV-103 for
+# what it can't pass. LV-103 shut alone: the feed fills the column, PSV-106.
 LIFT = {
-    "motor P-101": {"PSV-100"}, "motor P-102": {"PSV-106"}, "bus B": {"PSV-106"},
+    "motor P-101": {"PSV-100", "PSV-105"}, "motor P-102": {"PSV-106"}, "bus B": {"PSV-106"},
+    "air at one valve FV-101": {"PSV-105"},
     "bus A, air still stored": {"PSV-100", "PSV-103", "PSV-105", "PSV-106"}, "bus A": {"PSV-103"},
     "site, air still stored": {"PSV-100", "PSV-103", "PSV-105", "PSV-106"}, "site": {"PSV-103"},
     "air at one valve LV-103": {"PSV-106"},
     "air at one valve PV-101": {"PSV-103"}, "air at one valve LV-101": {"PSV-103"},
     "air at one valve LV-102": {"PSV-104"}, "air plant-wide": {"PSV-103"},
-    "utility cooling water": {"PSV-106"},
+    "utility cooling water": {"PSV-105", "PSV-106"},
 }  # fmt: skip
 
 
@@ -310,7 +362,7 @@ def test_which_valves_lift_in_which_event():
 def test_header_takes_the_largest_sum_of_one_event():
     loads = events.loads_of(PLANT, events.consequences(PLANT))
     vapor, liquid = events.flows(loads), events.flows(loads, liquid=True)
-    assert set(liquid) == {f"air at one valve LV-10{n}" for n in (1, 2, 3)}
+    assert {f"air at one valve LV-10{n}" for n in (2, 3)} <= set(liquid)
     d = power.disposal_load(vapor)
     both = loads["bus A, air still stored"]
     assert d.mass_flow == pytest.approx(sum(load.mass_flow for load in both.values()))
@@ -318,6 +370,87 @@ def test_header_takes_the_largest_sum_of_one_event():
     # mass balance of the first moment: what comes in, less what V-104 normally exports
     rest = both["PSV-103"].mass_flow + both["PSV-105"].mass_flow
     assert rest == pytest.approx((7900 - 3950) / 3600)  # streams 1 and 7 of the file
+
+
+EVENTS_AND_CAUSES = {
+    "motor": "power failure",
+    "bus": "power failure",
+    "site": "power failure",
+    "air": "instrument-air failure",
+    "utility": "loss of cooling or reflux",
+}
+
+
+def test_what_lifts_in_an_event_is_credible_for_its_item():
+    # 02's matrix is edited apart from 17's rules: what one lifts the other must call credible
+    matrix, seen = credible.load_matrix(), 0
+    for header in PLANT.headers:
+        for event, found in events.loads_of(PLANT, events.consequences(PLANT), header).items():
+            cause = EVENTS_AND_CAUSES[event.split()[0].rstrip(",")]
+            for valve in found:
+                item = PLANT[valve].protects
+                assert cause in matrix.credible_for(item), (event, valve, item)
+                seen += 1
+    assert seen > 20
+
+
+def test_ladder_and_event_hold_the_same_load():
+    loads = events.loads_of(PLANT, events.consequences(PLANT))
+    rungs = 0
+    for (tag, words), (valve, load) in demo.single_releases(PLANT).items():
+        cause, _, event = words.partition(", ")
+        if cause in ("power failure", "instrument-air failure") and event in loads:
+            assert loads[event][valve].mass_flow == pytest.approx(load.mass_flow), (tag, words)
+            rungs += 1
+    assert rungs >= 7
+
+
+def by_reference(off_gas, absorbent, pressure, temperature):
+    """Vapour [kg/h] of off-gas and absorbent [kg/h], by CoolProp's reference equations."""
+    from CoolProp import AbstractState, CoolProp as CP
+
+    names = ("Hydrogen", "Methane", "Propane", "n-Hexane")
+    M = np.array([CP.PropsSI("M", n) * 1e3 for n in names])
+    share = np.array([1100.0, 700.0, 3000.0, 2400.0]) / 7200.0  # stream 1 of the file
+    moles = (off_gas * share + absorbent * np.array([0, 0, 0, 1.0])) / M
+    state = AbstractState("HEOS", "&".join(names))
+    state.set_mole_fractions(list(moles / moles.sum()))
+    state.update(CP.PT_INPUTS, pressure, temperature)
+    return moles.sum() * state.Q() * (np.array(state.mole_fractions_vapor()) @ M)
+
+
+def test_more_stays_gas_without_absorbent_or_water():
+    # PSV-105: gas by the reference equations, less the 3950 kg/h of the export; the cubic equation
+    # is within 2 % of that gas at 40 °C, within 6 % and to the safe side when warm
+    cold = by_reference(7900.0, 0.0, 61.01325e5, 313.15)
+    dry, _ = demo.high_separator.passed_on(PLANT, absorbent=0)
+    assert 3600 * dry.mass_flow == pytest.approx(cold - 3950.0, abs=0.02 * cold)
+    warm = demo.high_separator.contents(PLANT, 61.01325e5, cooled=False)
+    gas = by_reference(7900.0, 12_000.0, 61.01325e5, warm.temperature)
+    hot, rest = demo.high_separator.passed_on(PLANT, cooled=False)
+    assert 1.0 <= 3600 * hot.mass_flow / (gas - 3950.0) < 1.0 + 0.06 * gas / (gas - 3950.0)
+    assert rest.mass_flow == 0.0
+    assert 353.0 < warm.temperature < 363.0  # 85 °C, worked out apart
+
+
+def test_liquid_outlet_shut_counts_what_condenses():
+    # by hand: of 7900 kg/h the part that normally leaves as gas, 3595 of 7200, does so; P-101 gives
+    # 7342 kg/h at 79.2 barg (1165.7 m on its curve)
+    load = demo.high_separator.filled_by_liquid(PLANT)
+    by_hand = 7342.0 + 7900.0 * (1.0 - 3595.0 / 7200.0)
+    assert 3600 * load.mass_flow == pytest.approx(by_hand, rel=0.01)
+    assert load.stream.phase == "two-phase"  # saturated with gas, it flashes
+
+
+def test_fire_on_the_separator_wets_it_as_high_as_the_fire_reaches():
+    # by hand: 7.6 m less 5.0 m of legs; head of 2:1 ellipse 1.084 D^2, shell pi D h
+    load = demo.cases(PLANT, "V-101")["exterior fire"].load
+    steps = {s.name: s.value for s in load.working}
+    area = 1.084 * 1.2**2 + np.pi * 1.2 * 2.6
+    assert steps["wetted_area"] == pytest.approx(area, rel=1e-3)
+    assert steps["heat_rate"] == pytest.approx(43_200 * area**0.82, rel=1e-3)
+    # a dense paraffin: driven out by 0.2 to 1 MJ/kg, at less than its critical temperature + 60 K
+    assert 0.2e6 < steps["expulsion_heat"] < 1.0e6 and 430 < steps["temperature"] < 570
 
 
 def test_gas_load_of_the_separator_follows_what_still_comes_in():

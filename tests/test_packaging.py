@@ -124,7 +124,7 @@ def test_version_is_in_the_changelog():
 
 FLOORS = [
     {"kinds", "errors", "units", "symbols", "texts", "files", "expressions", "rules"}, {
-        "geometry", "properties", "fluid_flash", "exchanger",
+        "geometry", "properties", "fluid_flash", "phase_split", "exchanger",
         "set_pressure", "working", "tables", "cause_words",
     },
     {"nozzle"}, {"devices", "orifices"}, {"sizing", "valve_questions"}, {"causes", "lines"},

@@ -4,7 +4,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from relieflib.errors import finite, not_negative, positive, refuse, result, warn_outside
+from relieflib.errors import (
+    InputError,
+    finite,
+    not_negative,
+    positive,
+    refuse,
+    result,
+    warn_outside,
+)
 from relieflib.nozzle.liquid import Liquid
 from relieflib.sizing import ReliefLoad
 from relieflib.units import GRAVITY
@@ -38,28 +46,68 @@ def relief_load(inflow, stream, outflow=0.0, working=()):
     return ReliefLoad("closed_outlet", flow, stream, working=Working([*working, line]))
 
 
-def inflow_at_relieving(normal_flow, upstream_pressure, normal_pressure, relieving_pressure,
-                        compressible=True):  # fmt: skip
-    """Flow of a source through a fixed resistance once the vessel is at relieving pressure.
+def inflow_at_relieving(normal_flow, normal_pressure, relieving_pressure, *, source_pressure,
+                        highest_source_pressure, compressible=True):  # fmt: skip
+    """Flow that a fixed resistance lets through from a source once the vessel relieves.
 
-    Parameters: normal_flow [kg/s] when the vessel is at normal_pressure; upstream_pressure,
-    normal_pressure, relieving_pressure [Pa absolute]; compressible True for gas (difference of
-    squares), False for liquid (difference). Arrays broadcast. Returns kg/s; 0 where the source
-    can't reach the relieving pressure. Raises InputError if the source does not stand above the
-    normal pressure. Validity: turbulent, not choked; a source held by its own controls or a
-    compressor follows its own curve. Source: square-law resistance, common practice, no source.
-    >>> round(inflow_at_relieving(3.0, 20e5, 10e5, 11e5), 3)
-    2.893
+    Parameters: normal_flow [kg/s] while the source stands at source_pressure and the vessel at
+    normal_pressure; relieving_pressure of the vessel; highest_source_pressure, what the source
+    reaches in the event; all [Pa absolute]; compressible True for gas (difference of squares),
+    False for liquid (difference). Arrays broadcast. Returns kg/s; 0 where the source can't reach
+    the relieving pressure, and MORE than normal where it rises further than the vessel. Raises
+    InputError unless the source normally stands above the vessel, and at its highest not below.
+    Validity: turbulent, not choked. Of the LINE alone: what the source itself can give is its own
+    curve (`SourceCurve`, `PumpCurve`), and the smaller of the two comes in.
+    Source: square-law resistance, common practice, no source.
+    >>> round(inflow_at_relieving(3.0, 10e5, 11e5, source_pressure=12e5,
+    ...                           highest_source_pressure=14e5), 3)
+    3.917
     """
     W = not_negative(normal_flow=normal_flow)
-    up, normal, P1 = positive(
-        upstream_pressure=upstream_pressure, normal_pressure=normal_pressure,
-        relieving_pressure=relieving_pressure,
+    normal, P1, source, highest = positive(
+        normal_pressure=normal_pressure, relieving_pressure=relieving_pressure,
+        source_pressure=source_pressure, highest_source_pressure=highest_source_pressure,
     )  # fmt: skip
-    refuse(up <= normal, "upstream_pressure", up, "must be above the vessel's normal pressure")
+    refuse(source <= normal, "source_pressure", source, "must be above the vessel's normal "
+           "pressure: the normal flow needs a drop")  # fmt: skip
+    refuse(highest < source, "highest_source_pressure", highest, "is below the normal one")
     n = 2 if compressible else 1
-    ratio = (up**n - P1**n) / (up**n - normal**n)
+    ratio = (highest**n - P1**n) / (source**n - normal**n)
     return result(W * np.sqrt(np.maximum(ratio, 0.0)))
+
+
+@dataclass(frozen=True)
+class SourceCurve:
+    """What a machine gives at each discharge pressure, by points that its maker states.
+
+    discharge_pressures [Pa absolute], rising; mass_flows [kg/s], not rising with them. Raises
+    InputError for fewer than two points, another order or lengths that differ. Validity: between
+    its points, straight; the curve of the largest speed, rotor or clearance that may run.
+    """
+
+    discharge_pressures: tuple
+    mass_flows: tuple
+
+    def __post_init__(self):
+        P = positive(discharge_pressures=self.discharge_pressures)
+        W = not_negative(mass_flows=self.mass_flows)
+        if np.ndim(P) != 1 or np.shape(P) != np.shape(W) or len(P) < 2:
+            raise InputError("discharge_pressures, mass_flows: give two points or more, as many")
+        refuse(np.diff(P) <= 0, "discharge_pressures", P[1:], "must rise from point to point")
+        refuse(np.diff(W) > 0, "mass_flows", W[1:], "must not rise with the discharge pressure")
+
+    def mass_flow(self, pressure):
+        """Flow [kg/s] at a discharge pressure [Pa absolute], number or array.
+
+        Raises InputError beyond the points: only a last point without flow says what is above it.
+        """
+        P, ends = finite(pressure=pressure), (self.discharge_pressures[0],
+                                              self.discharge_pressures[-1])  # fmt: skip
+        refuse(P < ends[0], "pressure", P, "lies below the first point of the curve")
+        if self.mass_flows[-1] > 0:
+            refuse(P > ends[1], "pressure", P, "lies above the last point of the curve, where the "
+                   "machine still gives gas")  # fmt: skip
+        return result(np.interp(P, self.discharge_pressures, self.mass_flows) + 0.0 * P)
 
 
 @dataclass(frozen=True)

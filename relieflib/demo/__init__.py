@@ -2,21 +2,24 @@
 
 `cases` sizes what an area can be given for, `unsized` says of the rest why not; together they are
 the credible causes of `relieflib.credible`, no more and no less. `events` holds the failures of
-power and air.
+power and air: the rungs of those causes are taken from it, so that ladder, matrix and header hold
+the same loads. `single_releases` are the loads of all ladders, valve by valve.
 """
 
-from relieflib.demo import batch, column, drums, exchanger, tank
+
+from relieflib.demo import batch, column, drums, events, exchanger, high_separator, tank
 from relieflib.devices import Device
 from relieflib.errors import InputError
 from relieflib.sizing import size
 
 ITEMS = {
-    "V-100": drums.feed_drum, "V-102": drums.low_separator, "V-104": drums.receiver,
-    "V-105": drums.bullet, "C-101": column.cases, "E-101": exchanger.cooler,
-    "R-101": batch.loads,
+    "V-100": drums.feed_drum, "V-101": high_separator.separator, "V-102": drums.low_separator,
+    "V-104": drums.receiver, "V-105": drums.bullet, "C-101": column.cases,
+    "E-101": exchanger.cooler, "R-101": batch.loads,
 }  # fmt: skip
 TANKS = {"T-101": tank.loads}  # relieved by tank vents, as air
-UNSIZED = drums.UNSIZED | column.UNSIZED | exchanger.UNSIZED | batch.UNSIZED | tank.UNSIZED
+UNSIZED = (drums.UNSIZED | high_separator.UNSIZED | column.UNSIZED | exchanger.UNSIZED
+           | batch.UNSIZED | tank.UNSIZED)  # fmt: skip
 # Words of a case -> cause of the published list, where they don't begin with it.
 _PUBLISHED = {
     "fire": "exterior fire", "loss of cooling": "loss of cooling or reflux",
@@ -31,11 +34,22 @@ def cases(plant, tag):
     Parameters: plant, the demo `plant.Plant`; tag, one of `ITEMS` or `TANKS`. Returns {cause in
     words: `Sizing`}. Raises InputError for another tag. Source: as each cause's module.
     """
-    loads = (ITEMS | TANKS)[_known(tag)](plant)
     return {
         words: size(load, *_device_and_back(plant, tag, words, load))
-        for words, load in loads.items()
+        for words, load in loads_of(plant, tag).items()
     }
+
+
+def loads_of(plant, tag):
+    """Loads of one item by cause in words: its own, and the worst event of power and of air.
+
+    Parameters and errors as `cases`. Returns {cause in words: `ReliefLoad`}.
+    """
+    own = (ITEMS | TANKS)[_known(tag)](plant)
+    valves = {item.tag for item in plant.protecting(tag)}
+    there = {published(words) for words in own}
+    rungs = events.rungs(plant, valves)
+    return own | {words: x for words, x in rungs.items() if published(words) not in there}
 
 
 def _device_and_back(plant, tag, words, load):
@@ -45,6 +59,20 @@ def _device_and_back(plant, tag, words, load):
     if tag == "E-101":
         return exchanger.seen_by(plant, load)
     return device_of(plant, tag), plant.absolute(plant.headers["FH"].lowest_pressure_gauge)
+
+
+def single_releases(plant, header="FH"):
+    """Every load that one cause sends into a header through one valve.
+
+    Parameters: plant; header, its tag. Returns {(item, cause in words): (valve, `ReliefLoad`)}.
+    """
+    found = {}
+    for tag in ITEMS:
+        for device in plant.protecting(tag):
+            if device.destination == header:
+                loads = loads_of(plant, tag).items()
+                found |= {(tag, words): (device.tag, load) for words, load in loads}
+    return found
 
 
 def unsized(tag):

@@ -12,6 +12,7 @@ from relieflib.causes import (
     overfilling,
     reverse_flow,
 )
+from relieflib.demo import high_separator
 from relieflib.demo.common import (
     dead_headed,
     flash_gas,
@@ -180,6 +181,7 @@ def receiver(plant):
         ),
         "closed outlet": closed_outlet.relief_load(plant.streams["7"].maximum_mass_flow, low),
         "exterior fire": fire_gas.relief_load(exposed, fire_P, T, low.molar_mass, low.k),
+        **high_separator.receiver_fed(plant),
     }
 
 

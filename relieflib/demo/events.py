@@ -8,16 +8,12 @@ from functools import lru_cache
 
 from relieflib import safeguard, sizing
 from relieflib.causes import (
-    closed_outlet,
-    control_valve_opens,
-    overfilling,
     power_and_air_failure as power,
     runaway_reaction,
 )
 from relieflib.causes.shared import reactor
-from relieflib.demo import column, drums
-from relieflib.demo.common import dead_headed, pressures, rich_gas
-from relieflib.nozzle.gas import Gas
+from relieflib.demo import column, drums, high_separator
+from relieflib.demo.common import pressures
 from relieflib.nozzle.two_phase import TwoPhase
 from relieflib.properties import State
 from relieflib.valve_questions import large_enough
@@ -38,56 +34,9 @@ def consequences(plant, steam_gauge=None, remaining_cooling=0.0, off_gas=None,
     """
     return [
         *column.consequences(plant, steam_gauge, remaining_cooling),
-        *_high_separator(plant, off_gas),
+        *high_separator.consequences(plant, off_gas),
         *_low_pressure(plant),
         *_reactor(plant, batch_temperature, lasts),
-    ]
-
-
-def _high_separator(plant, off_gas):
-    """PSV-103: gas outlet shut, with absorbent or without, cooled or not; or full of liquid.
-
-    While PV-101 can still move, warm off-gas that nothing absorbs passes on through it, wide open,
-    into V-104, which exports no more than it normally does: PSV-105 takes what is left.
-    """
-    P1, cooler = pressures(plant, plant["V-101"])[0], plant["E-101"]
-    gas, fluid = plant.streams["6"].maximum_mass_flow, plant.fluids["off_gas"]
-    off_gas = plant.streams["1"].maximum_mass_flow if off_gas is None else off_gas
-
-    def shut(flow, stream):
-        return closed_outlet.relief_load(flow, stream)
-
-    def uncondensed(T):
-        return shut(off_gas, Gas(P1, T, molar_mass=fluid.molar_mass, k=fluid.k, Z=fluid.Z))
-
-    low, export = pressures(plant, plant["V-104"])[0], plant.streams["7"].maximum_mass_flow
-    warm, onward, valve = (
-        Gas(P1, cooler.hot_in, molar_mass=fluid.molar_mass, k=fluid.k, Z=fluid.Z),
-        Gas(low, cooler.hot_in, molar_mass=fluid.molar_mass, k=fluid.k),
-        plant["PV-101"],
-    )
-    wide = control_valve_opens.gas_load(warm, onward, valve.rated_Kv, valve.xT).mass_flow
-    passed = min(off_gas, wide)
-    warm_and_whole = ("P-101 stopped", "cooling_water lost")
-
-    absorbed = rich_gas(plant, P1, plant.fluids["hydrogen_rich"].Z)
-    pump = plant["P-101"]
-    fed = dead_headed(plant, pump, pump.highest_suction_pressure_gauge, P1)
-    full = overfilling.relief_load(fed.mass_flow, fed.stream, working=fed.working)
-    rule, no_absorbent = power.Consequence, ("FV-101 closed", "P-101 stopped")
-    return [
-        rule("PSV-103", shut(min(gas, off_gas), absorbed), ("PV-101 closed",), no_absorbent),
-        rule("PSV-103", uncondensed(cooler.hot_out), ("PV-101 closed", "FV-101 closed")),
-        rule("PSV-103", uncondensed(cooler.hot_in), ("PV-101 closed", "cooling_water lost")),
-        rule("PSV-103", shut(off_gas - passed, warm), warm_and_whole, ("PV-101 closed",)),
-        rule(
-            "PSV-105",
-            closed_outlet.relief_load(passed, onward, export),
-            warm_and_whole,
-            ("PV-101 closed",),
-        ),
-        rule("PSV-103", full, ("LV-101 closed",), no_absorbent),
-        rule("PSV-101", fed, ("FV-101 closed",), ("P-101 stopped",)),
     ]
 
 
@@ -196,6 +145,39 @@ def loads_of(plant, rules, header="FH"):
         found = {v: power.relief_load(v, lost, rules) for v in sorted(valves)}
         table[event] = {v: load for v, load in found.items() if load and load.mass_flow > 0}
     return table
+
+
+def cause_of(event):
+    """Cause of the published list that an event's words, as of `failures`, stand for.
+
+    >>> cause_of("bus A, air still stored"), cause_of("air plant-wide")
+    ('power failure', 'instrument-air failure')
+    """
+    if event.startswith("utility"):
+        return "loss of cooling or reflux"
+    return "instrument-air failure" if event.startswith("air") else "power failure"
+
+
+@lru_cache(maxsize=4)
+def _loads_by_default(plant):
+    rules = consequences(plant)
+    headers = dict.fromkeys(plant[c.valve].destination for c in rules)
+    return [(event, found) for h in headers for event, found in loads_of(plant, rules, h).items()]
+
+
+def rungs(plant, valves):
+    """Rungs of a ladder that failures of power and air bring: of each cause the largest area.
+
+    Parameters: plant; valves, tags of what protects the item. Returns {cause and event in words:
+    `ReliefLoad`}.
+    """
+    worst = {}
+    for event, found in _loads_by_default(plant):
+        for load in (found[v] for v in valves if v in found):
+            cause, area = cause_of(event), load.mass_flow / load.stream.mass_flux(0.0)
+            if area > worst.get(cause, (0.0,))[0]:
+                worst[cause] = area, f"{cause}, {event}", load
+    return {words: load for _, words, load in worst.values()}
 
 
 def flows(loads, liquid=False):

@@ -302,7 +302,7 @@ def _exposure_words(artists, run, stress):
             f"valve {lift}, {end}.")  # fmt: skip
 
 
-MOST_EVENTS = 14
+MOST_EVENTS = 16
 _FILLS = [("#9BC4E2", ""), ("#F4C08A", "///"), ("#A8D8C4", "..."), ("#E3B8CF", "xxx"),
           ("#E5E5E5", "---"), ("#FFFFFF", "+++")]  # fmt: skip
 _NO_EVENT = "worst of every valve: no event"
@@ -314,7 +314,7 @@ def build_events(figure, result, unit_set="SI"):
     Parameters: figure, empty; result with valves, up to six tags; by_event and liquid, {event:
     {valve: kg/s}}, liquid apart since it loads the drum and not the header; disposal, a
     `DisposalLoad` of by_event; event, the one picked. Returns the artists. Raises InputError for
-    more than thirteen events.
+    more than fifteen events.
     """
     valves = _get(result, "valves")
     ax = figure.add_axes((0.27, 0.12, 0.56, 0.76))

@@ -48,19 +48,54 @@ def test_pump_load():
 
 
 def test_source_through_a_resistance():
-    # limits of a square-law resistance: normal flow at normal pressure, none at the source's own
-    args = (3.0, 20e5, 10e5)
-    assert co.inflow_at_relieving(*args, 10e5) == pytest.approx(3.0)
-    assert co.inflow_at_relieving(*args, 20e5) == 0.0 == co.inflow_at_relieving(*args, 25e5)
-    # liquid by hand: sqrt((20 - 16)/(20 - 10)); gas: sqrt((400 - 256)/(400 - 100))
-    assert co.inflow_at_relieving(*args, 16e5, compressible=False) == pytest.approx(3 * 0.4**0.5)
-    assert co.inflow_at_relieving(*args, 16e5) == pytest.approx(3 * 0.48**0.5)
+    # limits of a square-law resistance: nothing new, the normal flow; no drop left, none
+    args = dict(source_pressure=12e5, highest_source_pressure=20e5)
+    same = dict(source_pressure=20e5, highest_source_pressure=20e5)
+    assert co.inflow_at_relieving(3.0, 10e5, 10e5, **same) == pytest.approx(3.0)
+    for P1 in (20e5, 25e5):
+        assert co.inflow_at_relieving(3.0, 10e5, P1, **args) == 0.0
+    # liquid by hand: sqrt((20 - 16)/(12 - 10)); gas: sqrt((400 - 256)/(144 - 100))
+    liquid = co.inflow_at_relieving(3.0, 10e5, 16e5, compressible=False, **args)
+    assert liquid == pytest.approx(3 * 2**0.5)
+    assert co.inflow_at_relieving(3.0, 10e5, 16e5, **args) == pytest.approx(3 * (144 / 44) ** 0.5)
+
+
+def test_normal_and_highest_pressure_of_a_source_are_two_things():
+    # by hand, off-gas of the demo plant: 7200 kg/h go from 64 to 60 barg; a source at 85 barg still
+    # drives 1.383 times that into 79.2 barg: sqrt((86.013^2 - 80.213^2)/(65.013^2 - 61.013^2)),
+    # 9957 kg/h, 10 925 on its 7900. Pairing 85 barg with the normal flow would say half
+    bar = np.array([60.0, 64.0, 79.2, 85.0]) + 1.01325
+    times = np.sqrt((bar[3] ** 2 - bar[2] ** 2) / (bar[1] ** 2 - bar[0] ** 2))
+    assert times == pytest.approx(1.383, abs=5e-4)
+    normal, source, P1, highest = bar * 1e5
+    for flow, right in ((7200, 9957), (7900, 10_925)):
+        W = co.inflow_at_relieving(flow, normal, P1, source_pressure=source,
+                                   highest_source_pressure=highest)  # fmt: skip
+        assert right == pytest.approx(W, abs=2.0) and W == pytest.approx(flow * times)
+
+
+def test_source_by_points_that_its_maker_states():
+    # by hand, straight between the points
+    curve = co.SourceCurve((60e5, 70e5, 85e5), (2.0, 1.5, 0.0))
+    assert curve.mass_flow([60e5, 65e5, 77.5e5, 85e5, 90e5]) == pytest.approx(
+        [2.0, 1.75, 0.75, 0.0, 0.0]
+    )
+    held = co.SourceCurve((60e5, 80e5), (2.0, 2.0))  # displacement: the flow does not fall
+    assert held.mass_flow(79e5) == 2.0
+    for ask in (lambda: held.mass_flow(81e5), lambda: curve.mass_flow(59e5)):
+        with pytest.raises(InputError, match="point of the curve"):
+            ask()
 
 
 @pytest.mark.parametrize("call", [
     lambda: co.relief_load(-1.0, GAS), lambda: co.relief_load(1.0, GAS, outflow=-1.0),
     lambda: co.PumpCurve(100.0, 100.0, 0.01), lambda: co.deadhead_pressure(0.0, 1.0, 1.0),
-    lambda: co.inflow_at_relieving(1.0, 9e5, 10e5, 11e5),
+    lambda: co.inflow_at_relieving(1.0, 10e5, 11e5, source_pressure=9e5,
+                                   highest_source_pressure=12e5),
+    lambda: co.inflow_at_relieving(1.0, 10e5, 11e5, source_pressure=12e5,
+                                   highest_source_pressure=11e5),
+    lambda: co.SourceCurve((1e5,), (1.0,)), lambda: co.SourceCurve((1e5, 2e5), (1.0,)),
+    lambda: co.SourceCurve((2e5, 1e5), (1.0, 0.5)), lambda: co.SourceCurve((1e5, 2e5), (1.0, 2.0)),
     lambda: co.pump_load(co.PumpCurve(2.0, 1.0, 1.0), 1e5, 1e5, -800.0),
 ])  # fmt: skip
 def test_impossible_values(call):
