@@ -6,7 +6,6 @@ power and air: the rungs of those causes are taken from it, so that ladder, matr
 the same loads. `single_releases` are the loads of all ladders, valve by valve.
 """
 
-
 from relieflib.demo import batch, column, drums, events, exchanger, high_separator, tank
 from relieflib.devices import Device
 from relieflib.errors import InputError

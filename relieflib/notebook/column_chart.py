@@ -10,12 +10,12 @@ from relieflib.report.figures import (
     SMALL,
     VERMILLION,
     _get,
-    _pretty,
     _shown,
     display,
     new_figure,
 )
 from relieflib.symbols import symbol
+from relieflib.texts import unit_text
 
 LONGEST = 15.0  # min on show
 _LEFT, _WIDTH = (0.085, 0.58), 0.40
@@ -75,8 +75,8 @@ def update_column(artists, result, unit_set="SI"):
         one["flow"].set_ylim(0, top)
         one["area"].set_ylim(0, high)
     first = artists["runs"][0]
-    first["flow"].set_ylabel(_pretty(W.display_unit(unit_set)), fontsize=NORMAL)
-    first["area"].set_ylabel(f"area, {_pretty(A.display_unit(unit_set))}", fontsize=NORMAL)
+    first["flow"].set_ylabel(unit_text(W.display_unit(unit_set)), fontsize=NORMAL)
+    first["area"].set_ylabel(f"area, {unit_text(A.display_unit(unit_set))}", fontsize=NORMAL)
     return _words(artists, result, unit_set)
 
 
