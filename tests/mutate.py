@@ -24,7 +24,7 @@ MODULES = [
     "devices", "orifices", "sizing", "units", "geometry", "properties",
     *(f"causes/{p.stem}" for p in sorted((ROOT / "relieflib/causes").glob("[a-z]*.py"))),
     *(f"lines/{p.stem}" for p in sorted((ROOT / "relieflib/lines").glob("[a-z]*.py"))),
-    "valve_flow", "boiling", "reactor", "level_swell", "exchanger", "safeguard/judge", "slips/catalogue",
+    "valve_flow", "boiling", "reactor", "exchanger", "safeguard/judge", "slips/catalogue",
 ]  # fmt: skip
 # Numbers that are no coefficients: guards, tolerances, solver steps, display.
 NOT_COEFFICIENT = re.compile(r"1e-\d+|1 \+ 1e|1 - 1e|tiny|range\(|fmt:|:\.\d|# guard|warn_outside")
