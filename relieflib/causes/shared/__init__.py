@@ -1,1 +1,1 @@
-"""What several causes share: flow through valves, boiling off, a batch that reacts."""
+"""What several causes share: flow through valves, boiling off, level swell, a batch that reacts."""
