@@ -207,7 +207,8 @@ class Steam:
         if self.temperature is not None:
             KSH = superheat_factor(self.pressure, self.temperature, self.edition)
         lines += [
-            step("KSH", KSH, source=f"API 520-I, edition {self.edition}, KSH table"),
+            step("KSH", KSH, source=f"API 520-I, edition {self.edition}, KSH table"
+                 + (" (that of the 10th; the 9th not seen)" if self.edition == 9 else "")),
             step("mass_flux", self.mass_flux(back_pressure), f"{NAPIER:.9g}*P1*KN*KSH/sqrt(x)",
                  SOURCE, pressure=self.pressure, KN=KN, KSH=KSH, quality=self.quality),
         ]  # fmt: skip
