@@ -10,11 +10,10 @@ from relieflib.report.figures import (
     SMALL,
     VERMILLION,
     _get,
-    _shown,
     display,
     new_figure,
 )
-from relieflib.symbols import symbol
+from relieflib.symbols import shown, symbol
 from relieflib.texts import unit_text
 
 LONGEST = 15.0  # min on show
@@ -94,8 +93,8 @@ def _words(artists, result, unit_set):
     runs, installed = _get(result, "runs"), _get(result, "installed")
     largest = max((area, title, stage.words) for title, run in runs.items() for stage, area in run)
     verdict = "above the" if largest[0] > installed else "within the"
-    area = _shown("required_area", largest[0], unit_set)
-    fit = f"{verdict} {_shown('required_area', installed, unit_set)} installed"
+    area = shown("required_area", largest[0], unit_set)
+    fit = f"{verdict} {shown('required_area', installed, unit_set)} installed"
     artists["words"].set_text(f"largest: {area}, {largest[2]}; {fit}")
     spells = "; ".join(_told(title, run, unit_set) for title, run in runs.items())
     return f"A column that boils away after its cooling is lost. {spells}. Largest {area}, {fit}."
@@ -103,8 +102,8 @@ def _words(artists, result, unit_set):
 
 def _told(title, run, unit_set):
     spells = [f"{stage.words} from {stage.start / 60.0:.1f} min "
-              f"{_shown('mass_flow', stage.mass_flow, unit_set)}, "
-              f"{_shown('required_area', area, unit_set)}"
+              f"{shown('mass_flow', stage.mass_flow, unit_set)}, "
+              f"{shown('required_area', area, unit_set)}"
               for stage, area in run if stage.mass_flow]  # fmt: skip
     end = run[-1][0].start / 60.0
     return f"{title}: {', then '.join(spells) or 'nothing leaves'}, dry at {end:.1f} min"
