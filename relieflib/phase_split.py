@@ -18,18 +18,19 @@ from relieflib.units import GAS_CONSTANT
 
 SOURCE = "Peng-Robinson by CoolProp, interaction coefficients zero"
 _DENSE = 0.5  # compressibility below which a single phase counts as liquid; our choice
+_ALONE = {"gas": 1.0, "liquid": 0.0}
 _TRACE = 1e-12  # guard: the equation takes no mole fraction of zero
 
 
 @lru_cache(maxsize=4096)
-def _parted(fluids, moles, pressure, temperature):
+def _parted(fluids, moles, pressure, temperature, phase):
     """Vapour's mole fraction and composition, enthalpy, entropy, density: all per mole."""
     x = np.maximum(np.array(moles) / sum(moles), _TRACE)
-    state = cubic_state(fluids, tuple(x / x.sum()), pressure, temperature)
-    q = state.Q()
+    state = cubic_state(fluids, tuple(x / x.sum()), pressure, temperature, phase)
+    q = state.Q() if phase is None else _ALONE[phase]
     y = np.array(state.mole_fractions_vapor()) if 0.0 < q < 1.0 else x
     Z = pressure / (state.rhomolar() * GAS_CONSTANT / 1e3 * temperature)
-    if not 0.0 < q < 1.0:
+    if phase is None and not 0.0 < q < 1.0:
         q = 1.0 if Z > _DENSE else 0.0
     return q, y, state.hmolar(), state.smolar(), state.rhomolar()
 
@@ -40,7 +41,8 @@ class Split:
 
     fluids, names that CoolProp knows; masses of each, kg or kg/s, 0 where one is absent. Raises
     InputError for values not above 0. Validity: see the module; a single phase is liquid where its
-    compressibility is below 0.5. Source: Peng-Robinson by CoolProp.
+    compressibility is below 0.5; phase, 'gas' or 'liquid' of a part that is known to be one.
+    Source: Peng-Robinson by CoolProp.
     >>> s = Split(("Methane", "n-Hexane"), (1.0, 9.0), 20e5, 313.15)
     >>> round(s.vapor_mass, 2), round(s.vapor.molar_mass, 1)
     (0.94, 18.0)
@@ -50,6 +52,7 @@ class Split:
     masses: tuple
     pressure: float
     temperature: float
+    phase: str | None = None
 
     def __post_init__(self):
         positive(pressure=self.pressure, temperature=self.temperature)
@@ -66,7 +69,9 @@ class Split:
     @cached_property
     def _found(self):
         moles = tuple(np.asarray(self.masses, dtype=float) / self._molar_masses)
-        return sum(moles), _parted(tuple(self.fluids), moles, self.pressure, self.temperature)
+        return sum(moles), _parted(
+            tuple(self.fluids), moles, self.pressure, self.temperature, self.phase
+        )
 
     @property
     def vapor_masses(self):
@@ -77,6 +82,8 @@ class Split:
     @property
     def liquid_masses(self):
         """Liquid, fluid by fluid."""
+        if self._found[1][0] == 1.0:  # else rounding would leave a trace of liquid
+            return np.zeros(len(self.masses))
         return np.maximum(np.asarray(self.masses) - self.vapor_masses, 0.0)
 
     @property
@@ -109,8 +116,9 @@ class Split:
 
     def part(self, phase):
         """The 'vapor' or the 'liquid' alone, as a `Split` at the same pressure and temperature."""
-        return Split(self.fluids, tuple(getattr(self, f"{phase}_masses")), self.pressure,
-                     self.temperature)  # fmt: skip
+        masses = tuple(getattr(self, f"{phase}_masses"))
+        known = "gas" if phase == "vapor" else phase
+        return Split(self.fluids, masses, self.pressure, self.temperature, known)
 
     def at(self, pressure, temperature):
         """The same mixture at another pressure and temperature."""

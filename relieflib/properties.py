@@ -139,8 +139,9 @@ def cubic_state(fluids, mole_fractions, pressure, temperature, phase=None):
     """CoolProp's Peng-Robinson state of a mixture, for what `phase_split` parts.
 
     Parameters: fluids, names; mole_fractions; pressure [Pa], temperature [K], floats; phase 'gas'
-    to take the root of the gas. Returns the CoolProp state. Raises InputError for an unknown
-    fluid, or where CoolProp finds nothing. Source: Peng-Robinson, interaction coefficients zero.
+    or 'liquid' to take its root, untried for stability. Returns the CoolProp state. Raises
+    InputError for an unknown fluid, or where CoolProp finds nothing. Source: Peng-Robinson,
+    interaction coefficients zero.
     >>> state = cubic_state(("Methane", "Propane"), (0.5, 0.5), 10e5, 300.0)
     >>> round(state.rhomass(), 1)
     13.1
@@ -150,8 +151,9 @@ def cubic_state(fluids, mole_fractions, pressure, temperature, phase=None):
     try:
         state = CoolProp.AbstractState("PR", "&".join(fluids))
         state.set_mole_fractions(list(mole_fractions))
-        if phase == "gas":
-            state.specify_phase(CoolProp.iphase_gas)
+        if phase is not None:
+            roots = {"gas": CoolProp.iphase_gas, "liquid": CoolProp.iphase_liquid}
+            state.specify_phase(roots[phase])
         state.update(CoolProp.PT_INPUTS, pressure, temperature)
     except ValueError as error:
         raise InputError(

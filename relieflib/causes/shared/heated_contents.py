@@ -19,7 +19,7 @@ from relieflib.working import Working, step
 
 SOURCE = "Peng-Robinson by CoolProp; energy and volume balance of the vessel"
 LARGEST = "API 521 (2020), 4.4.13: the largest area governs, not the largest flow"
-_RISE = 10.0  # K a step: half of it moves the largest area of the tests by less than 1 %
+_RISE, _FINE = 10.0, 1.0  # K a step; the fine one where a phase vanishes, and the load jumps
 _EMPTY = 0.98  # guard: what one step may drive out at most
 
 Point = namedtuple("Point", "temperature expulsion_heat leaving")
@@ -68,12 +68,18 @@ def path(contents, pressure, volume, end_temperature):
     points = []
     while here.temperature < end:
         points.append(_point(here))
-        here = _heated(here, volume)
+        after = _heated(here, volume, _RISE)
+        here = after if _both(after) == _both(here) else _heated(here, volume, _FINE)
     return points
 
 
+def _both(split):
+    """True where both phases are there."""
+    return split.vapor_mass > 0 < split.liquid_mass
+
+
 def _top(split):
-    return split.part("vapor") if split.vapor_mass > 0 < split.liquid_mass else split
+    return split.part("vapor") if _both(split) else split
 
 
 def _point(here):
@@ -83,9 +89,9 @@ def _point(here):
     return Point(here.temperature, top.volume / sum(top.masses) / per_heat, top)
 
 
-def _heated(here, volume):
-    """The contents a step warmer, without what no longer fits."""
-    warm = here.at(here.pressure, here.temperature + _RISE)
+def _heated(here, volume, rise):
+    """The contents a step [K] warmer, without what no longer fits."""
+    warm = here.at(here.pressure, here.temperature + rise)
     top = _top(warm)
     gone = min((warm.volume - volume) / top.volume, _EMPTY)
     left = np.array(warm.masses) - gone * np.array(top.masses)
