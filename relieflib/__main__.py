@@ -1,4 +1,6 @@
-"""`python -m relieflib check FILE...`: check datasheets from a shell; `template OUT`: an empty one.
+"""`relieflib check FILE...`: check datasheets from a shell; `relieflib template OUT`: an empty one.
+
+The same as `python -m relieflib`.
 
 Exit code 0 when all that is given agrees, 1 when something differs or a cell or row can't be
 read, 2 when a file can't be read at all or an output can't be written, 130 when stopped by hand.
@@ -8,6 +10,8 @@ read, 2 when a file can't be read at all or an output can't be written, 130 when
 import argparse
 import sys
 from pathlib import Path
+
+from relieflib import __version__
 
 LONG = 200  # rows of a file from which on a bar is shown
 SHOW = ("telling", "differs", "all")
@@ -22,7 +26,12 @@ def main(arguments=None):
     if hasattr(sys.stdout, "reconfigure"):
         sys.stdout.reconfigure(errors="replace")
     try:
-        return _template(options) if options.command == "template" else _check(options)
+        return {"template": _template, "headings": _headings, "check": _check}[options.command](
+            options
+        )
+    except ModuleNotFoundError as error:
+        print(f"needs {error.name}, which this copy lacks", file=sys.stderr)
+        return 2
     except KeyboardInterrupt:
         print("\nstopped; no file was left half-written", file=sys.stderr)
         return 130
@@ -30,10 +39,11 @@ def main(arguments=None):
 
 def _parser():
     parser = argparse.ArgumentParser(
-        prog="python -m relieflib", description="Check relief-valve datasheets.",
+        prog="relieflib", description="Check relief-valve datasheets.",
         epilog="A teaching and checking aid: sizing decisions belong to a competent, licensed "
                "engineer under the local code.",
     )  # fmt: skip
+    parser.add_argument("--version", action="version", version=f"relieflib {__version__}")
     commands = parser.add_subparsers(dest="command", required=True)
     check = commands.add_parser("check", help="recompute datasheets and say what differs")
     check.add_argument(
@@ -50,7 +60,16 @@ def _parser():
     check.add_argument(
         "--export", metavar="OUT", help="also write the table to a new .csv or .xlsx file"
     )
+    check.add_argument(
+        "--map",
+        metavar="FILE",
+        help="answers to headings that were asked, as `headings` writes them",
+    )
     _add_report(check)
+    headings = commands.add_parser("headings", help="say what the headings of a file are taken for")
+    headings.add_argument("file", metavar="FILE", help="CSV or XLSX file")
+    headings.add_argument("--out", metavar="MAP", help="also write it to a new .csv to answer in")
+    headings.add_argument("--map", metavar="FILE", help="answers given before")
     template = commands.add_parser("template", help="write an empty datasheet to fill in")
     template.add_argument("out", metavar="OUT", help="a new .xlsx file")
     template.add_argument("--units", choices=("SI", "US"), default="SI", help="set of its units")
@@ -67,6 +86,37 @@ def _template(options):
         print(error, file=sys.stderr)
         return 2
     return 0
+
+
+def _headings(options):
+    """Print, and write where asked, what each heading of a file is taken for."""
+    from relieflib.datasheet import read
+    from relieflib.datasheet.export import write_new
+    from relieflib.errors import InputError
+
+    try:
+        reading = read(options.file, mapping=_mapping(options.map))
+        print(reading.mapping, end="")
+        if options.out:
+            write_new(options.out, reading.mapping.encode())
+    except InputError as error:
+        print(error, file=sys.stderr)
+        return 2
+    return int(any(m.fault for m in reading.headings))
+
+
+def _mapping(name):
+    from relieflib.datasheet.headings import read_mapping
+    from relieflib.errors import InputError
+
+    if name is None:
+        return None
+    try:
+        return read_mapping(Path(name).read_text(encoding="utf-8-sig"))
+    except (OSError, UnicodeDecodeError):
+        raise InputError(f"{_name(Path(name))}: can't be read") from None
+    except InputError as error:
+        raise InputError(f"{_name(Path(name))}: {error}") from None
 
 
 def _add_report(check):
@@ -93,6 +143,7 @@ def _check(options):
         atmosphere = _pressure(options.atmosphere)
         files = _files(options.files)
         _check_outputs(options)
+        mapping = _mapping(options.map)
     except InputError as error:
         print(error, file=sys.stderr)
         return 2
@@ -101,7 +152,9 @@ def _check(options):
     for number, path in enumerate(files, start=1):
         if len(files) > 1 and not bar.live:
             print(f"{number} of {len(files)}: {_name(path)}", file=sys.stderr, flush=True)
-        found, checked = _one(path, atmosphere, options.show, bar, alone=len(files) == 1)
+        found, checked = _one(
+            path, atmosphere, options.show, bar, alone=len(files) == 1, mapping=mapping
+        )
         code = max(code, found)
         if found < 2:
             done.append(checked)
@@ -184,7 +237,7 @@ def _check_outputs(options):
         raise InputError(f"--date {options.date}: write year-month-day: 2026-03-31") from None
 
 
-def _one(path, atmosphere, show, bar, alone):
+def _one(path, atmosphere, show, bar, alone, mapping):
     """(exit code, FileCheck or why not) of one file; prints its table and its problems.
 
     alone, True for a bar over the rows of a long file instead of one over the files.
@@ -194,7 +247,7 @@ def _one(path, atmosphere, show, bar, alone):
 
     try:
         rows = _Bar("rows checked", 1, alone and sys.stderr.isatty())
-        checked = check_file(path, atmosphere, lambda i, n: n > LONG and rows(i, n))
+        checked = check_file(path, atmosphere, lambda i, n: n > LONG and rows(i, n), mapping)
     except InputError as error:
         bar.clear()
         print(error, file=sys.stderr)
@@ -248,9 +301,14 @@ def _report(options, done, unread):
     print(f"report: {_name(Path(options.report))}")
 
 
-if __name__ == "__main__":
+def shell():
+    """What the shell's command runs: `main`, quiet where a reader such as `head` has gone."""
     try:
         sys.exit(main())
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(1)
+
+
+if __name__ == "__main__":
+    shell()

@@ -1,5 +1,6 @@
 """Errors, warnings and the few checks of arrays that all equations share."""
 
+import importlib
 import warnings
 
 import numpy as np
@@ -11,6 +12,20 @@ class InputError(ValueError):
 
 class ValidityWarning(UserWarning):
     """A value outside the range for which an equation was published."""
+
+
+def need(package):
+    """A package that a copy may lack, such as 'CoolProp', imported.
+
+    Parameters: package, its name. Returns the module. Raises InputError in words where it is not
+    installed.
+    """
+    try:
+        return importlib.import_module(package)
+    except ModuleNotFoundError as error:
+        if error.name != package.split(".")[0]:
+            raise
+        raise InputError(f"needs {package}, which this copy lacks") from None
 
 
 def _unit(name):

@@ -207,12 +207,13 @@ class Plant:
 
 
 def demo_plant_path():
-    """Path of the demo plant: beside the package, or in `data/` of this folder or one above.
+    """Path of the demo plant: in `data/` of this folder or one above, beside or in the package.
 
     Raises InputError where there is none.
     """
     here = Path.cwd()
-    for folder in (here, *here.parents, Path(__file__).resolve().parents[1]):
+    package = Path(__file__).resolve().parent
+    for folder in (here, *here.parents, package.parent, package):
         path = folder / "data" / "demo_plant.toml"
         if path.is_file():
             return path

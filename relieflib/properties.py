@@ -12,7 +12,7 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from relieflib.errors import InputError, finite, positive, refuse, result
+from relieflib.errors import InputError, finite, need, positive, refuse, result
 from relieflib.fluid_flash import (
     MIXTURE_LIMIT,
     check_inlet,
@@ -37,8 +37,7 @@ class Engine:
     """One fluid: its CoolProp state, limits and constants; made once and kept."""
 
     def __init__(self, fluid):
-        import CoolProp
-
+        CoolProp = need("CoolProp")
         self.CP, self.fluid = CoolProp, fluid
         names, fractions = composition(fluid)
         known = set(CoolProp.CoolProp.FluidsList())

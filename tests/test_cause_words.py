@@ -1,8 +1,7 @@
 """What free words say of a fire: the trade's usage, common practice, no source."""
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from relieflib import datasheet
 from relieflib.cause_words import fire_in

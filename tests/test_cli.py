@@ -242,3 +242,30 @@ def test_template_from_a_shell(tmp_path, capsys):
     heads = [cell.value for cell in openpyxl.load_workbook(out)["valves"][1]]
     assert "set pressure [psig]" in heads
     assert main(["template", str(out)]) == 2 and "exists already" in capsys.readouterr().err
+
+
+def test_headings_asked_answered_and_used(tmp_path, capsys):
+    path, answers = tmp_path / "vendor.csv", tmp_path / "map.csv"
+    path.write_text(
+        "Tag No.;Design pressure [barg];Set press. (bar);State;Flow rate [kg/h]\nA;16;16;gas;100\n",
+        "utf-8",
+    )
+    assert main(["headings", str(path), "--out", str(answers)]) == 1
+    assert "may mean 'mawp' or 'set pressure'" in capsys.readouterr().out
+    text = answers.read_text("utf-8").replace("mawp|set pressure", "mawp")
+    answers.write_text(text.replace("set pressure,,", "set pressure,barg,"), "utf-8")
+    assert main(["headings", str(path), "--map", str(answers)]) == 0
+    capsys.readouterr()
+    assert main(["check", str(path), "--map", str(answers)]) == 0
+    out, err = capsys.readouterr()
+    assert "set pressure against mawp: stated 16, recomputed 16 barg" in out and not err
+    assert main(["check", str(path), "--map", str(tmp_path / "none.csv")]) == 2
+    assert "none.csv: can't be read" in capsys.readouterr().err
+
+
+def test_version(capsys):
+    import relieflib
+
+    with pytest.raises(SystemExit):
+        main(["--version"])
+    assert capsys.readouterr().out == f"relieflib {relieflib.__version__}\n"

@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 
 from relieflib import credible, demo, orifices, sizing
-from relieflib.causes import power_and_air_failure as power
-from relieflib.causes import tube_rupture
+from relieflib.causes import power_and_air_failure as power, tube_rupture
 from relieflib.demo import common, events
 from relieflib.devices import Device
 from relieflib.errors import InputError

@@ -5,8 +5,7 @@ import itertools
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 from scipy.optimize import minimize
 
 from relieflib.errors import InputError

@@ -7,8 +7,7 @@ PSV-105 of the demo plant here, by hand.
 import warnings
 
 import pytest
-from hypothesis import assume, given, settings
-from hypothesis import strategies as st
+from hypothesis import assume, given, settings, strategies as st
 
 from relieflib import demo, lines, orifices, safeguard
 from relieflib.datasheet import Row, check_row

@@ -1,6 +1,8 @@
 """The project's files agree with each other: dependencies, README commands, light import, lint."""
 
 import ast
+import importlib.util
+import inspect
 import re
 import subprocess
 import sys
@@ -9,13 +11,17 @@ from pathlib import Path
 
 import pytest
 
+import relieflib
+
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
 def test_environment_lists_the_same_as_pyproject():
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    wanted = {*project["dependencies"], *project["optional-dependencies"]["test"]}
+    extras = project["optional-dependencies"]
+    wanted = {*project["dependencies"], *extras["notebooks"], *extras["test"]}
+    wanted.remove("relieflib[notebooks]")  # the tests run every notebook
     wanted.add("python" + project["requires-python"])
     text = (ROOT / "environment.yml").read_text(encoding="utf-8")
     listed = re.findall(r"^  - (\S+)$", text.split("dependencies:")[1], re.M)
@@ -36,18 +42,77 @@ def test_readme_names_every_notebook():
 
 
 def test_ci_reads_the_test_command_out_of_readme():
-    command = re.search(r"<!-- test command -->\s*```\w*\n(.+?)\n```", README, re.S).group(1)
-    assert "pytest" in command and "[test]" in command and "venv" in command
-    assert "<!-- test command -->" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    spec = importlib.util.spec_from_file_location("readme_command", ROOT / ".ci/readme_command.py")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    for system, python in (("linux", ".venv/bin/python"), ("win32", r".venv\Scripts\python")):
+        command = module.command(system)
+        assert command in README and f'{python} -m pip install -q -e ".[test]"' in command
+        assert command.endswith(f"{python} -m pytest")
+    for path in (".ci/run", ".github/workflows/tests.yml"):
+        assert ".ci/readme_command.py" in (ROOT / path).read_text(encoding="utf-8")
+
+
+def python(code, *options, **more):
+    return subprocess.run(
+        [sys.executable, *options, "-c", code], capture_output=True, text=True, **more
+    )
 
 
 def test_import_is_light():
-    code = "import sys, relieflib.sizing, relieflib.causes.closed_outlet as c; print(*sys.modules)"
-    loaded = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True
-    )
+    code = "import sys, relieflib; from relieflib import Gas, Device, ReliefLoad, Line, size\n"
+    loaded = python(code + "relieflib.causes.closed_outlet; print(*sys.modules)", check=True)
     heavy = {"pandas", "matplotlib", "ipywidgets", "CoolProp", "scipy.interpolate", "fluids"}
     assert not heavy & set(loaded.stdout.split())
+
+
+def test_front_door():
+    text = (ROOT / "relieflib" / "__init__.py").read_text(encoding="utf-8")
+    for_editors = {
+        f"{node.module}.{alias.name}"
+        for node in ast.walk(ast.parse(text))
+        if isinstance(node, ast.ImportFrom) and node.module.startswith("relieflib")
+        for alias in node.names
+    }
+    assert for_editors == {f"relieflib.{m}.{n}" for n, m in relieflib._DOOR.items()}
+    for name in relieflib.__all__:
+        assert getattr(relieflib, name) is not None and name in dir(relieflib)
+    assert "tube_rupture" in dir(relieflib.causes)
+    with pytest.raises(AttributeError, match="no attribute 'Gaz'"):
+        _ = relieflib.Gaz
+
+
+def test_door_is_typed():
+    """Every parameter and result that the door shows has a type, for editors (py.typed)."""
+    assert (ROOT / "relieflib" / "py.typed").is_file()
+    for name in relieflib._DOOR:
+        thing = getattr(relieflib, name)
+        if inspect.isclass(thing):
+            continue  # dataclasses name the type of each field; errors have none
+        signature = inspect.signature(thing)
+        bare = [p.name for p in signature.parameters.values() if p.annotation is p.empty]
+        assert not bare and signature.return_annotation is not signature.empty, (name, bare)
+
+
+def test_a_missing_package_is_said_in_words():
+    code = "import sys; sys.modules['CoolProp'] = None\nfrom relieflib import RealFluid\n"
+    done = python(code + "RealFluid('Propane', 2e6, quality=1.0).mass_flux(0.0)")
+    assert done.stderr.strip().endswith("InputError: needs CoolProp, which this copy lacks")
+
+
+def test_packages_of_a_wheel_are_those_of_the_tree():
+    listed = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    listed = set(listed["tool"]["setuptools"]["packages"])
+    tree = {
+        ".".join(path.parent.relative_to(ROOT).parts)
+        for path in (ROOT / "relieflib").rglob("__init__.py")
+    }
+    assert listed == tree | {"relieflib.data", "relieflib.data.datasheets"}
+
+
+def test_version_is_in_the_changelog():
+    text = (ROOT / "CHANGELOG.md").read_text(encoding="utf-8")
+    assert re.search(rf"^## {re.escape(relieflib.__version__)} ", text, re.M)
 
 
 FLOORS = [

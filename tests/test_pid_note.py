@@ -3,8 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from relieflib import orifices, pid_note
 from relieflib.errors import InputError

@@ -9,8 +9,7 @@ import shutil
 
 import numpy as np
 import pytest
-from CoolProp import AbstractState
-from CoolProp import CoolProp as CP
+from CoolProp import AbstractState, CoolProp as CP
 from fluids import control_valve
 
 from relieflib import orifices

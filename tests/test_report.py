@@ -19,8 +19,7 @@ from relieflib.datasheet.recompute import recompute
 from relieflib.datasheet.verdict import digits
 from relieflib.errors import InputError
 from relieflib.nozzle.gas import Gas
-from relieflib.report import CAUTION
-from relieflib.report import pdf_page as report_pdf
+from relieflib.report import CAUTION, pdf_page as report_pdf
 from relieflib.report.html_page import _name, mathml
 from relieflib.report.page import (
     Figure,

@@ -11,8 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from relieflib import rules, set_pressure
-from relieflib import valve_questions as ask
+from relieflib import rules, set_pressure, valve_questions as ask
 from relieflib.causes import exterior_fire_liquid, tank_breathing
 from relieflib.devices import Device, back_pressure_limit
 from relieflib.lines import inlet, outlet

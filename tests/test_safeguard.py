@@ -4,13 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from relieflib import demo, orifices, safeguard
-from relieflib.causes import exterior_fire_gas as fire_gas
-from relieflib.causes import exterior_fire_liquid as fire_liquid
-from relieflib.causes import tank_breathing
+from relieflib.causes import (
+    exterior_fire_gas as fire_gas,
+    exterior_fire_liquid as fire_liquid,
+    tank_breathing,
+)
 from relieflib.causes.shared.boiling import Mixture
 from relieflib.errors import InputError
 from relieflib.lines.line import Line, Part

@@ -13,8 +13,7 @@ import numpy as np
 
 from relieflib.causes.shared import boiling
 from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
-from relieflib.nozzle.gas import Gas, coefficient_C, critical_ratio
-from relieflib.nozzle.gas import mass_flux as gas_flux
+from relieflib.nozzle.gas import Gas, coefficient_C, critical_ratio, mass_flux as gas_flux
 from relieflib.sizing import ReliefLoad
 from relieflib.tables import interpolate, numbers
 from relieflib.units import ATMOSPHERE, GAS_CONSTANT, GRAVITY

@@ -14,8 +14,7 @@ import numpy as np
 
 from relieflib import rules
 from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
-from relieflib.nozzle.gas import Gas
-from relieflib.nozzle.gas import mass_flux as gas_flux
+from relieflib.nozzle.gas import Gas, mass_flux as gas_flux
 from relieflib.properties import saturation_pressure
 from relieflib.sizing import ReliefLoad
 from relieflib.tables import numbers, rows

@@ -11,16 +11,19 @@ from relieflib.datasheet.reading import (
     FileCheck,
     Problem,
     Reading,
+    check_data,
     check_file,
     check_folder,
     check_words,
     read,
+    read_data,
     read_words,
 )
 from relieflib.datasheet.template import write_template
 
 __all__ = [
     "Check", "FileCheck", "Problem", "Reading", "Row", "as_html", "as_table", "as_text",
-    "check_file", "check_folder", "check_row", "check_words", "export_csv", "export_xlsx", "read",
+    "check_data", "check_file", "check_folder", "check_row", "check_words", "export_csv",
+    "export_xlsx", "read", "read_data",
     "read_words", "telling", "write_template",
 ]  # fmt: skip

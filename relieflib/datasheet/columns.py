@@ -24,10 +24,18 @@ _CHOICES = {
     "role": {"first": "first", "only": "first", "additional": "additional",
              "fire supplement": "fire supplement", "supplemental": "fire supplement"},
     "phase": {"gas": "gas", "vapour": "gas", "vapor": "gas", "steam": "steam", "liquid": "liquid",
-              "two-phase": "two-phase", "two phase": "two-phase"},
+              "two-phase": "two-phase", "two phase": "two-phase", "2-phase": "two-phase",
+              "vap": "gas", "v": "gas", "g": "gas", "g/v": "gas", "liq": "liquid", "l": "liquid",
+              "saturated steam": "steam", "superheated steam": "steam", "flashing": "two-phase",
+              "mixed": "two-phase", "2 phase": "two-phase"},
     "device_type": {"conventional": "conventional", "balanced": "balanced", "pilot": "pilot",
                     "balanced bellows": "balanced", "bellows": "balanced",
-                    "pilot-operated": "pilot", "disk": "disk", "rupture disk": "disk"},
+                    "pilot-operated": "pilot", "disk": "disk", "rupture disk": "disk",
+                    "conv": "conventional", "conventional spring": "conventional",
+                    "spring": "conventional", "spring loaded": "conventional",
+                    "balanced bellow": "balanced", "bal bellows": "balanced", "bal": "balanced",
+                    "balanced piston": "balanced", "pilot operated": "pilot", "pilot op": "pilot",
+                    "rupture disc": "disk", "bursting disc": "disk"},
     "disk_upstream": {"yes": True, "no": False, "none": False},
     "certified": {"yes": True, "no": False},
     "basis": {"effective": "effective", "certified": "certified", "actual": "certified"},
@@ -60,10 +68,17 @@ class Column:
         """True for a quantity with a unit."""
         return self.kinds[0] not in _READERS
 
+    @property
+    def choices(self):
+        """Words that a cell may hold, one for each meaning; None where any may stand."""
+        known = _CHOICES.get(self.name)
+        first = {value: words for words, value in reversed((known or {}).items())}
+        return list(reversed(first.values())) if known else None
+
     def allowed(self, unit=None, kind=None, atmosphere=ATMOSPHERE, above=False):
         """Words for what a cell may hold, the limit in the sheet's unit; above, the upper one."""
         if self.name in _CHOICES:
-            return "must be one of " + ", ".join(_CHOICES[self.name])
+            return "must be one of " + ", ".join(self.choices)
         if self.low is None:
             return "must be a number"
         kind = kind or self.kinds[0]
@@ -213,12 +228,13 @@ def shown_in(value, unit, kind, atmosphere):
     return from_si(value, unit, kind) if line is None else (value - line[0]) / line[1]
 
 
-def read_cell(column, text, unit, atmosphere, comma=False):
+def read_cell(column, text, unit, atmosphere, mark="."):
     """One cell as a `Cell`, None when it is blank.
 
     Parameters: column, `Column`; text, str as the file has it; unit of the heading; atmosphere
-    [Pa]; comma, True where the file writes decimal commas. A number may carry its own unit, which
-    then rules: '1800 gpm'. Returns Cell or None. Raises InputError in words for the rest.
+    [Pa]; mark, the decimal one of this column, '.' or ',', '' where nothing tells. A number may
+    carry its own unit, which then rules: '1800 gpm'. Returns Cell or None. Raises InputError in
+    words for the rest.
     >>> cell = read_cell(COLUMNS["load"], "1800 gpm", "kg/h", 101325.0)
     >>> cell.kind, round(cell.value, 4)
     ('volume flow', 0.1136)
@@ -231,11 +247,12 @@ def read_cell(column, text, unit, atmosphere, comma=False):
     reader = _READERS.get(column.kinds[0])
     if reader:
         return Cell(reader(column, text), text)
-    return _quantity(column, text, unit, atmosphere, comma)
+    return _quantity(column, text, unit, atmosphere, mark)
 
 
-def _quantity(column, text, unit, atmosphere, comma):
-    plain = _plain(text, comma)
+def _quantity(column, text, unit, atmosphere, mark):
+    text = re.sub(r"^[A-Za-z. ]{1,30}=\s*", "", text)  # SP=16
+    plain = _plain(text, mark)
     match = _NUMBER.fullmatch(plain)
     if not match:
         raise InputError("is not a number: write digits with a decimal point, such as 12.5")
@@ -264,22 +281,47 @@ def _half(decimals, power):
     return 0.5 * 10.0 ** (int(power or 0) - len(decimals or ""))
 
 
-def _plain(text, comma):
-    """The text with a decimal point; thousands separators and doubtful commas are refused."""
+_DIGITS = re.compile(r"[+-]?\d[\d.,' ]*")
+_GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}[.,]\d{3}")  # 64.000: 64, or 64 thousand?
+
+
+def _digits_of(text):
+    match = _DIGITS.match(text.replace("−", "-").strip())
+    return match.group().strip() if match else ""
+
+
+def decimal_marks(texts):
+    """Decimal marks that the numbers of a column prove.
+
+    Parameters: texts, list of str. Returns a set of '.' and ','. A mark is proved by what can't
+    separate thousands: '18,5', '0,975', '12.50', the last of two different marks.
+    >>> sorted(decimal_marks(["64.000", "18,5"])), decimal_marks(["64.000"])
+    ([','], set())
+    """
+    found = set()
+    for digits in map(_digits_of, texts):
+        marks = [c for c in digits if c in ".,"]
+        if len(set(marks)) == 2 and marks.count(marks[-1]) == 1:
+            found.add(marks[-1])
+        elif len(marks) == 1 and not _GROUPED.fullmatch(digits):
+            found.add(marks[0])
+    return found
+
+
+def _plain(text, mark):
+    """The text with a decimal point; thousands separators and doubtful marks are refused."""
     text = text.replace("−", "-").replace("\u202f", " ").replace("\xa0", " ")
-    digits = re.match(r"[+-]?[\d.,' ]*", text).group().strip()
-    if re.search(r"\d[ ']\d{3}(?!\d)", digits):
+    digits = _digits_of(text)
+    if re.search(r"\d[ ']\d{3}(?!\d)", digits) or len([c for c in digits if c in ".,"]) > 1:
         raise InputError("has a thousands separator: write the digits without it")
-    if "," not in digits:
-        return text
-    if digits.count(",") > 1 or "." in digits:
-        raise InputError("has a thousands separator: write the digits without it")
-    if not comma:
+    used = next((c for c in digits if c in ".,"), mark)
+    if used != mark and (mark or _GROUPED.fullmatch(digits)):
+        name = {".": "point", ",": "comma"}[used]
         raise InputError(
-            "has a comma that may be decimal or thousands: write a decimal point, or save the file "
-            "with semicolons between columns"
+            f"has a {name} that may be decimal or thousands: write the digits without a "
+            "thousands separator, and one decimal mark throughout"
         )
-    return text.replace(",", ".", 1)
+    return text.replace(",", ".", 1) if used == "," else text
 
 
 def _within(column, value, unit, kind, atmosphere):
@@ -290,13 +332,17 @@ def _within(column, value, unit, kind, atmosphere):
 
 
 def _choice(column, text):
-    found = _CHOICES[column.name].get(" ".join(text.casefold().split()))
+    words = " ".join(text.casefold().replace(".", " ").replace(",", " ").split())
+    found = _CHOICES[column.name].get(words)
     if found is None:
         raise InputError(column.allowed())
     return found
 
 
 def _class(column, text):
+    both = re.split(r"\s*[x×/]\s*", text, flags=re.I)  # 300# x 150#: inlet, then outlet
+    if len(both) == 2:
+        text = both[column.name == "outlet_class"]
     match = re.fullmatch(r"(?:class|cl\.?)?\s*(\d{3,4})\s*(?:#|lbs?)?\s*(?:rf|rtj|ff)?", text, re.I)
     if not match or int(match.group(1)) not in CLASSES:
         raise InputError(f"must be a flange class: {', '.join(map(str, CLASSES))}")
@@ -312,7 +358,14 @@ def _letter(column, text):
     return letter
 
 
+_METRIC = re.compile(r"(?:DN)?\s*(\d{2,3})\s*([A-Z])\s*(?:DN)?\s*(\d{2,3})", re.I)
+
+
 def _designation(column, text):
+    text = re.sub(r"[\"″”]|\b(?:in|inch)\b|\s+x\s+", " ", text)  # 3"L4", 3" x L x 4"
+    metric = _METRIC.fullmatch(text.strip())
+    if metric and {int(metric[1]), int(metric[3])} <= set(_DN):  # 50J80 is 2J3
+        text = f"{_DN[int(metric[1])]}{metric[2]}{_DN[int(metric[3])]}"
     try:
         return parse_designation(text)
     except InputError as error:

@@ -4,20 +4,21 @@ import csv
 import datetime
 import hashlib
 import io
+import logging
 import re
 import warnings
 import zipfile
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from relieflib.errors import InputError
+from relieflib.errors import InputError, need
 
 BIGGEST = 50_000_000  # bytes of one file
 MOST_COLUMNS = 300
+MOST_PAGES = 100  # of a PDF
 LEGEND = "columns"  # the sheet of our own template that explains the others
 SPREADSHEETS = (".xlsx", ".xlsm")
 _SIGNATURES = {
-    b"%PDF": "is a PDF: copy its table into the template",
     b"\xd0\xcf\x11\xe0": "is an old spreadsheet or document: save it as XLSX or CSV",
     b"\x89PNG": "is a picture", b"\xff\xd8\xff": "is a picture", b"\x1f\x8b": "is compressed",
 }  # fmt: skip
@@ -27,24 +28,27 @@ _SIGNATURES = {
 class Grid:
     """Rows of a file: (row number as a spreadsheet shows it, texts), and remarks on reading.
 
-    comma, True where numbers have decimal commas; sha256 of the file as it was read.
+    european, True where nothing in the form of the file says that a point is decimal: semicolons
+    or tabs between cells, or texts of a spreadsheet; sha256 of the file as it was read; title of
+    its sheet.
     """
 
     lines: list
     remarks: list = field(default_factory=list)
-    comma: bool = False
+    european: bool = False
     sha256: str = ""
+    title: str = ""
 
 
 class Fault(str):
     """Stands in a grid for a cell that can't be read; its text says why."""
 
 
-def read_grid(path):
-    """Rows of a CSV or XLSX file; comment lines and empty lines left out, numbering kept.
+def read_grids(path):
+    """Rows of a CSV, XLSX or PDF file; comment lines and empty lines left out, numbering kept.
 
-    Parameters: path. Returns `Grid`. Raises InputError, one sentence, for a file that is missing,
-    empty, too big, or neither text nor a spreadsheet.
+    Parameters: path. Returns a list of `Grid`, one for each visible sheet of a workbook. Raises
+    InputError, one sentence, for a file that is missing, empty, too big, or none of these.
     """
     path = Path(path)
     try:
@@ -57,19 +61,31 @@ def read_grid(path):
         ) from None
     except ValueError:
         raise InputError("can't be opened: the name is not a file's name") from None
+    return grids_of(data, path.name)
+
+
+def grids_of(data, name):
+    """Rows of what a file holds.
+
+    Parameters: data, bytes; name of the file, whose ending tells a spreadsheet. Returns and raises
+    as `read_grids`.
+    """
     if not data.strip(b"\x00\xff\xfe\xef\xbb\xbf \r\n\t"):
         raise InputError("is empty")
     for start, words in _SIGNATURES.items():
         if data.startswith(start):
-            raise InputError(f"{words}; only CSV and XLSX are read")
+            raise InputError(f"{words}; only CSV, XLSX and PDF are read")
     if data.startswith(b"PK"):
-        grid = _spreadsheet(data)
-    elif path.suffix.lower() in SPREADSHEETS:
+        grids = _spreadsheet(data)
+    elif data.startswith(b"%PDF"):
+        grids = [_pdf(data)]
+    elif Path(name).suffix.lower() in SPREADSHEETS:
         raise InputError("is named as a spreadsheet but is none: save it as XLSX again")
     else:
-        grid = _separated(_decode(data))
-    grid.sha256 = hashlib.sha256(data).hexdigest()
-    return grid
+        grids = [_separated(_decode(data))]
+    for grid in grids:
+        grid.sha256 = hashlib.sha256(data).hexdigest()
+    return grids
 
 
 def _decode(data):
@@ -85,10 +101,15 @@ def _decode(data):
     if head.count(0) > len(head) // 4:  # Western text in UTF-16 without its mark
         odd = head[1::2].count(0) > head[::2].count(0)
         return _clean(data.decode("utf-16-le" if odd else "utf-16-be", errors="replace"))
+    return _clean("\n".join(_decode_line(line) for line in data.split(b"\n")))
+
+
+def _decode_line(line):
+    """A line by itself: one byte of another code page costs its own line, never the file."""
     try:
-        return _clean(data.decode("utf-8"))
+        return line.decode("utf-8")
     except UnicodeDecodeError:
-        return _clean(data.decode("cp1252", errors="replace"))
+        return line.decode("cp1252", errors="replace")
 
 
 def _clean(text):
@@ -99,13 +120,16 @@ def _clean(text):
     head = next((s for s in re.split(r"[\r\n]", text[:4000]) if s.strip()), "")
     bad = sum(c not in "\t\f\x1a" and (ord(c) < 32 or c == "\ufffd") for c in head)
     if bad > max(2, len(head) // 50):
-        raise InputError("is not a text file; only CSV and XLSX are read")
+        raise InputError("is not a text file; only CSV, XLSX and PDF are read")
     return text.replace("\x00", "\ufffd")
 
 
 def _separated(text):
     lines = re.split(r"\r\n|\r|\n", text)
     first = next((s for s in lines if s.strip() and not _comment(s)), "")
+    spaced = len(_spans(first))
+    if "\t" not in first and spaced > 2 and spaced > len(_split(first, _separator(first))):
+        return _aligned(lines)
     named = re.fullmatch(r'"?sep=(.)"?', first.strip())
     separator = named.group(1) if named else _separator(first)
     grid = Grid([])
@@ -114,13 +138,66 @@ def _separated(text):
             grid.lines.append((number, cells))
     if not grid.lines:
         raise InputError("has no rows, only comments")
-    if separator in ";\t":
-        grid.comma = _decimal_comma(grid)
+    grid.european = separator in ";\t"
+    return grid
+
+
+def _aligned(lines):
+    """Columns set apart by spaces, as pasted out of a page: cells go to the heading above them."""
+    spans = [(n, _spans(s)) for n, s in enumerate(lines, 1) if s.strip() and not _comment(s)]
+    widest = max((found for _, found in spans), key=len)
+    grid = Grid([], european=True)
+    for number, found in spans:
+        if len(widest) < 3 or len(found) < 2:
+            grid.lines.append((number, [text for _, _, text in found]))
+            continue
+        grid.lines.append((number, _under(widest, found)))
+    return grid
+
+
+def _under(heads, found):
+    """Texts of a line, each under its heading: by their order where there are as many."""
+    if len(found) == len(heads):
+        return [text for _, _, text in found]
+    cells = [""] * len(heads)
+    for start, end, text in found:
+        at = max(range(len(heads)), key=lambda i: _overlap(heads[i], start, end))
+        at += bool(cells[at]) and at + 1 < len(heads) and not cells[at + 1]
+        cells[at] = f"{cells[at]} {text}".strip()
+    return cells
+
+
+def _spans(line):
+    return [(m.start(), m.end(), m.group()) for m in re.finditer(r"\S+(?: \S+)*", line)]
+
+
+def _overlap(head, start, end):
+    """Shared characters of a cell and a heading; negative, their distance, where none is shared."""
+    return min(head[1], end) - max(head[0], start)
+
+
+def _pdf(data):
+    """Lines of the text layer of a PDF, its columns set apart by spaces."""
+    pypdf = need("pypdf")
+    logging.getLogger("pypdf").setLevel(logging.CRITICAL)  # what matters is said in our words
+    try:
+        reader = pypdf.PdfReader(io.BytesIO(data))
+        pages = [page.extract_text(extraction_mode="layout") for page in reader.pages[:MOST_PAGES]]
+    except Exception as error:  # a damaged file fails in many ways inside the library
+        raise InputError(f"can't be read as a PDF ({type(error).__name__})") from None
+    lines = "\n".join(pages).split("\n")
+    if not any(line.strip() for line in lines):
+        raise InputError("is a PDF without text, a picture of a page: type its numbers in")
+    grid = _aligned(lines)
+    grid.remarks.append((None, "was read from the text of a PDF: look at what was taken for what"))
+    if len(reader.pages) > MOST_PAGES:
+        grid.remarks.append((None, f"has {len(reader.pages)} pages: {MOST_PAGES} were read"))
     return grid
 
 
 def _comment(line):
-    return line.lstrip().lstrip('"').startswith("#")
+    """True for '# words' and a bare '#'; '#1' is a number and '#;tag' a heading."""
+    return bool(re.match(r'["\s]*#(?:\s*[^\W\d]|[\s",;]*$|\s*[-=#*])', line))
 
 
 def _separator(heading):
@@ -174,24 +251,6 @@ def _split(line, separator):
         csv.field_size_limit(old)
 
 
-_COMMA = re.compile(r"[+-]?\d+,(\d+)(?:[eE][+-]?\d+)?(?:\s*[^\d\s,].*)?")
-_POINT = re.compile(r"[+-]?\d+\.\d+(?:[eE][+-]?\d+)?(?:\s*[^\d\s.].*)?")
-
-
-def _decimal_comma(grid):
-    """True where a comma in a number can only be decimal: no decimal points in the file, and not
-    every comma followed by the three digits of a thousands separator.
-    """
-    clear = False
-    for _, cells in grid.lines[1:]:
-        for cell in cells:
-            if _POINT.fullmatch(cell):
-                return False
-            match = "," in cell and _COMMA.fullmatch(cell)
-            clear = clear or bool(match and (len(match.group(1)) != 3 or cell.startswith("0,")))
-    return clear
-
-
 def _spreadsheet(data):
     import openpyxl
 
@@ -202,8 +261,9 @@ def _spreadsheet(data):
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of features of the file that hold no data
             book = openpyxl.load_workbook(io.BytesIO(data), data_only=False, keep_links=False)
-        sheet = next(s for s in book.worksheets if s.sheet_state == "visible")
-        grid = _sheet_rows(sheet)
+            stored = _Stored(data)
+        visible = [s for s in book.worksheets if s.sheet_state == "visible" and s.title != LEGEND]
+        grids = [_sheet_rows(s, stored) for s in visible or book.worksheets[:1]]
     except InputError:
         raise
     except Exception as error:  # a damaged file fails in many ways inside the library
@@ -211,49 +271,89 @@ def _spreadsheet(data):
         raise InputError(
             f"can't be read as a spreadsheet ({kind}): save it as XLSX again"
         ) from None
-    if {s.title for s in book.worksheets} - {sheet.title, LEGEND}:
-        title = str(sheet.title)
-        grid.remarks.append((None, f"has {len(book.worksheets)} sheets: only '{title}' was read"))
-    if not grid.lines:
+    filled = [grid for grid in grids if grid.lines]
+    if not filled:
         raise InputError("has no rows, only comments or nothing")
-    return grid
+    return filled
 
 
-def _sheet_rows(sheet):
-    grid, empty = Grid([]), 0
+class _Stored:
+    """Values that a workbook stores for its formulas; read again only where there is one."""
+
+    def __init__(self, data):
+        self.data, self.book = data, None
+
+    def __call__(self, cell):
+        """Value stored for a formula, None where the workbook was never worked out."""
+        import openpyxl
+
+        if self.book is None:
+            self.book = openpyxl.load_workbook(io.BytesIO(self.data), data_only=True)
+        return self.book[cell.parent.title].cell(cell.row, cell.column).value
+
+
+def _sheet_rows(sheet, stored):
+    grid, empty = Grid([], european=True, title=str(sheet.title)), 0
     width = min(sheet.max_column or 1, MOST_COLUMNS)
     for number, row in enumerate(sheet.iter_rows(max_col=width), start=1):
-        cells = [_cell_text(cell) for cell in row]
+        cells = [_cell_text(cell, stored) for cell in row]
         while cells and not cells[-1]:
             cells.pop()
         empty = 0 if cells else empty + 1
         if empty > 2000:
             break
-        if cells and not next(c for c in cells if c).startswith("#"):
+        if cells and not _comment(next(c for c in cells if c)):
             grid.lines.append((number, cells))
+    _fill_down(sheet, grid)
     _unmerge(sheet, grid)
     return grid
 
 
-def _cell_text(cell):
-    value = cell.value
+def _fill_down(sheet, grid):
+    """A value merged down over rows of the list counts for each of them."""
+    places = {number: cells for number, cells in grid.lines}
+    for m in sheet.merged_cells.ranges:
+        if m.max_row == m.min_row or m.min_col > MOST_COLUMNS or m.min_row not in places:
+            continue
+        column, top = m.min_col - 1, places[m.min_row]
+        value = top[column] if column < len(top) else ""
+        below = [n for n in places if m.min_row < n <= m.max_row] if value else ()
+        for number in below:
+            cells = places[number]
+            cells += [""] * (column + 1 - len(cells))
+            cells[column] = value
+        if below:
+            words = f"'{value[:40]}' is merged down: taken for rows {m.min_row} to {max(below)}"
+            grid.remarks.append((m.min_row, words))
+
+
+def _percent(number_format):
+    """How a number format shows per cent: 'worked' multiplies by 100, 'written' is only a sign."""
+    if "%" in re.sub(r'"[^"]*"|\\.', "", number_format):
+        return "worked"
+    return "written" if re.search(r'"[^"]*%[^"]*"|\\%', number_format) else ""
+
+
+def _cell_text(cell, stored):
+    value, type_ = cell.value, cell.data_type
+    if type_ == "f":
+        value = stored(cell)
+        if value is None:
+            return Fault("is a formula without a stored value: put its value there")
+        type_ = "e" if str(value).startswith("#") else ""
     if value is None:
         return ""
-    if cell.data_type == "f":
-        return Fault("is a formula and is not worked out: put its value there")
-    if cell.data_type == "e":
+    if type_ == "e":
         return Fault(f"is an error of the spreadsheet ({value}): put a value there")
     if isinstance(value, (datetime.date, datetime.time, datetime.timedelta)):
         return Fault("is a date or time: format the cell as text, 1-1/2 easily turns into one")
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, float):
-        text = f"{value:.12g}"  # as the sheet shows it, not the last bits of the sum behind it
-        if "%" in str(cell.number_format):
-            return f"{value * 100:.12g} %"
-        return text
-    if isinstance(value, int) and "%" in str(cell.number_format):
-        return f"{value * 100} %"
+    if isinstance(value, int | float):
+        shows = _percent(str(cell.number_format))
+        # as the sheet shows it, not the last bits of the sum behind it
+        text = f"{value * (100 if shows == 'worked' else 1):.12g}"
+        return f"{text} %" if shows else text
     return str(value).strip()
 
 

@@ -1,7 +1,6 @@
 """The checks of a datasheet's pressures: set, relieving, back and test pressure, regime."""
 
-from relieflib import rules
-from relieflib import valve_questions as ask
+from relieflib import rules, valve_questions as ask
 from relieflib.cause_words import UNCLEAR
 from relieflib.datasheet.reasons import with_slips
 from relieflib.datasheet.recompute import PRESSURE_CLOSE, parts_of_back_pressure

@@ -12,20 +12,30 @@ from relieflib.datasheet.columns import (
     COLUMNS,
     NEEDED,
     Row,
+    decimal_marks,
     kind_of,
     read_cell,
-    read_heading,
     shown,
 )
 from relieflib.datasheet.export import as_html
-from relieflib.datasheet.files import Fault, Grid, read_grid
+from relieflib.datasheet.files import Fault, Grid, grids_of, read_grids
+from relieflib.datasheet.headings import (
+    ANSWERED,
+    AS_WRITTEN,
+    decide_by_cells,
+    mapping_text,
+    match,
+    plain_words,
+)
 from relieflib.datasheet.reasons import SEARCHED
+from relieflib.datasheet.shapes import is_note, upright
 from relieflib.errors import InputError, positive
 from relieflib.units import ATMOSPHERE
 
 _LETTERS = re.compile("[A-Za-z°]")
+HEADINGS_WITHIN = 10  # first lines of a list in which its headings are looked for
 MOST_SEARCHED = 100  # rows of a file in which the slips behind what differs are searched for
-_PATTERNS = ("*.csv", "*.tsv", "*.xlsx", "*.xlsm")
+_PATTERNS = ("*.csv", "*.tsv", "*.xlsx", "*.xlsm", "*.pdf")
 
 
 @dataclass(frozen=True)
@@ -50,12 +60,21 @@ class Problem:
 
 @dataclass
 class Reading:
-    """What a file holds: rows that can be checked, problems in words, and the file's SHA-256."""
+    """What a file holds: rows that can be checked, problems in words, and the file's SHA-256.
+
+    headings, what each heading of the file was taken for, as `headings.Match`.
+    """
 
     file: str
     rows: list = field(default_factory=list)
     problems: list = field(default_factory=list)
     sha256: str = ""
+    headings: list = field(default_factory=list)
+
+    @property
+    def mapping(self):
+        """What the headings were taken for, as the text of a file to look at and change."""
+        return mapping_text(self.headings)
 
 
 @dataclass
@@ -79,21 +98,56 @@ class FileCheck:
         return as_html(self)
 
 
-def read(path, atmosphere=ATMOSPHERE):
+def read(path, atmosphere=ATMOSPHERE, mapping=None):
     """Read a datasheet file into SI.
 
-    Parameters: path of a CSV (UTF-8, UTF-16 or Western; comma, semicolon or tab) or XLSX file
-    (first visible sheet); atmosphere [Pa], the site's, between gauge and absolute. Returns
+    Parameters: path of a CSV (UTF-8, UTF-16 or Western; comma, semicolon, tab or spaces between
+    columns), XLSX (every visible sheet that holds valves) or PDF file with text; a sheet may be a
+    list, a list on its side, or a form of one valve; atmosphere [Pa], the site's, between gauge
+    and absolute; mapping, answers to headings that were asked, as `headings.read_mapping`. Returns
     `Reading`: every row that holds anything, cells that can't be read left out and named, one
     sentence each, in `problems`. Raises InputError, one sentence, for a file that can't be read
     at all: missing, empty, binary, or without a known heading.
     """
     file = shown(Path(path).name, 80) or f"'{shown(path, 80)}'"
+    return _read(file, lambda: read_grids(path), atmosphere, mapping)
+
+
+def read_data(data, name, atmosphere=ATMOSPHERE, mapping=None):
+    """Read what a datasheet file holds, handed over as bytes or as pasted text.
+
+    Parameters: data, bytes or str; name to call it by; the rest, returns and errors as `read`.
+    >>> found = read_data("Tag No.;Set pressure barg;State\\nA;12,5;gas", "pasted")
+    >>> found.rows[0].get("set_pressure_gauge")
+    1250000.0
+    """
+    data = data.encode("utf-8", "replace") if isinstance(data, str) else bytes(data)
+    return _read(shown(name, 80), lambda: grids_of(data, name), atmosphere, mapping)
+
+
+def _read(file, grids_from, atmosphere, mapping):
     try:
-        grid = read_grid(path)
+        grids = [upright(grid, mapping) for grid in grids_from()]
     except InputError as error:
         raise InputError(f"{file}: {error}") from None
-    return _reading(file, grid, atmosphere)
+    held = [grid for grid in grids if _known(grid.lines, mapping) >= 2]
+    if len(held) < 2:
+        reading = _reading(file, (held or grids)[0], atmosphere, mapping)
+    else:
+        reading = _together(file, held, atmosphere, mapping)
+    for grid in (g for g in grids if g not in held) if held else ():
+        words = f"sheet '{shown(grid.title)}' holds no valves that could be read"
+        reading.problems.append(Problem(file, None, "", words, loss=False))
+    return reading
+
+
+def _together(file, grids, atmosphere, mapping):
+    """One `Reading` of several sheets; each row and problem names its sheet."""
+    parts = [_reading(f"{file}, {shown(g.title)}", g, atmosphere, mapping) for g in grids]
+    heads = {plain_words(one.words): one for part in parts for one in part.headings}
+    return Reading(file, [row for part in parts for row in part.rows],
+                   [p for part in parts for p in part.problems], grids[0].sha256,
+                   list(heads.values()))  # fmt: skip
 
 
 def read_words(words, atmosphere=ATMOSPHERE):
@@ -116,23 +170,28 @@ def read_words(words, atmosphere=ATMOSPHERE):
         cells.append((heading.strip(), value.strip()))
     headings, values = zip(*cells) if cells else ((), ())
     digest = hashlib.sha256(str(words).encode("utf-8", "replace")).hexdigest()
-    grid = Grid([(1, list(headings)), (2, list(values))], sha256=digest)
+    grid = Grid([(1, list(headings)), (2, list(values))], european=True, sha256=digest)
     return _reading("typed in", grid, atmosphere)
 
 
-def _reading(file, grid, atmosphere):
+def _reading(file, grid, atmosphere, mapping=None):
     positive(atmosphere=atmosphere)
     try:
-        top, columns, problems, lost = _headings(file, grid)
+        top, found, columns, problems, lost = _headings(file, grid, mapping)
     except InputError as error:
         raise InputError(f"{file}: {error}") from None
-    reading = Reading(file, problems=problems, sha256=grid.sha256)
+    reading = Reading(file, problems=problems, sha256=grid.sha256, headings=found)
     problems += [Problem(file, number, "", words, loss=False) for number, words in grid.remarks]
+    marks = _marks(columns, [cells for _, cells in grid.lines[top + 1 :]], grid.european)
     width = max(len(grid.lines[top][1]), max(columns, default=0) + 1)
     usual = Counter(len(cells) for _, cells in grid.lines[top + 1 :]).most_common(1)
     usual = usual[0][0] if usual else 0
     for number, cells in grid.lines[top + 1 :]:
         row = Row(file, number, unreadable=dict(lost), atmosphere=atmosphere)
+        if is_note(cells, len(found)):
+            words = f"'{shown(next(filter(None, cells)))}' was taken for a note, not for a valve"
+            problems.append(Problem(file, number, "", words, loss=False))
+            continue
         if any(cells[width:]) or (len(cells) > width and len(cells) != usual):
             words = (
                 f"has {len(cells)} cells under {width} headings: a comma inside a number or a text "
@@ -140,7 +199,7 @@ def _reading(file, grid, atmosphere):
             )
             problems.append(Problem(file, number, "", words))
             continue
-        unread = _read_row(row, columns, cells, grid.comma)
+        unread = _read_row(row, columns, cells, marks)
         problems += unread
         if row.cells or unread:
             reading.rows.append(row)
@@ -149,44 +208,85 @@ def _reading(file, grid, atmosphere):
     return reading
 
 
-def _headings(file, grid):
-    """Index of the heading line, {cell index: (Column, unit)}, problems, lost columns with why."""
-    known = [sum(bool(_match(text)[0]) for text in cells) for _, cells in grid.lines[:10]]
+def _headings(file, grid, mapping):
+    """Index of the heading line, matches, {cell index: (Column, unit)}, problems, lost columns."""
+    known = [_known([line], mapping) for line in grid.lines[:HEADINGS_WITHIN]]
     if max(known) < 2:
         raise InputError(
             "no two headings are known: the first row names the columns, such as 'tag', "
             "'set pressure [barg]', 'load [kg/h]'; see template.csv"
         )
     top = known.index(max(known))
-    number, cells = grid.lines[top]
-    columns, problems, lost, seen = {}, [], {}, set()
+    below = [cells for _, cells in grid.lines[top + 1 :]]
+    found = {
+        i: decide_by_cells(match(text, mapping), [c[i] for c in below if i < len(c)])
+        for i, text in enumerate(grid.lines[top][1])
+        if text
+    }
+    columns, problems, lost = {}, [], {}
 
-    def problem(heading, words, loss=True):
-        problems.append(Problem(file, number, heading, words, loss))
+    def problem(words, sentence, loss=True):
+        problems.append(Problem(file, grid.lines[top][0], shown(words), sentence, loss))
 
-    for index, text in enumerate(cells):
-        column, unit, fault = _match(text)
-        if column is None:
-            if text:
-                problem(shown(text.replace("|", " ")), _unknown(text), loss=False)
-            continue
-        if column.name in seen:
-            problem(column.heading, "stands twice or more: keep one; none of them was used")
-            lost[column.name] = "stands twice"
-            continue
-        seen.add(column.name)
-        fault = fault or _unit_missing(
-            column, unit, [line[1] for line in grid.lines[top + 1 :]], index
-        )
+    for index, one in _without_twins(found, problem, lost).items():
+        fault = one.fault or (one.column and _unit_missing(one.column, one.unit, below, index))
+        if one.column and fault:
+            lost[one.column.name] = fault
+        elif one.column:
+            columns[index] = (one.column, one.unit)
         if fault:
-            problem(column.heading, fault)
-            lost[column.name] = fault
-        columns[index] = (column, unit)
+            problem(one.words.replace("|", " "), fault)
+        elif not one.column:
+            problem(one.words.replace("|", " "), _unknown(one.words), loss=False)
+    named = {one.column.name for one in found.values() if one.column}
+    asked = {name for one in found.values() for name in one.may_mean}
     for name in NEEDED:
-        if name not in seen:
-            problem(COLUMNS[name].heading, "is missing: checks that need it say 'not given'")
-    columns = {i: pair for i, pair in columns.items() if pair[0].name not in lost}
-    return top, columns, problems, lost
+        if name not in named | asked:
+            words = "is missing: checks that need it say 'not given'"
+            problems.append(Problem(file, None, COLUMNS[name].heading, words))
+    return top, list(found.values()), columns, problems, lost
+
+
+def _without_twins(found, problem, lost):
+    """Of two headings that mean one column, the template's own stands; two others are asked."""
+    by_column, kept = {}, dict(found)
+    for index, one in found.items():
+        if one.column:
+            by_column.setdefault(one.column.name, []).append(index)
+    for name, places in by_column.items():
+        clear = [i for i in places if found[i].how in (AS_WRITTEN, ANSWERED)]
+        for i in places if len(places) > 1 else ():
+            if clear == [i]:
+                continue
+            del kept[i]
+            if len(clear) == 1:
+                problem(found[i].words, f"'{COLUMNS[name].heading}' stands beside it and was used",
+                        loss=False)  # fmt: skip
+            elif name not in lost:
+                problem(found[i].words, "stands twice or more: keep one; none of them was used")
+                lost[name] = "stands twice"
+    return kept
+
+
+def _known(lines, mapping=None):
+    """Most headings that one of the first lines holds of those the template knows."""
+    first = [[match(text, mapping) for text in cells] for _, cells in lines[:HEADINGS_WITHIN]]
+    return max((sum(bool(m.column or m.may_mean) for m in found) for found in first), default=0)
+
+
+def _marks(columns, lines, european):
+    """Decimal mark of each column by index, '' where nothing tells.
+
+    The numbers of a column decide for it; where they don't, those of all columns of numbers do; at
+    last the form of the file: commas between cells leave the point alone.
+    """
+    proved = {}
+    for index, (column, _) in columns.items():
+        texts = [cells[index] for cells in lines if column.numeric and index < len(cells)]
+        proved[index] = decimal_marks(texts)
+    everywhere = set().union(*proved.values())
+    usual = min(everywhere) if len(everywhere) == 1 else "" if european or everywhere else "."
+    return {i: min(own) if len(own) == 1 else "" if own else usual for i, own in proved.items()}
 
 
 def _unit_missing(column, unit, lines, index):
@@ -201,30 +301,15 @@ def _unit_missing(column, unit, lines, index):
     return ""
 
 
-def _match(text):
-    """(Column or None, unit, fault) of a heading; of two merged lines the reading that is known."""
-    low, bar, up = text.partition("|")
-    head, bracket, unit = low.partition("[")
-    below = f"{head.strip()} {up} {bracket}{unit}"
-    for words in (low, below, f"{up} {low}") if bar else (text,):
-        try:
-            column, unit = read_heading(words)
-        except InputError as error:
-            column = read_heading(words.partition("[")[0].partition("(")[0])[0]
-            return column, "-", str(error)
-        if column:
-            return column, unit, ""
-    return None, "-", ""
-
-
 def _unknown(text):
-    words = text.replace("|", " ").partition("[")[0].strip().casefold()[:100]
-    close = difflib.get_close_matches(words, [c.heading for c in COLUMNS.values()], 1, 0.6)
-    hint = f": did you mean '{close[0]}'?" if close else ""
+    words = plain_words(text.replace("|", " ").partition("[")[0])[:100]
+    heads = {plain_words(c.heading): c.heading for c in COLUMNS.values()}
+    close = difflib.get_close_matches(words, heads, 1, 0.85)  # a slip of the pen, no other word
+    hint = f": did you mean '{heads[close[0]]}'?" if close else ""
     return f"is not a heading of the template and was left out{hint}"
 
 
-def _read_row(row, columns, cells, comma):
+def _read_row(row, columns, cells, marks):
     """Fill a row's cells; returns the problems of those that can't be read."""
     unread = []
     for index, (column, unit) in columns.items():
@@ -234,7 +319,7 @@ def _read_row(row, columns, cells, comma):
         try:
             if isinstance(text, Fault):
                 raise InputError(text)
-            cell = read_cell(column, text, unit, row.atmosphere, comma)
+            cell = read_cell(column, text, unit, row.atmosphere, marks[index])
         except InputError as error:
             row.unreadable[column.name] = str(error)
             words = str(error) if isinstance(text, Fault) else f"'{shown(text)}' {_verb(error)}"
@@ -252,14 +337,22 @@ def _verb(error):
     )
 
 
-def check_file(path, atmosphere=ATMOSPHERE, progress=None):
+def check_file(path, atmosphere=ATMOSPHERE, progress=None, mapping=None):
     """Read a datasheet file and check its rows.
 
-    Parameters: path; atmosphere [Pa], the site's; progress(done, total), called after each row.
-    Returns `FileCheck`. Raises InputError as `read`. The slips behind numbers that differ are
-    searched for in the first 100 rows that have such a number.
+    Parameters: path; atmosphere [Pa], the site's; progress(done, total), called after each row;
+    mapping, as `read`. Returns `FileCheck`. Raises InputError as `read`. The slips behind numbers
+    that differ are searched for in the first 100 rows that have such a number.
     """
-    return _checked(read(path, atmosphere), progress)
+    return _checked(read(path, atmosphere, mapping), progress)
+
+
+def check_data(data, name, atmosphere=ATMOSPHERE, mapping=None):
+    """Check what a datasheet file holds, handed over as bytes or as pasted text.
+
+    Parameters: as `read_data`. Returns `FileCheck`. Raises InputError as `read`.
+    """
+    return _checked(read_data(data, name, atmosphere, mapping))
 
 
 def check_words(words, atmosphere=ATMOSPHERE):

@@ -2,7 +2,7 @@
 
 import io
 
-from relieflib.datasheet.columns import _CHOICES, COLUMNS
+from relieflib.datasheet.columns import COLUMNS
 from relieflib.datasheet.export import CAUTION, write_new
 from relieflib.datasheet.files import LEGEND
 from relieflib.errors import InputError
@@ -44,7 +44,7 @@ def _heading(column, units):
 
 def _words(column):
     """What a column may hold, and which other units it takes."""
-    words = _CHOICES.get(column.name)
+    words = column.choices
     if words:
         return "one of: " + ", ".join(words)
     if not column.numeric:
@@ -92,7 +92,7 @@ def _offer(sheet, letter, column):
     """A list of words to choose from, where a column takes no others."""
     from openpyxl.worksheet.datavalidation import DataValidation
 
-    words = [str(c) for c in CLASSES] if column.kinds[0] == "class" else _CHOICES.get(column.name)
+    words = [str(c) for c in CLASSES] if column.kinds[0] == "class" else column.choices
     if words:
         rule = DataValidation("list", formula1=f'"{",".join(words)}"', allow_blank=True)
         rule.add(f"{letter}2:{letter}{ROWS}")

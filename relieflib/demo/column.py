@@ -4,12 +4,12 @@ from relieflib.causes import (
     abnormal_heat_input,
     closed_outlet,
     control_valve_opens,
+    exterior_fire_liquid as fire_liquid,
     loss_of_cooling,
     overfilling,
+    power_and_air_failure as power,
     volatile_ingress,
 )
-from relieflib.causes import exterior_fire_liquid as fire_liquid
-from relieflib.causes import power_and_air_failure as power
 from relieflib.demo.common import flash_gas, pool_fire, pressures, shell
 from relieflib.exchanger import clean_coefficient
 from relieflib.nozzle.liquid import Liquid

@@ -1,7 +1,6 @@
 """What the items of the demo plant share: pressures, shells, gases, pumps and pool fires."""
 
-from relieflib.causes import closed_outlet
-from relieflib.causes import exterior_fire_liquid as fire_liquid
+from relieflib.causes import closed_outlet, exterior_fire_liquid as fire_liquid
 from relieflib.geometry import Vessel
 from relieflib.nozzle.gas import Gas
 

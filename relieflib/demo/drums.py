@@ -7,11 +7,11 @@ from relieflib import rules
 from relieflib.causes import (
     closed_outlet,
     control_valve_opens,
+    exterior_fire_gas as fire_gas,
     hydraulic_expansion,
     overfilling,
     reverse_flow,
 )
-from relieflib.causes import exterior_fire_gas as fire_gas
 from relieflib.demo.common import (
     dead_headed,
     flash_gas,

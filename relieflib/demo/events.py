@@ -11,9 +11,9 @@ from relieflib.causes import (
     closed_outlet,
     control_valve_opens,
     overfilling,
+    power_and_air_failure as power,
     runaway_reaction,
 )
-from relieflib.causes import power_and_air_failure as power
 from relieflib.causes.shared import reactor
 from relieflib.demo import column, drums
 from relieflib.demo.common import dead_headed, pressures, rich_gas

@@ -6,8 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from relieflib.errors import result
-from relieflib.lines import inlet as inlet_line
-from relieflib.lines import outlet as outlet_line
+from relieflib.lines import inlet as inlet_line, outlet as outlet_line
 from relieflib.lines.inlet import LOSS_LIMIT, InletCheck
 from relieflib.lines.line import NO_LIMIT, NOT_KNOWN, OVER, WITHIN, flag_where, verdict_of
 from relieflib.lines.outlet import OutletCheck

@@ -13,12 +13,10 @@ from functools import cached_property
 
 import numpy as np
 
-from relieflib import rules
-from relieflib import valve_questions as ask
+from relieflib import rules, valve_questions as ask
 from relieflib.devices import KD
 from relieflib.errors import InputError
-from relieflib.lines import inlet as inlet_line
-from relieflib.lines import outlet as outlet_line
+from relieflib.lines import inlet as inlet_line, outlet as outlet_line
 from relieflib.lines.line import NO_LIMIT, NOT_KNOWN, OVER, WITHIN, Line
 from relieflib.safeguard.installed import Valve
 from relieflib.sizing import ReliefLoad, rated_flow, size

@@ -11,8 +11,7 @@ import time
 import numpy as np
 
 from relieflib.devices import Device
-from relieflib.lines import check as check_both
-from relieflib.lines import outlet
+from relieflib.lines import check as check_both, outlet
 from relieflib.lines.line import Line, Part
 from relieflib.nozzle.gas import Gas
 from relieflib.sizing import ReliefLoad, size

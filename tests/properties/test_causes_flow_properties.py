@@ -2,15 +2,16 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
-from relieflib.causes import control_valve_opens as cvo
-from relieflib.causes import hydraulic_expansion as he
-from relieflib.causes import overfilling as of
-from relieflib.causes import reverse_flow as rf
-from relieflib.causes import tube_rupture as tr
-from relieflib.causes import volatile_ingress as vo
+from relieflib.causes import (
+    control_valve_opens as cvo,
+    hydraulic_expansion as he,
+    overfilling as of,
+    reverse_flow as rf,
+    tube_rupture as tr,
+    volatile_ingress as vo,
+)
 from relieflib.causes.shared import valve_flow as vf
 from relieflib.errors import InputError, ValidityWarning
 from relieflib.nozzle.gas import Gas

@@ -4,17 +4,18 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from relieflib import exchanger
-from relieflib.causes import abnormal_heat_input as ah
-from relieflib.causes import exterior_fire_gas as fg
-from relieflib.causes import exterior_fire_liquid as fl
-from relieflib.causes import loss_of_cooling as lc
-from relieflib.causes import power_and_air_failure as pf
-from relieflib.causes import runaway_reaction as rr
-from relieflib.causes import tank_breathing as tb
+from relieflib.causes import (
+    abnormal_heat_input as ah,
+    exterior_fire_gas as fg,
+    exterior_fire_liquid as fl,
+    loss_of_cooling as lc,
+    power_and_air_failure as pf,
+    runaway_reaction as rr,
+    tank_breathing as tb,
+)
 from relieflib.causes.shared import boiling, reactor
 from relieflib.errors import InputError
 from relieflib.geometry import HEADS, Vessel

@@ -2,12 +2,10 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from relieflib.devices import Device
-from relieflib.lines import inlet, outlet, reaction
-from relieflib.lines import pipe_flow as pf
+from relieflib.lines import inlet, outlet, pipe_flow as pf, reaction
 from relieflib.lines.line import Line, Part, march
 from relieflib.lines.line_fluids import (
     Adiabatic,

@@ -8,8 +8,7 @@ from scipy.integrate import quad
 from scipy.linalg import expm
 from scipy.optimize import brentq
 
-from relieflib.causes import exterior_fire_gas as fg
-from relieflib.causes import exterior_fire_liquid as fl
+from relieflib.causes import exterior_fire_gas as fg, exterior_fire_liquid as fl
 from relieflib.causes.shared import boiling
 from relieflib.errors import InputError
 from relieflib.geometry import Vessel

@@ -5,14 +5,15 @@ import iapws
 import numpy as np
 import pytest
 
-from relieflib import set_pressure as sp
-from relieflib import tables
-from relieflib.causes import control_valve_opens as cvo
-from relieflib.causes import hydraulic_expansion as he
-from relieflib.causes import overfilling as of
-from relieflib.causes import reverse_flow as rf
-from relieflib.causes import tube_rupture as tr
-from relieflib.causes import volatile_ingress as vo
+from relieflib import set_pressure as sp, tables
+from relieflib.causes import (
+    control_valve_opens as cvo,
+    hydraulic_expansion as he,
+    overfilling as of,
+    reverse_flow as rf,
+    tube_rupture as tr,
+    volatile_ingress as vo,
+)
 from relieflib.causes.shared import valve_flow
 from relieflib.credible import load_matrix, published_causes
 from relieflib.errors import InputError, ValidityWarning

@@ -9,11 +9,13 @@ from CoolProp.CoolProp import PropsSI
 from scipy.integrate import solve_ivp
 
 from relieflib import exchanger
-from relieflib.causes import abnormal_heat_input as ah
-from relieflib.causes import loss_of_cooling as lc
-from relieflib.causes import power_and_air_failure as pf
-from relieflib.causes import runaway_reaction as rr
-from relieflib.causes import tank_breathing as tb
+from relieflib.causes import (
+    abnormal_heat_input as ah,
+    loss_of_cooling as lc,
+    power_and_air_failure as pf,
+    runaway_reaction as rr,
+    tank_breathing as tb,
+)
 from relieflib.causes.shared import reactor
 from relieflib.errors import InputError
 from relieflib.geometry import Vessel

@@ -5,15 +5,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from fluids.compressible import P_isothermal_critical_flow, isothermal_gas
-from fluids.friction import Churchill_1977, friction_factor_methods
-from fluids.friction import friction_factor as library_friction
+from fluids.friction import (
+    Churchill_1977,
+    friction_factor as library_friction,
+    friction_factor_methods,
+)
 from scipy.integrate import quad, solve_ivp
 
 from relieflib import lines
 from relieflib.devices import Device, back_pressure_limit
 from relieflib.errors import InputError, ValidityWarning
-from relieflib.lines import fittings, inlet, outlet, reaction
-from relieflib.lines import pipe_flow as pf
+from relieflib.lines import fittings, inlet, outlet, pipe_flow as pf, reaction
 from relieflib.lines.line import COMMERCIAL_STEEL, Line, Part, flag_where, march, runs, verdict_of
 from relieflib.lines.line_fluids import (
     Adiabatic,
@@ -24,8 +26,7 @@ from relieflib.lines.line_fluids import (
     outlet_temperature,
     upstream_pressure,
 )
-from relieflib.nozzle import gas as nozzle_gas
-from relieflib.nozzle import steam as nozzle_steam
+from relieflib.nozzle import gas as nozzle_gas, steam as nozzle_steam
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
 from relieflib.nozzle.real_fluid import RealFluid

@@ -1,0 +1,184 @@
+"""A form that takes a datasheet: a file chosen or text pasted, doubtful headings asked in place."""
+
+import html
+
+import ipywidgets as widgets
+
+from relieflib import datasheet
+from relieflib.datasheet.columns import COLUMNS
+from relieflib.datasheet.headings import mapping_text, plain_words, read_mapping
+from relieflib.errors import InputError
+from relieflib.notebook.forms import shown_as, tell
+from relieflib.notebook.questions import my_work
+from relieflib.units import ATMOSPHERE, units_of
+
+LEAVE_OUT = "leave it out"
+ENDINGS = ".csv,.tsv,.txt,.xlsx,.xlsm,.pdf"
+
+
+def answers_path():
+    """The reader's answers to headings that were asked, `my-work/headings.csv`."""
+    return my_work() / "headings.csv"
+
+
+class SheetForm:
+    """Choose a file or paste a table, press *Check*; `checked` holds the `datasheet.FileCheck`.
+
+    start, a `FileCheck` to begin with, or None; atmosphere of the site [Pa]. Answers to headings
+    that were asked are kept in `my-work` and serve the next file.
+    """
+
+    def __init__(self, start=None, atmosphere=ATMOSPHERE):
+        self.checked, self._source = start, None
+        self.file = widgets.FileUpload(accept=ENDINGS, multiple=False, description="Choose a file")
+        self.text = widgets.Textarea(
+            placeholder="or paste rows of a spreadsheet, an e-mail, or lines such as\n"
+            "tag: PSV-1\nset pressure: 12 barg", layout=widgets.Layout(width="95%", height="90px"),
+        )  # fmt: skip
+        self.atmosphere = widgets.FloatText(value=atmosphere / 1e3, description="atmosphere, kPa")
+        self.atmosphere.style.description_width = "110px"
+        self.button = widgets.Button(description="Check", icon="check")
+        self.button.on_click(lambda _: tell(self.said, self.check, "Not read"))
+        self.said, self.found = widgets.HTML(), widgets.HTML()
+        self.asked = widgets.VBox()
+        first = widgets.HBox([self.file, self.atmosphere, self.button])
+        self.box = widgets.VBox([first, self.text, self.said, self.asked, self.found])
+        if start is not None:
+            self._show()
+
+    def check(self):
+        """Check the chosen file, or the pasted text where there is one; returns words for it."""
+        name, data = self._given()
+        self._source = name, data
+        return self._run(self._kept())
+
+    def answer(self):
+        """Take the answers given to the headings that were asked, keep them, and check again."""
+        given = dict(self._kept())
+        for row in self.asked.children[:-1]:
+            words, means, unit = row.words, row.children[1].value, row.children[2].value
+            name = "" if means == LEAVE_OUT else row.names[means]
+            given[plain_words(words)] = (name, unit if name else "")
+        path = answers_path()
+        path.parent.mkdir(parents=True, exist_ok=True)
+        words = self._run(given)
+        path.write_text(_as_mapping(given), encoding="utf-8")
+        return words
+
+    def _given(self):
+        text = self.text.value.strip("\n")
+        if text.strip():
+            return "pasted text", text
+        if not self.file.value:
+            raise InputError("choose a file or paste its rows first")
+        chosen = self.file.value[0]
+        return chosen["name"], bytes(chosen["content"])
+
+    def _kept(self):
+        path = answers_path()
+        return read_mapping(path.read_text(encoding="utf-8")) if path.exists() else {}
+
+    def _run(self, mapping):
+        name, data = self._source
+        pressure = self.atmosphere.value * 1e3
+        self.checked = None  # so that nothing of an earlier file stays
+        self.found.value, self.asked.children = "", ()
+        if isinstance(data, str) and _typed(data):
+            self.checked = datasheet.check_words(data, pressure)
+        else:
+            self.checked = datasheet.check_data(data, name, pressure, mapping)
+        self._show()
+        return summary(self.checked)
+
+    def _show(self):
+        self.found.value = as_list(self.checked)
+        open_ones = [m for m in self.checked.reading.headings if m.fault]
+        rows = [_question(one) for one in open_ones]
+        if rows:
+            take = widgets.Button(description="Take these answers", icon="arrow-right")
+            take.layout.width = "200px"
+            take.on_click(lambda _: tell(self.said, self.answer, "Not taken"))
+            rows.append(take)
+        self.asked.children = tuple(rows)
+
+    def __repr__(self):
+        return summary(self.checked) if self.checked else "Choose a file or paste its rows."
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        stored = as_list(self.checked) if self.checked else html.escape(repr(self))
+        return shown_as(self.box, text_html=stored, text_plain=repr(self))
+
+
+def _typed(text):
+    """True for lines of 'heading: value', one valve typed in."""
+    lines = [line for line in text.splitlines() if line.strip() and not line.startswith("#")]
+    return (
+        len(lines) > 1
+        and all(":" in line for line in lines)
+        and not any(mark in text for mark in (";", "\t"))
+    )
+
+
+def _question(one):
+    """A row that asks what a heading means, and in which unit."""
+    names = one.may_mean or ((one.column.name,) if one.column else ())
+    heads = {COLUMNS[n].heading: n for n in names}
+    kinds = [k for n in names for k in COLUMNS[n].kinds if COLUMNS[n].numeric]
+    units = list(dict.fromkeys(u for kind in kinds for u in units_of(kind)))
+    words = html.escape(f"'{one.words.replace('|', ' ')}' means")
+    unit = one.unit if one.unit in units else "barg" if "barg" in units else ""
+    row = widgets.HBox([
+        widgets.HTML(words, layout=widgets.Layout(width="260px")),
+        widgets.Dropdown(options=[*heads, LEAVE_OUT], layout=widgets.Layout(width="230px")),
+        widgets.Dropdown(options=["", *units], value=unit, layout=widgets.Layout(width="120px")),
+    ])  # fmt: skip
+    row.words, row.names = one.words, heads
+    return row
+
+
+def _as_mapping(given):
+    """Answers as the text of a mapping file."""
+    from relieflib.datasheet.headings import Match
+
+    kept = [Match(w, COLUMNS[n] if n else None, u or "-", "as answered") for w, (n, u) in
+            sorted(given.items())]  # fmt: skip
+    return mapping_text(kept)
+
+
+def summary(checked):
+    """One line on a `FileCheck`: how many valves, what differs, what could not be read.
+
+    Parameters: checked. Returns str.
+    """
+    open_ones = sum(bool(m.fault) for m in checked.reading.headings)
+    count = len(checked.results)
+    valves = f"{count} valve" + "s" * (count != 1)
+    words = (f"{checked.reading.file}: {valves}, {checked.differs} checks "
+             f"differ, {checked.losses} values or rows could not be read")  # fmt: skip
+    return words + (f"; {open_ones} headings are asked below" if open_ones else "")
+
+
+def as_list(checked):
+    """What differs as a list that reads at any width, a valve after the other.
+
+    Parameters: checked, `FileCheck`. Returns HTML, every text escaped.
+    """
+    blocks = []
+    for row, checks in checked.results:
+        bad = [c for c in checks if c.verdict == "differs"]
+        lines = "".join(
+            f"<li><b>{html.escape(c.name)}</b>: {_numbers(c)}<br>{html.escape(c.reason)}</li>"
+            for c in bad
+        )
+        head = f"{html.escape(row.tag)}: " + (f"{len(bad)} differ" if bad else "nothing differs")
+        blocks.append(f"<p><b>{head}</b></p>" + (f"<ul>{lines}</ul>" if lines else ""))
+    notes = "".join(f"<li>{html.escape(str(p))}</li>" for p in checked.reading.problems)
+    return "".join(blocks) + (f"<p><b>Reading</b></p><ul>{notes}</ul>" if notes else "")
+
+
+def _numbers(check):
+    from relieflib.datasheet.verdict import digits
+
+    unit = "" if check.unit == "-" else f" {check.unit}"
+    stated, own = digits(check.stated) or "-", digits(check.recomputed) or "-"
+    return html.escape(f"stated {stated}, recomputed {own}{unit}")

@@ -1,0 +1,70 @@
+"""The form of notebook 51: a file or pasted rows, doubtful headings asked, answers kept."""
+
+import pytest
+
+from relieflib import datasheet
+from relieflib.notebook import sheet_form
+from relieflib.notebook.sheet_form import SheetForm
+
+VENDOR = "Tag No.;Design pressure [barg];Set press. (bar);State;Flow rate [kg/h]\nA;16;16;gas;100\n"
+
+
+@pytest.fixture
+def mine(tmp_path, monkeypatch):
+    monkeypatch.setenv("RELIEFLIB_MY_WORK", str(tmp_path))
+    return tmp_path
+
+
+def press(button):
+    button.click()
+
+
+def test_nothing_given_is_words(mine):
+    form = SheetForm()
+    press(form.button)
+    assert "choose a file or paste its rows first" in form.said.value
+
+
+def test_pasted_rows_are_asked_answered_and_the_answers_kept(mine):
+    form = SheetForm()
+    form.text.value = VENDOR
+    press(form.button)
+    assert "2 headings are asked below" in form.said.value
+    *rows, take = form.asked.children
+    assert [row.words for row in rows] == ["Design pressure [barg]", "Set press. (bar)"]
+    rows[0].children[1].value, rows[1].children[2].value = "mawp", "barg"
+    press(take)
+    row = form.checked.results[0][0]
+    assert row.get("mawp_gauge") == row.get("set_pressure_gauge") == 16e5
+    assert not form.asked.children and sheet_form.answers_path().exists()
+    again = SheetForm()
+    again.text.value = VENDOR.replace("A;16;16", "B;18;18")
+    press(again.button)
+    assert again.checked.results[0][0].get("set_pressure_gauge") == 18e5
+    assert not again.asked.children
+
+
+def test_lines_of_one_valve(mine):
+    form = SheetForm()
+    form.text.value = "tag: PSV-1\nset pressure: 75 psig\nphase: gas"
+    press(form.button)
+    assert form.checked.results[0][0].tag == "PSV-1" and "1 valve," in form.said.value
+
+
+def test_a_chosen_file_and_a_bad_one(mine):
+    form = SheetForm()
+    form.file.value = ({"name": "list.csv", "type": "", "size": 1, "content": VENDOR.encode(),
+                        "last_modified": __import__("datetime").datetime(2026, 1, 1)},)  # fmt: skip
+    press(form.button)
+    assert form.checked.reading.file == "list.csv"
+    form.file.value = ({"name": "x.xlsx", "type": "", "size": 1, "content": b"PK broken",
+                        "last_modified": __import__("datetime").datetime(2026, 1, 1)},)  # fmt: skip
+    press(form.button)
+    assert "Not read" in form.said.value and form.checked is None and not form.found.value
+
+
+def test_what_is_stored_reads_without_a_kernel(mine):
+    start = datasheet.check_words("tag: <b>X</b>\nset pressure: 75 psig\nphase: gas")
+    stored = SheetForm(start)._repr_mimebundle_()
+    assert "&lt;b&gt;X" in stored["text/html"] and "<b>X" not in stored["text/html"]
+    assert "1 valve," in stored["text/plain"]

@@ -1,0 +1,411 @@
+"""Vendor files read right, or asked about: never a number taken silently for another.
+
+What a spreadsheet or a European file means is common practice, no source; sizes of ISO 6708 (DN).
+"""
+
+import importlib.util
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from relieflib import datasheet
+from relieflib.datasheet.columns import COLUMNS, decimal_marks, read_cell
+from relieflib.datasheet.headings import decide_by_cells, match, read_mapping
+from relieflib.errors import InputError
+
+HEADS = ["tag", "set pressure [barg]", "phase", "load [kg/h]"]
+
+
+def text_file(tmp_path, *rows, heads=HEADS, between=";", name="list.csv", encoding="utf-8"):
+    path = tmp_path / name
+    lines = [between.join(map(str, row)) for row in (heads, *rows)]
+    path.write_bytes("\n".join(lines).encode(encoding))
+    return path
+
+
+def book_file(tmp_path, change, *rows, heads=HEADS):
+    book = openpyxl.Workbook()
+    for row in (heads, *rows):
+        book.active.append(list(row))
+    change(book)
+    path = tmp_path / "list.xlsx"
+    book.save(path)
+    return path
+
+
+def loads(reading):
+    return [row.get("load") and round(row.get("load") * 3600, 6) for row in reading.rows]
+
+
+def test_european_thousands_are_asked(tmp_path):
+    # 12,5 shows that the comma is decimal: 64.000 is 64 thousand there, never 64
+    found = datasheet.read(text_file(tmp_path, ("A", "12,5", "gas", "64.000")))
+    assert loads(found) == [None] and "point that may be decimal or thousands" in str(
+        found.problems[0]
+    )
+    # nothing tells: asked as well
+    assert loads(datasheet.read(text_file(tmp_path, ("A", "12", "gas", "64.000")))) == [None]
+    # one more load of the same column proves its point decimal
+    found = datasheet.read(
+        text_file(tmp_path, ("A", "12", "gas", "64.000"), ("B", "12", "gas", "64.5"))
+    )
+    assert loads(found) == [64.0, 64.5] and not found.problems
+
+
+def test_a_file_with_commas_between_cells_has_decimal_points(tmp_path):
+    found = datasheet.read(text_file(tmp_path, ("A", "12", "gas", "64.000"), between=","))
+    assert loads(found) == [64.0] and not found.problems
+
+
+def test_marks_are_those_of_the_column_not_of_notes(tmp_path):
+    heads = [*HEADS, "remark", "Rev"]
+    row = ("A", "12,5", "gas", "1820,5", "5.6 of the standard", "1.0")
+    found = datasheet.read(text_file(tmp_path, row, heads=heads))
+    assert loads(found) == [1820.5] and found.rows[0].get("set_pressure_gauge") == 12.5e5
+    assert not any(p.loss for p in found.problems)
+
+
+@pytest.mark.parametrize("texts, marks", [
+    (["18,5"], {","}), (["0.975"], {"."}), (["1.234,5"], {","}), (["1,234.50"], {"."}),
+    (["64.000", "1,250"], set()), (["12", "12 barg", "-", "text 1.5"], set()),
+    (["1.234.567"], set()), (["0,975", "12.5"], {",", "."}),
+])  # fmt: skip
+def test_what_proves_a_decimal_mark(texts, marks):
+    assert decimal_marks(texts) == marks
+
+
+@pytest.mark.parametrize("metric, designation", [
+    ("50J80", "2J3"), ("80K100", "3K4"), ("DN 80 L DN 100", "3L4"), ("25D50", "1D2"),
+    ("8T10", "8T10"), ("6Q8", "6Q8"), ('3"L4"', "3L4"), ('3" x L x 4"', "3L4"), ("3 L 4", "3L4"),
+])  # fmt: skip
+def test_metric_designations(metric, designation):
+    cell = read_cell(COLUMNS["designation"], metric, "-", 101_325.0)
+    assert str(cell.value) == designation
+
+
+def test_metric_designation_is_checked_like_its_twin(tmp_path):
+    heads = ["tag", "set pressure [barg]", "mawp [barg]", "phase", "designation", "load [kg/h]"]
+    rows = [(tag, 10, 10, "gas", name, 100) for tag, name in (("A", "50J80"), ("B", "2J3"))]
+    found = datasheet.check_file(text_file(tmp_path, *rows, heads=heads))
+    first, second = ([(c.name, c.verdict) for c in checks] for _, checks in found.results)
+    assert first == second and not found.losses
+
+
+def test_per_cent_written_and_worked(tmp_path):
+    def formats(book):
+        for row, shape in ((2, '0.0"%"'), (3, "0.0%"), (4, "General"), (5, '"share of 10%" 0')):
+            book.active.cell(row, 5).number_format = shape
+
+    rows = [(tag, 10, "gas", 1, value) for tag, value in zip("ABCD", (2.1, 0.021, 2.1, 2.1))]
+    heads = [*HEADS, "inlet loss [%]"]
+    found = datasheet.read(book_file(tmp_path, formats, *rows, heads=heads))
+    assert [round(row.get("inlet_loss"), 9) for row in found.rows] == [0.021] * 4
+
+
+def test_one_strange_byte_costs_its_line_alone(tmp_path):
+    heads = [*HEADS, "relieving temperature [°C]", "source"]
+    path = text_file(tmp_path, ("A", 12, "gas", 10, 40, "plain"), heads=heads)
+    path.write_bytes(path.read_bytes() + b"\nB;12;gas;20;50;Gr\xf6\xdfe")
+    found = datasheet.read(path)
+    assert [round(row.get("temperature"), 2) for row in found.rows] == [313.15, 323.15]
+    assert found.rows[1].cells["source"].text == "Größe"
+
+
+def test_formula_with_its_stored_value(tmp_path):
+    import zipfile
+
+    path = book_file(tmp_path, lambda book: None, ("A", 12, "gas", "=2*32"))
+    assert loads(datasheet.read(path)) == [None]  # no program ever worked it out
+    worked = tmp_path / "worked.xlsx"
+    with zipfile.ZipFile(path) as old, zipfile.ZipFile(worked, "w") as new:
+        for name in old.namelist():
+            data = old.read(name)
+            if name.endswith("sheet1.xml"):
+                assert b"<v></v>" in data or b"<v />" in data or b"<v/>" in data
+                for empty in (b"<v></v>", b"<v />", b"<v/>"):
+                    data = data.replace(empty, b"<v>64</v>")
+            new.writestr(name, data)
+    found = datasheet.read(worked)
+    assert loads(found) == [64.0] and not any(p.loss for p in found.problems)
+
+
+def test_a_value_merged_down_counts_for_each_row(tmp_path):
+    rows = [("A", 12, "gas", 1), ("B", None, "gas", 2), ("C", None, "gas", 3), ("D", 9, "gas", 4)]
+    path = book_file(tmp_path, lambda book: book.active.merge_cells("B2:B4"), *rows)
+    found = datasheet.read(path)
+    assert [row.get("set_pressure_gauge") / 1e5 for row in found.rows] == [12, 12, 12, 9]
+    assert any("merged down: taken for rows 2 to 4" in str(p) for p in found.problems)
+
+
+def test_a_cover_sheet_does_not_hide_the_list(tmp_path):
+    def cover(book):
+        book.create_sheet("Cover", 0).append(["Project", "invented"])
+
+    found = datasheet.read(book_file(tmp_path, cover, ("A", 12, "gas", 64)))
+    assert loads(found) == [64.0]
+    assert any("sheet 'Cover' holds no valves" in str(p) for p in found.problems)
+
+
+def test_every_sheet_that_holds_valves_is_read(tmp_path):
+    def second(book):
+        more = book.create_sheet("More")
+        more.append(HEADS)
+        more.append(["B", 12, "gas", 65])
+        book.create_sheet("Legend of colours").append(["red", "changed"])
+
+    found = datasheet.read(book_file(tmp_path, second, ("A", 12, "gas", 64)))
+    assert loads(found) == [64.0, 65.0] and not any(p.loss for p in found.problems)
+    assert [row.file for row in found.rows] == ["list.xlsx, Sheet", "list.xlsx, More"]
+    assert "sheet 'Legend of colours' holds no valves" in str(found.problems[-1])
+
+
+@pytest.mark.parametrize("head, first", [("#", "1"), ("No.", "#1"), ("#", "#1")])
+def test_numbers_with_a_hash_are_rows(tmp_path, head, first):
+    rows = [(first, "A", 12, "gas", 64), ("# a comment", "", "", "", "")]
+    found = datasheet.read(text_file(tmp_path, *rows, heads=[head, *HEADS]))
+    assert loads(found) == [64.0]
+
+
+# Headings as lists of the trade write them, and what they mean: common practice, no source.
+MEANS = {
+    "SET PRESSURE (BARG)": ("set_pressure_gauge", "barg"),
+    "MAWP [bar g]": ("mawp_gauge", "barg"),
+    "MAWP barg": ("mawp_gauge", "barg"),
+    "MAWP, barg": ("mawp_gauge", "barg"),
+    "Set pressure [kg/cm2(g)]": ("set_pressure_gauge", "kg/cm2g"),
+    "Set press. (psig)": ("set_pressure_gauge", "psig"),
+    "Set Point barg": ("set_pressure_gauge", "barg"),
+    "Tag No.": ("tag", "-"),
+    "PSV Tag": ("tag", "-"),
+    "MW": ("molar_mass", "kg/kmol"),
+    "Mol. weight": ("molar_mass", "kg/kmol"),
+    "Cp/Cv": ("k", "-"),
+    "Ratio of specific heats": ("k", "-"),
+    "Compressibility": ("Z", "-"),
+    "Orifice letter": ("letter", "-"),
+    "Valve type": ("device_type", "-"),
+    "Required flow [kg/h]": ("load", "kg/h"),
+    "Flow rate (lb/hr)": ("load", "lb/h"),
+    "Overpressure [%]": ("overpressure_fraction", "%"),
+    "Accumulation %": ("accumulation", "%"),
+    "Qty": ("valves", "-"),
+    "Relief temperature °C": ("temperature", "°C"),
+    "Relieving temp [C]": ("temperature", "°C"),
+    "Required Orifice Area (mm2)": ("required_area", "mm2"),
+    "Calculated area [in2]": ("required_area", "in2"),
+    "Selected area [mm²]": ("orifice_area", "mm2"),
+    "State": ("phase", "-"),
+}
+
+
+@pytest.mark.parametrize("words", MEANS)
+def test_headings_of_the_trade(words):
+    found = match(words)
+    assert (found.column.name, found.unit, found.fault) == (*MEANS[words], "")
+
+
+@pytest.mark.parametrize("words, may_mean", [
+    ("Design pressure [barg]", ("mawp_gauge", "set_pressure_gauge")),
+    ("Back pressure [barg]", ("built_up", "back_pressure")),
+    ("Capacity [kg/h]", ("load", "rated_capacity")),
+    ("Temp.", ("temperature",)), ("Item", ("tag", "protected_item")),
+    ("Orifice", ("letter", "designation", "orifice_area")),
+])  # fmt: skip
+def test_a_doubtful_heading_is_asked_never_taken(words, may_mean):
+    found = match(words)
+    assert found.column is None and found.how == "asked"
+    assert set(found.may_mean) == set(may_mean)
+
+
+def test_plain_bar_is_asked_and_service_is_nothing():
+    found = match("Set pressure (bar)")
+    assert found.column.name == "set_pressure_gauge" and "say gauge or absolute" in found.fault
+    assert match("Service").column is None and not match("Service").may_mean
+
+
+@pytest.mark.parametrize("cells, name", [
+    (["J", "P"], "letter"), (["2J3", "50J80"], "designation"), (["J", "2J3"], None), ([], None),
+    (["830 mm2", "1186 mm2"], "orifice_area"),
+])  # fmt: skip
+def test_cells_decide_what_an_orifice_is(cells, name):
+    column = decide_by_cells(match("Orifice"), cells).column
+    assert (column and column.name) == name
+
+
+def test_a_vendors_list_is_asked_answered_and_kept(tmp_path):
+    heads = ["Tag No.", "Design pressure [barg]", "Set press. (bar)", "State", "Flow rate [kg/h]"]
+    path = text_file(tmp_path, ("A", 16, 16, "vapour", 6400), heads=heads)
+    found = datasheet.read(path)
+    asked = {p.column: p.sentence for p in found.problems if p.loss}
+    assert set(asked) == {"Design pressure [barg]", "Set press. (bar)"}
+    text = found.mapping
+    assert "Design pressure [barg],mawp|set pressure,barg," in text
+    with pytest.raises(InputError, match="leave one of"):
+        read_mapping(text)
+    text = text.replace("mawp|set pressure", "mawp").replace(
+        "Set press. (bar),set pressure,,", "Set press. (bar),set pressure,barg,"
+    )
+    answered = datasheet.read(path, mapping=read_mapping(text))
+    row = answered.rows[0]
+    assert not answered.problems and row.get("mawp_gauge") == row.get("set_pressure_gauge") == 16e5
+    assert loads(answered) == [6400.0]
+
+
+def test_the_templates_own_heading_stands_before_a_synonym(tmp_path):
+    heads = [*HEADS, "required area [mm2]", "Calculated area [mm2]"]
+    found = datasheet.read(text_file(tmp_path, ("A", 12, "gas", 64, 100, 90), heads=heads))
+    assert round(found.rows[0].get("required_area") * 1e6) == 100
+    assert not any(p.loss for p in found.problems) and "stands beside it" in str(found.problems[0])
+
+
+@pytest.mark.parametrize("mapping, words", [
+    ("a,b\n", "begins with the line"),
+    ("heading in the file,means,unit\nX,nonsense,\n", "no heading of the template"),
+    ("heading in the file,means,unit\nX,load,furlong\n", "not known"),
+])  # fmt: skip
+def test_bad_mappings_are_words(mapping, words):
+    with pytest.raises(InputError, match=words):
+        read_mapping(mapping)
+
+
+def test_values_as_vendors_write_them(tmp_path):
+    heads = ["tag", "set pressure [barg]", "valve type", "phase", "inlet flange class",
+             "outlet flange class"]  # fmt: skip
+    row = ("A", "SP=16", "conv.", "liq.", "300# x 150#", "300# x 150#")
+    found = datasheet.read(text_file(tmp_path, row, heads=heads)).rows[0]
+    named = [found.get(n) for n in ("device_type", "phase", "inlet_class", "outlet_class")]
+    assert named == ["conventional", "liquid", 300, 150]
+    assert found.get("set_pressure_gauge") == 16e5
+
+
+# ---- shapes of a sheet; one invented valve in each
+
+FORM = {
+    "Tag No.": "PSV-7", "MAWP": "16 barg", "Set pressure": "16 barg", "State": "vapour",
+    "Molecular weight": "44.1", "Cp/Cv": "1.13", "Compressibility": "0.85",
+    "Relieving temp": "62 °C", "Required flow": "6400 kg/h", "Orifice letter": "J",
+}  # fmt: skip
+
+
+def same_valve(reading):
+    (row,) = reading.rows
+    gas = [row.get(n) for n in ("molar_mass", "k", "Z", "letter", "phase", "mawp_gauge")]
+    assert gas == [44.1, 1.13, 0.85, "J", "gas", 16e5], gas
+    assert round(row.get("load") * 3600, 6) == 6400 and round(row.get("temperature"), 2) == 335.15
+    assert not any(p.loss for p in reading.problems), [str(p) for p in reading.problems]
+
+
+def form_lines(shape):
+    pairs = list(FORM.items())
+    if shape == "one column":
+        return [["PRESSURE SAFETY VALVE", ""], *map(list, pairs)]
+    if shape == "two columns":
+        half = len(pairs) // 2
+        return [[*a, "", *b] for a, b in zip(pairs[:half], pairs[half:])]
+    if shape == "units in a third cell":
+        return [[head, *value.split(" ", 1)] for head, value in pairs]
+    if shape == "units before the value":
+        return [[head, *reversed(value.split(" ", 1))] for head, value in pairs]
+    heads, values = zip(*pairs)  # values under their labels, four to a line
+    lines = []
+    for at in range(0, len(pairs), 4):
+        lines += [list(heads[at : at + 4]), list(values[at : at + 4])]
+    return lines
+
+
+SHAPES = ["one column", "two columns", "units in a third cell", "units before the value",
+          "values under labels"]  # fmt: skip
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_a_form_of_one_valve(tmp_path, shape):
+    lines = form_lines(shape)
+    book = openpyxl.Workbook()
+    for line in lines:
+        book.active.append(line)
+    book.save(tmp_path / "form.xlsx")
+    same_valve(datasheet.read(tmp_path / "form.xlsx"))
+    text = "\n".join(";".join(map(str, line)) for line in lines)
+    (tmp_path / "form.csv").write_bytes(text.encode("cp1252"))
+    same_valve(datasheet.read(tmp_path / "form.csv"))
+
+
+def test_a_list_on_its_side(tmp_path):
+    lines = [["Item", "unit", "", ""], ["Tag", "", "A", "B"], ["Set pressure", "barg", 12, 14],
+             ["State", "", "gas", "gas"], ["Load", "kg/h", 64, 65]]  # fmt: skip
+    book = openpyxl.Workbook()
+    for line in lines[1:]:
+        book.active.append(line)
+    book.save(tmp_path / "side.xlsx")
+    found = datasheet.read(tmp_path / "side.xlsx")
+    assert loads(found) == [64.0, 65.0] and [row.tag for row in found.rows] == ["A", "B"]
+    assert not any(p.loss for p in found.problems)
+
+
+PASTED = """
+Tag No.    Set pressure (barg)   State    Flow rate (kg/h)   Orifice letter
+PSV-1      12.5                  gas      6400.5             J
+PSV-2      16                             100.25             D
+"""
+
+
+def test_columns_set_apart_by_spaces(tmp_path):
+    path = tmp_path / "mail.csv"
+    path.write_text(PASTED, "utf-8")
+    found = datasheet.read(path)
+    assert loads(found) == [6400.5, 100.25]
+    assert [row.get("phase") for row in found.rows] == ["gas", None]
+
+
+def test_a_pdf_with_text(tmp_path):
+    fpdf = pytest.importorskip("fpdf")
+    pdf = fpdf.FPDF()
+    pdf.add_page()
+    pdf.set_font("Courier", size=8)
+    for line in PASTED.strip().splitlines():
+        pdf.cell(0, 5, line, new_x="LMARGIN", new_y="NEXT")
+    pdf.output(str(tmp_path / "list.pdf"))
+    found = datasheet.read(tmp_path / "list.pdf")
+    assert loads(found) == [6400.5, 100.25]
+    assert [row.get("letter") for row in found.rows] == ["J", "D"]
+    assert any("read from the text of a PDF" in str(p) for p in found.problems)
+
+
+def test_a_pdf_without_text_is_words(tmp_path):
+    fpdf = pytest.importorskip("fpdf")
+    pdf = fpdf.FPDF()
+    pdf.add_page()
+    pdf.rect(10, 10, 50, 50)
+    pdf.output(str(tmp_path / "scan.pdf"))
+    with pytest.raises(InputError, match="PDF without text"):
+        datasheet.read(tmp_path / "scan.pdf")
+
+
+def test_notes_under_a_list_are_no_valves(tmp_path):
+    rows = [("A", 12, "gas", 64), ("Note 1: invented", "", "", ""), ("B", 12, "gas", 65),
+            ("all pressures are those of the vessel's top", "", "", "")]  # fmt: skip
+    found = datasheet.read(text_file(tmp_path, *rows))
+    assert loads(found) == [64.0, 65.0]
+    assert sum("taken for a note" in str(p) for p in found.problems) == 2
+
+
+# ---- invented sheets of many shapes, five of them read by this test alone
+
+_spec = importlib.util.spec_from_file_location(
+    "vendor_sheets", Path(__file__).with_name("vendor_sheets.py")
+)
+vendor_sheets = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(vendor_sheets)
+
+
+def test_shares_of_fields_read(tmp_path):
+    total, held = [0, 0, 0], 0
+    for number, (name, write, truth, only_here) in enumerate(vendor_sheets.sheets()):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        found = vendor_sheets.score(datasheet.read(write(folder)), truth)
+        assert found[1] == 0, f"{name}: {found[1]} fields wrong"
+        total, held = [a + b for a, b in zip(total, found)], held + only_here
+    assert number + 1 >= 30 and held == 5
+    assert total[0] >= 0.98 * sum(total), total

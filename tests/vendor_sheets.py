@@ -1,0 +1,225 @@
+"""Invented vendor sheets of many shapes, with what they say: what the reader is held against.
+
+`sheets()` yields (name, write, truth): write(folder) makes the file and returns its path; truth
+is a list of {column name: value in SI} for its valves. No plant, no maker, no real valve.
+"""
+
+import csv
+import io
+import random
+
+import openpyxl
+
+from relieflib.units import from_si
+
+KINDS = {
+    "mawp_gauge": "gauge pressure", "set_pressure_gauge": "gauge pressure",
+    "temperature": "temperature", "load": "mass flow", "required_area": "area",
+}  # fmt: skip
+# A style of headings: column -> (words, unit or None); the same facts as different offices write.
+STYLES = {
+    "plain": {
+        "tag": ("Tag No.", None), "mawp_gauge": ("MAWP [barg]", "barg"),
+        "set_pressure_gauge": ("Set pressure [barg]", "barg"), "phase": ("Phase", None),
+        "temperature": ("Relieving temp. [°C]", "°C"), "molar_mass": ("MW", None),
+        "k": ("Cp/Cv", None), "Z": ("Z", None), "load": ("Required flow [kg/h]", "kg/h"),
+        "required_area": ("Calculated area [mm2]", "mm2"), "letter": ("Orifice letter", None),
+        "device_type": ("Valve type", None),
+    },
+    "shouting": {
+        "tag": ("PSV TAG", None), "mawp_gauge": ("MAWP (BARG)", "barg"),
+        "set_pressure_gauge": ("SET PRESS. (BARG)", "barg"), "phase": ("STATE", None),
+        "temperature": ("RELIEF TEMPERATURE (DEGC)", "°C"),
+        "molar_mass": ("MOL. WEIGHT", None), "k": ("RATIO OF SPECIFIC HEATS", None),
+        "Z": ("COMPRESSIBILITY", None), "load": ("FLOW RATE (KG/HR)", "kg/h"),
+        "required_area": ("REQUIRED ORIFICE AREA (CM2)", "cm2"),
+        "letter": ("SELECTED ORIFICE", None), "device_type": ("TYPE OF VALVE", None),
+    },
+    "customary": {
+        "tag": ("Valve tag", None), "mawp_gauge": ("MAWP psig", "psig"),
+        "set_pressure_gauge": ("Set point, psig", "psig"), "phase": ("Fluid state", None),
+        "temperature": ("Relieving temperature °F", "°F"),
+        "molar_mass": ("Molecular weight", None), "k": ("k", None),
+        "Z": ("Compressibility factor", None), "load": ("Relieving rate lb/hr", "lb/h"),
+        "required_area": ("Area required (in2)", "in2"), "letter": ("API letter", None),
+        "device_type": ("PSV type", None),
+    },
+}  # fmt: skip
+TYPES = {"conventional": "Conv.", "balanced": "Bellows", "pilot": "Pilot op."}
+LETTERS = "DEFGHJKLMNP"
+
+
+def valves(seed, count):
+    """Invented facts of some valves, rounded as the style will print them."""
+    dice = random.Random(seed)
+    for number in range(1, count + 1):
+        mawp = dice.randrange(30, 800) / 10 * 1e5
+        yield {
+            "tag": f"PSV-{seed}{number:02}", "mawp_gauge": mawp,
+            "set_pressure_gauge": mawp * dice.choice([1.0, 0.95, 0.9]), "phase": "gas",
+            "temperature": 273.15 + dice.randrange(20, 300), "molar_mass": dice.randrange(20, 900)
+            / 10, "k": dice.randrange(105, 160) / 100, "Z": dice.randrange(60, 100) / 100,
+            "load": dice.randrange(200, 90000) / 3600, "required_area": dice.randrange(60, 9000)
+            / 1e6, "letter": dice.choice(LETTERS), "device_type": dice.choice(sorted(TYPES)),
+        }  # fmt: skip
+
+
+def cell(name, value, unit, comma):
+    """The text of a cell, four or five figures of a number."""
+    if name == "device_type":
+        return TYPES[value]
+    if isinstance(value, str):
+        return {"gas": "vapour"}.get(value, value)
+    shown = from_si(value, unit, KINDS[name]) if unit else value
+    text = f"{shown:.5g}" if abs(shown) >= 1e-4 else f"{shown:.3f}"
+    if "e" in text:
+        text = f"{shown:.0f}"
+    return text.replace(".", ",") if comma else text
+
+
+def table(style, facts, comma=False):
+    """Heading line and lines of a list."""
+    heads = STYLES[style]
+    lines = [[words for words, _ in heads.values()]]
+    lines += [[cell(n, row[n], unit, comma) for n, (_, unit) in heads.items()] for row in facts]
+    return lines
+
+
+def _csv(lines, separator, encoding):
+    def write(folder):
+        text = io.StringIO()
+        csv.writer(text, delimiter=separator, lineterminator="\n").writerows(lines)
+        path = folder / "sheet.csv"
+        path.write_bytes(text.getvalue().encode(encoding))
+        return path
+
+    return write
+
+
+def _book(pages, before=lambda book: None, numbers=False):
+    def write(folder):
+        book = openpyxl.Workbook()
+        book.remove(book.active)
+        for number, lines in enumerate(pages, start=1):
+            sheet = book.create_sheet(f"Page {number}")
+            for line in lines:
+                sheet.append([_number(c) if numbers else c for c in line])
+        before(book)
+        path = folder / "sheet.xlsx"
+        book.save(path)
+        return path
+
+    return write
+
+
+def _number(text):
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+def _spaced(lines):
+    def write(folder):
+        widths = [max(len(str(line[i])) for line in lines) + 3 for i in range(len(lines[0]))]
+        text = "\n".join("".join(str(c).ljust(w) for c, w in zip(line, widths)) for line in lines)
+        path = folder / "sheet.txt.csv"
+        path.write_text(text, encoding="utf-8")
+        return path
+
+    return write
+
+
+def _pdf(lines):
+    def write(folder):
+        import fpdf
+
+        pdf = fpdf.FPDF(orientation="landscape", format="A3")
+        pdf.add_page()
+        pdf.set_font("Courier", size=6)
+        widths = [max(len(str(line[i])) for line in lines) + 3 for i in range(len(lines[0]))]
+        for line in lines:
+            text = "".join(str(c).ljust(w) for c, w in zip(line, widths))
+            pdf.cell(0, 5, text.replace("°", "deg"), new_x="LMARGIN", new_y="NEXT")
+        path = folder / "sheet.pdf"
+        pdf.output(str(path))
+        return path
+
+    return write
+
+
+def _form(lines, columns=1):
+    """A list of one valve as a form of label and value, in one or two columns."""
+    pairs = list(zip(*lines))
+    if columns == 1:
+        return [["SAFETY VALVE DATA SHEET"], *map(list, pairs)]
+    half = (len(pairs) + 1) // 2
+    return [[*a, "", *b] for a, b in zip(pairs[:half], pairs[half:] + [("", "")])]
+
+
+def _titled(lines):
+    return [["List of safety valves, invented"], ["Project", "none"], [], *lines, [],
+            ["Note 1: for a test of a reader alone"]]  # fmt: skip
+
+
+def _cover(book):
+    book.create_sheet("Cover", 0).append(["Project", "invented"])
+
+
+def sheets():
+    """(name, write, truth, held) of every sheet; held, True for those that only tests read."""
+    seed = 0
+    for style in STYLES:
+        for shape in (
+            "commas", "semicolons", "decimal commas", "tabs", "spaces", "workbook", "numbers",
+            "cover", "titled", "one form", "two-column form", "forms", "side", "pdf",
+        ):  # fmt: skip
+            seed += 1
+            count = 1 if shape in ("one form", "two-column form") else 4
+            facts = list(valves(seed, count))
+            lines = table(style, facts, comma=shape == "decimal commas")
+            write = {
+                "commas": lambda x=lines: _csv(x, ",", "utf-8"),
+                "semicolons": lambda x=lines: _csv(x, ";", "cp1252"),
+                "decimal commas": lambda x=lines: _csv(x, ";", "cp1252"),
+                "tabs": lambda x=lines: _csv(x, "\t", "utf-16"),
+                "spaces": lambda x=lines: _spaced(x),
+                "workbook": lambda x=lines: _book([x]),
+                "numbers": lambda x=lines: _book([x], numbers=True),
+                "cover": lambda x=lines: _book([x], _cover, numbers=True),
+                "titled": lambda x=lines: _book([_titled(x)], numbers=True),
+                "one form": lambda x=lines: _book([_form(x)]),
+                "two-column form": lambda x=lines: _book([_form(x, 2)]),
+                "forms": lambda x=lines: _book([_form([x[0], line]) for line in x[1:]]),
+                "side": lambda x=lines: _book([list(map(list, zip(*x)))]),
+                "pdf": lambda x=lines: _pdf(x),
+            }[shape]()
+            held = (style, shape) in HELD
+            yield f"{style}, {shape}", write, facts, held
+
+
+HELD = {("customary", "decimal commas"), ("shouting", "titled"), ("customary", "forms"),
+        ("shouting", "side"), ("plain", "pdf")}  # fmt: skip
+
+
+def score(reading, truth):
+    """(right, wrong, missing) fields of a reading; what it leaves out and says is missing."""
+    rows = {row.tag: row for row in reading.rows}
+    right = wrong = missing = 0
+    for facts in truth:
+        row = rows.get(facts["tag"])
+        for name, value in facts.items():
+            found = row.get(name) if row else None
+            if found is None:
+                missing += 1
+            elif isinstance(value, str):
+                right, wrong = (right + 1, wrong) if found == value else (right, wrong + 1)
+            else:
+                # five printed figures
+                close = abs(found - value) <= 6e-5 * abs(value) + (
+                    0.006 if name == "temperature" else 0
+                )
+                right, wrong = (right + 1, wrong) if close else (right, wrong + 1)
+    tags = {facts["tag"] for facts in truth}
+    wrong += sum(len(row.cells) for tag, row in rows.items() if tag not in tags)
+    return right, wrong, missing
