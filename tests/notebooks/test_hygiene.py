@@ -63,13 +63,6 @@ def test_headings(name):
 
 
 @each
-def test_code_cells_are_short(name):
-    for cell in code_cells(name):
-        lines = [line for line in source(cell).splitlines() if line.strip()]
-        assert 1 <= len(lines) <= 12, source(cell)
-
-
-@each
 def test_caution(name):
     first = "\n".join(source(c) for c in BOOKS[name]["cells"][:3])
     assert CAUTION in first
