@@ -115,6 +115,9 @@ def test_what_is_not_a_number_is_never_kept():
     assert not ask.kept(np.nan, 1.0) and not ask.kept(np.nan, np.nan) and ask.kept(1.0, np.nan)
     assert ask.large_enough(np.nan, 1.0).holds is None
     assert not ask.large_enough(1.0, -1.0).holds
+    # half of the last printed digit: 3.05 may have been 3.0, 3.06 not
+    assert ask.set_allowed(3.05e5, 3.0e5, half=0.05e5).holds
+    assert not ask.set_allowed(3.06e5, 3.0e5, half=0.05e5).holds
 
 
 def test_modules_that_hold_a_limit_hold_the_rule():
