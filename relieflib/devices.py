@@ -7,6 +7,7 @@ import numpy as np
 from relieflib import rules
 from relieflib.errors import (
     InputError,
+    Value,
     finite,
     not_negative,
     plausible,
@@ -123,25 +124,45 @@ def back_pressure_limit(kind, set_pressure_gauge, overpressure):
 class Device:
     """A relief device as sizing sees it.
 
-    kind 'conventional', 'balanced', 'pilot' or 'disk' (a rupture disk alone);
-    set_pressure_gauge [Pa gauge], needed by the curves of balanced valves and by Kp; Kd, Kb, Kw
-    [-], None for the standard's value; Kc [-], 0.9 with an uncertified disk upstream; certified,
-    False for a liquid valve without certified capacity; atmosphere [Pa], the site's.
-    Raises InputError for an unknown kind, factors outside 0 to 1, or a factor the kind ignores.
-    Source: API 520-I (2020), 5.3, 5.6 to 5.11.
+    Parameters
+    ----------
+    kind : {'conventional', 'balanced', 'pilot', 'disk'}, optional
+        'disk' is a rupture disk alone.
+    set_pressure_gauge : float or array, Pa gauge, optional
+        Needed by the curves of balanced valves and by Kp.
+    Kd, Kb, Kw : float or array, optional
+        Coefficient of discharge and back-pressure factors, None for the standard's value.
+    Kc : float or array, optional
+        0.9 with an uncertified disk upstream.
+    certified : bool, optional
+        False for a liquid valve without certified capacity.
+    atmosphere : float, Pa absolute, optional
+        The site's.
+
+    Raises
+    ------
+    InputError
+        For an unknown kind, a factor outside 0 to 1, or a factor that the kind ignores.
+
+    Notes
+    -----
+    API 520-I (2020), 5.3, 5.6 to 5.11.
+
+    Examples
+    --------
     >>> Device("conventional", 517e3).discharge_coefficient("gas")
     0.975
     """
 
     kind: str = "conventional"
-    set_pressure_gauge: float | None = None
+    set_pressure_gauge: Value | None = None
     _: KW_ONLY
-    Kd: float | None = None
-    Kb: float | None = None
-    Kw: float | None = None
-    Kc: float = 1.0
+    Kd: Value | None = None
+    Kb: Value | None = None
+    Kw: Value | None = None
+    Kc: Value = 1.0
     certified: bool = True
-    atmosphere: float = ATMOSPHERE
+    atmosphere: Value = ATMOSPHERE
 
     def __post_init__(self):
         if self.kind not in KINDS:

@@ -8,6 +8,8 @@ import numpy as np
 from relieflib.kinds import unit_of
 from relieflib.texts import number_text
 
+Value = float | np.ndarray  # what equations take and give: a number, or an array of them
+
 
 class InputError(ValueError):
     """An impossible or unusable value, named with its unit and what is allowed."""

@@ -9,6 +9,7 @@ import numpy as np
 
 from relieflib.errors import (
     InputError,
+    Value,
     finite,
     plausible,
     positive,
@@ -74,12 +75,29 @@ def orifice_area(letter):
     return LETTERS[letter]
 
 
-def select_letter(required_area):
-    """Smallest letter whose area is not below the required one.
+def select_letter(required_area: Value) -> str | np.ndarray | None:
+    """Smallest orifice letter whose area is not below the required one.
 
-    Parameters: required_area [m2], number or array. Returns str, or an object array of str;
-    None where T is too small (more than one valve) and where the area is NaN.
-    Raises InputError if an area is not above 0. Source: API 526, table 1: round up.
+    Parameters
+    ----------
+    required_area : float or array, m2
+
+    Returns
+    -------
+    str, or object array of str
+        None where T is too small (more than one valve) and where the area is NaN.
+
+    Raises
+    ------
+    InputError
+        For an area not above 0.
+
+    Notes
+    -----
+    API 526, table 1: round up, never down.
+
+    Examples
+    --------
     >>> select_letter(3698e-6), select_letter(1.0)
     ('P', None)
     """

@@ -220,15 +220,32 @@ def demo_plant_path():
     raise InputError("data/demo_plant.toml is not in this folder or above it: give its path")
 
 
-def load_plant(path=None):
+def load_plant(path: str | Path | None = None) -> Plant:
     """The plant that a TOML file describes, by default the demo plant.
 
-    Parameters: path, str or Path, None for the demo plant. Returns `Plant`: every value in SI,
-    pressures absolute unless the name ends in `_gauge`, converted with the site's atmosphere; the
-    key `from` of a stream is called `origin`.
-    Raises InputError naming file, item and key for a missing or unknown key, a value without a
-    unit or with a wrong one, a tag used twice or not in the plant.
-    Source: the file format is ours.
+    Parameters
+    ----------
+    path : str or Path, optional
+        None for the demo plant.
+
+    Returns
+    -------
+    Plant
+        Every value in SI, pressures absolute unless the name ends in `_gauge`, converted with the
+        site's atmosphere; the key `from` of a stream is called `origin`.
+
+    Raises
+    ------
+    InputError
+        Naming file, item and key for a missing or unknown key, a value without a unit or with a
+        wrong one, a tag used twice or not in the plant.
+
+    Notes
+    -----
+    The file format is ours.
+
+    Examples
+    --------
     >>> plant = load_plant()
     >>> plant["V-101"].mawp_gauge, plant["PSV-101"].protects
     (7200000.0, 'P-101')

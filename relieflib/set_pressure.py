@@ -5,6 +5,7 @@ import numpy as np
 from relieflib import rules
 from relieflib.errors import (
     InputError,
+    Value,
     finite,
     not_negative,
     positive,
@@ -34,17 +35,39 @@ def _choice(name, value, allowed):
     return allowed[value]
 
 
-def accumulation_limit(mawp_gauge, installation="single", fire=False):
+def accumulation_limit(
+    mawp_gauge: Value, installation: str = "single", fire: bool = False
+) -> Value:
     """Pressure allowed above MAWP while the valves relieve.
 
-    Parameters: mawp_gauge [Pa gauge], number or array; installation 'single' or 'multiple';
-    fire, bool: exterior fire, one valve or several. Returns Pa, a pressure difference.
-    Raises InputError if MAWP is not above 0. Validity: vessels of ASME VIII-1 above 15 psig; other
-    codes differ (PED 2014/68/EU: 10 %, see `european_limit`).
-    Source: ASME BPVC XIII (formerly VIII-1 UG-125(c)): 10 % or 3 psi, 16 % or 4 psi, whichever is
-    greater; 21 % in fire, without a floor. API 520-I (2020), 5.4, takes the flat 3 and 4 psi for
-    any MAWP of 15 to 30 psig (from memory): with several valves it is the stricter one from 25 to
-    30 psig, at 28 psig 32.0 against the 32.48 psig given here.
+    Parameters
+    ----------
+    mawp_gauge : float or array, Pa gauge
+    installation : {'single', 'multiple'}, optional
+        Valves that together carry the load.
+    fire : bool, optional
+        True for exterior fire, one valve or several.
+
+    Returns
+    -------
+    float or array, Pa
+        A pressure difference.
+
+    Raises
+    ------
+    InputError
+        For a MAWP not above 0 or another installation.
+
+    Notes
+    -----
+    ASME BPVC XIII (formerly VIII-1 UG-125(c)); API 520-I (2020), 5.4: 10 % or 3 psi, 16 % or 4 psi,
+    whichever is greater; 21 % in fire, without a floor. API takes the flat 3 and 4 psi for any MAWP
+    of 15 to 30 psig (from memory): with several valves it is the stricter one from 25 to 30 psig,
+    at 28 psig 32.0 against the 32.48 psig given here. For vessels of ASME VIII-1 above 15 psig;
+    other codes differ (PED 2014/68/EU: 10 %, see `european_limit`).
+
+    Examples
+    --------
     >>> round(accumulation_limit(1e6, "multiple"), 3)
     160000.0
     """
@@ -61,13 +84,31 @@ def accumulation_limit(mawp_gauge, installation="single", fire=False):
     return result(np.maximum(fraction * mawp, floor))
 
 
-def highest_set(mawp_gauge, role="first"):
-    """Highest set pressure the code allows for a valve.
+def highest_set(mawp_gauge: Value, role: str = "first") -> Value:
+    """Highest set pressure that the code allows for a valve.
 
-    Parameters: mawp_gauge [Pa gauge], number or array; role: 'first' (or only) valve,
-    'additional' valve of a multiple installation, or 'fire supplement', an extra valve for the
-    hazard of fire only. Returns Pa gauge. Raises InputError for an unknown role or MAWP <= 0.
-    Source: ASME BPVC XIII (formerly VIII-1 UG-134(a), (b)).
+    Parameters
+    ----------
+    mawp_gauge : float or array, Pa gauge
+    role : {'first', 'additional', 'fire supplement'}, optional
+        First (or only) valve, a further one of a multiple installation, or an extra one for the
+        hazard of fire alone.
+
+    Returns
+    -------
+    float or array, Pa gauge
+
+    Raises
+    ------
+    InputError
+        For an unknown role or a MAWP not above 0.
+
+    Notes
+    -----
+    ASME BPVC XIII (formerly VIII-1 UG-134(a), (b)).
+
+    Examples
+    --------
     >>> round(highest_set(1e6, "additional"))
     1050000
     """
@@ -90,16 +131,38 @@ def check_set(set_pressure_gauge, mawp_gauge, role="first"):
 
 
 def relieving_pressure(
-    mawp_gauge, set_pressure_gauge=None, installation="single", fire=False, role="first",
-    atmosphere=ATMOSPHERE,
-):  # fmt: skip
-    """Absolute pressure at which the valve must carry the load: MAWP + accumulation + atmosphere.
+    mawp_gauge: Value, set_pressure_gauge: Value | None = None, installation: str = "single",
+    fire: bool = False, role: str = "first", atmosphere: Value = ATMOSPHERE,
+) -> Value:  # fmt: skip
+    """Pressure at which the valve must carry the load: MAWP, accumulation and atmosphere.
 
-    Parameters: mawp_gauge, set_pressure_gauge [Pa gauge]; set pressure is only checked against
-    `role`, since the limit hangs on MAWP; installation, fire as `accumulation_limit`; atmosphere
-    [Pa], the site's. Arrays broadcast. Returns Pa absolute. Raises InputError for a set pressure
-    above what its role allows. Validity: inlet loss is left out (it is limited apart).
-    Source: API 520-I (2020), 5.4, relieving-pressure tables.
+    Parameters
+    ----------
+    mawp_gauge : float or array, Pa gauge
+    set_pressure_gauge : float or array, Pa gauge, optional
+        Only held against `role`, since the limit hangs on MAWP.
+    installation, fire
+        As `accumulation_limit`.
+    role : str, optional
+        As `highest_set`.
+    atmosphere : float, Pa absolute, optional
+        The site's.
+
+    Returns
+    -------
+    float or array, Pa absolute
+
+    Raises
+    ------
+    InputError
+        For a set pressure above what its role allows.
+
+    Notes
+    -----
+    API 520-I (2020), 5.4, relieving-pressure tables. Inlet loss is left out: it is limited apart.
+
+    Examples
+    --------
     >>> round(relieving_pressure(to_si(100, "psig", "gauge pressure")) / 6894.757, 1)
     124.7
     """

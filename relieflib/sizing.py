@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from relieflib.devices import Device, uncertified_Kp
-from relieflib.errors import InputError, not_negative, plausible, positive, refuse, result
+from relieflib.errors import InputError, Value, not_negative, plausible, positive, refuse, result
 from relieflib.nozzle import liquid as liquid_nozzle
 from relieflib.orifices import LARGEST, LETTERS, next_area, select_letter, usual_designation
 from relieflib.working import Working, step
@@ -26,17 +26,39 @@ KV_EQUATION |= dict.fromkeys((7, 9), "1/(0.9935 + 2.878/Re**0.5 + 342.75/Re**1.5
 
 @dataclass(frozen=True)
 class ReliefLoad:
-    """What must leave in one cause: mass_flow [kg/s] of a stream at relieving conditions.
+    """What must leave in one cause of overpressure.
 
-    cause, name as its module; stream, a Gas, Steam, Liquid, TwoPhase or RealFluid; working, the
-    steps that led to the flow; fire, True for an exterior fire, said by its module, never read from
-    words; dry_wall, True where no liquid cools the wall in that fire. Raises InputError for a
-    negative or infinite flow, or a dry wall without fire; gives a ValidityWarning for a flow that
-    is not plausible.
+    Parameters
+    ----------
+    cause : str
+        Name of the cause, as its module.
+    mass_flow : float or array, kg/s
+    stream : Gas, Steam, Liquid, TwoPhase or RealFluid
+        At relieving conditions.
+    fire : bool, optional
+        True for exterior fire, for which the code allows more accumulation; said by the cause's
+        module, never read from words.
+    dry_wall : bool, optional
+        True for a fire on a wall that no liquid cools.
+    working : Working, optional
+        Steps that led to the flow.
+
+    Raises
+    ------
+    InputError
+        For a negative or infinite flow, what is no stream, or a dry wall without a fire; a flow
+        that is not plausible gives a `ValidityWarning`.
+
+    Examples
+    --------
+    >>> from relieflib.nozzle.gas import Gas
+    >>> gas = Gas(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90)
+    >>> ReliefLoad("closed_outlet", 24270 / 3600, gas).cause
+    'closed_outlet'
     """
 
     cause: str
-    mass_flow: float
+    mass_flow: Value
     stream: object
     _: KW_ONLY
     working: Working = field(default_factory=Working)
@@ -55,20 +77,32 @@ class ReliefLoad:
 
 @dataclass(frozen=True)
 class Sizing:
-    """Result of `size`; arrays where the load holds arrays.
+    """What `size` finds; arrays where the load holds arrays.
 
-    required_area [m2], mass_flux [kg/(m2 s)] through the ideal nozzle, factors by name [-],
-    back_pressure [Pa]. The rest is worked out when asked for.
+    Attributes
+    ----------
+    required_area : float or array, m2
+    mass_flux : float or array, kg/(m2 s)
+        Through the ideal nozzle.
+    factors : dict
+        Kd, Kb, Kw, Kc, Kv and the like by name.
+    back_pressure : float or array, Pa absolute
+    letter, designation : str
+        Smallest that suffices, such as 'P' and '4P6'; None where one valve is not enough.
+    area, used, rated_flow : float or array
+        Of that letter: m2, required over chosen, kg/s.
+    working : Working
+        Every step with its equation and source.
     """
 
     load: ReliefLoad
     device: Device
-    back_pressure: float
+    back_pressure: Value
     mass_flux: float
     factors: dict
-    required_area: float
+    required_area: Value
     edition: int = 10
-    reynolds: float | None = None
+    reynolds: Value | None = None
 
     @cached_property
     def regime(self):
@@ -186,19 +220,43 @@ def _product(factors):
     return total
 
 
-def size(load, device=None, back_pressure=None, edition=10):
-    """Area a device needs for a load.
+def size(
+    load: ReliefLoad, device: Device | None = None, back_pressure: Value | None = None,
+    edition: int = 10,
+) -> Sizing:  # fmt: skip
+    """Area that a device needs for a load.
 
-    Parameters: load, `ReliefLoad`; device, `Device`, a conventional valve by default;
-    back_pressure, total at the valve outlet [Pa absolute], the device's atmosphere by default;
-    edition of API 520-I: 7, 9 or 10, for Kv; a steam's own must be the same. Loads may hold arrays.
-    Returns `Sizing`. Raises InputError as stream and device do. A viscous liquid takes its Reynolds
-    number from the trial orifice: the letter without viscosity, then the next one up while it is
-    too small. Source: API 520-I (2020), 5.6 to 5.11 and Annexes B, C: area = W/(Kd Kb Kc G), liquid
-    with Kw and Kv.
+    Parameters
+    ----------
+    load : ReliefLoad
+        May hold arrays.
+    device : Device, optional
+        A conventional valve by default.
+    back_pressure : float or array, Pa absolute, optional
+        Total at the valve outlet; the device's atmosphere by default.
+    edition : int, optional
+        Edition of API 520-I for Kv: 7, 9 or 10; a steam's own must be the same.
+
+    Returns
+    -------
+    Sizing
+
+    Raises
+    ------
+    InputError
+        As stream and device do; where back pressure leaves no flow.
+
+    Notes
+    -----
+    Area = W/(Kd Kb Kc G), liquid with Kw and Kv: API 520-I (2020), 5.6 to 5.11, Annexes B and C. A
+    viscous liquid takes its Reynolds number from the trial orifice: the letter without viscosity,
+    then the next one up while it is too small.
+
+    Examples
+    --------
     >>> from relieflib.nozzle.gas import Gas
-    >>> s = size(ReliefLoad("closed_outlet", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0,
-    ...                                                        k=1.11, Z=0.90)))
+    >>> gas = Gas(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90)
+    >>> s = size(ReliefLoad("closed_outlet", 24270 / 3600, gas))
     >>> round(s.required_area * 1e6), s.letter, s.designation, s.regime
     (3699, 'P', '4P6', 'choked')
     """
@@ -253,15 +311,40 @@ def _trial_reynolds(area, W, viscosity, edition):
     return result(Re)
 
 
-def rated_flow(stream, device, area, back_pressure=None, edition=10):
-    """Mass flow an area passes: the inverse of `size`.
+def rated_flow(
+    stream: object, device: Device, area: Value, back_pressure: Value | None = None,
+    edition: int = 10,
+) -> Value:  # fmt: skip
+    """Mass flow that an area passes: the inverse of `size`.
 
-    Parameters: stream; device; area [m2]; back_pressure [Pa], the device's atmosphere by
-    default; edition for Kv. Arrays broadcast. Returns kg/s. Raises InputError as `size`.
-    Source: API 520-I (2020), 5.6 to 5.11, solved for W.
+    Parameters
+    ----------
+    stream : Gas, Steam, Liquid, TwoPhase or RealFluid
+    device : Device
+    area : float or array, m2
+    back_pressure : float or array, Pa absolute, optional
+        The device's atmosphere by default.
+    edition : int, optional
+        Edition of API 520-I for Kv.
+
+    Returns
+    -------
+    float or array, kg/s
+
+    Raises
+    ------
+    InputError
+        As `size`.
+
+    Notes
+    -----
+    API 520-I (2020), 5.6 to 5.11, solved for W.
+
+    Examples
+    --------
     >>> from relieflib.nozzle.gas import Gas
-    >>> round(rated_flow(Gas(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90), Device(),
-    ...                  4116.1e-6) * 3600)
+    >>> gas = Gas(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90)
+    >>> round(rated_flow(gas, Device(), 4116.1e-6) * 3600)
     27007
     """
     area = positive(area=area)

@@ -2,7 +2,7 @@
 
 import csv
 import io
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -48,13 +48,26 @@ class Comparison:
         return {c: s.required_area for c, s in zip(self.causes, self.sizings, strict=True)}
 
 
-def compare(sizings):
+def compare(sizings: Mapping | Iterable) -> Comparison:
     """Put the causes of one protected system in the order of the area they need.
 
-    Parameters: sizings, {cause in words: `Sizing`} or an iterable of `Sizing`, with scalar results.
-    Returns `Comparison`; a cause that an iterable holds twice is counted: 'closed outlet (2)'.
-    Raises InputError when there is none, or when an area is not a number.
-    Source: API 521 (2020), 4.1: the device is sized for the largest area, not the largest flow.
+    Parameters
+    ----------
+    sizings : dict of str to Sizing, or iterable of Sizing
+        With scalar results; a cause that an iterable holds twice is counted.
+
+    Returns
+    -------
+    Comparison
+
+    Raises
+    ------
+    InputError
+        Where there is none, or where an area is not a number.
+
+    Notes
+    -----
+    API 521 (2020), 4.1: the device is sized for the largest area, not the largest flow.
     """
     if not isinstance(sizings, Mapping):
         sizings = _named(sizings)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from relieflib.errors import InputError, finite, refuse, result
+from relieflib.errors import InputError, Value, finite, refuse, result
 from relieflib.kinds import (
     ABSOLUTE,
     ATMOSPHERE,
@@ -136,13 +136,34 @@ def _number(text):
         return text
 
 
-def to_si(value, unit, kind, atmosphere=ATMOSPHERE):
+def to_si(value: Value, unit: str, kind: str, atmosphere: Value = ATMOSPHERE) -> Value:
     """Value in SI of a quantity given in another unit.
 
-    Parameters: value, number or array; unit, str; kind, a key of `SI_UNIT`; atmosphere [Pa], the
-    site's, used only between gauge and absolute. Returns float or array in `SI_UNIT[kind]`.
-    Raises InputError for an unknown unit or one of another kind, or below absolute zero.
-    Source: factors of NIST SP 811; Saybolt seconds by `saybolt_to_kinematic`.
+    Parameters
+    ----------
+    value : float or array
+    unit : str
+        In any usual spelling.
+    kind : str
+        Kind of quantity, a key of `SI_UNIT`.
+    atmosphere : float, Pa absolute, optional
+        The site's, used only between gauge and absolute.
+
+    Returns
+    -------
+    float or array, in `SI_UNIT[kind]`
+
+    Raises
+    ------
+    InputError
+        For an unknown unit or one of another kind, or below absolute zero.
+
+    Notes
+    -----
+    Factors of NIST SP 811; Saybolt seconds by `saybolt_to_kinematic`.
+
+    Examples
+    --------
     >>> round(to_si(75, "psig", "pressure"), 0), to_si(75, "psig", "gauge pressure") // 1
     (618432.0, 517106.0)
     >>> round(to_si(75, "psig", "pressure", atmosphere=84e3), 0)
@@ -159,10 +180,21 @@ def to_si(value, unit, kind, atmosphere=ATMOSPHERE):
     return result(si)
 
 
-def from_si(value, unit, kind, atmosphere=ATMOSPHERE):
-    """Value in a unit of a quantity held in SI; the inverse of `to_si`.
+def from_si(value: Value, unit: str, kind: str, atmosphere: Value = ATMOSPHERE) -> Value:
+    """Value in a unit of a quantity held in SI: the inverse of `to_si`.
 
-    Parameters, errors and source as `to_si`. Returns float or array in `unit`.
+    Parameters
+    ----------
+    value : float or array
+    unit, kind, atmosphere
+        As `to_si`.
+
+    Returns
+    -------
+    float or array, in the unit
+
+    Examples
+    --------
     >>> round(from_si(348.0, "°F", "temperature"), 2)
     166.73
     """

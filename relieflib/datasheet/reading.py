@@ -4,6 +4,7 @@ import difflib
 import hashlib
 import re
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -337,12 +338,36 @@ def _verb(error):
     )
 
 
-def check_file(path, atmosphere=ATMOSPHERE, progress=None, mapping=None):
+def check_file(
+    path: str | Path, atmosphere: float = ATMOSPHERE, progress: Callable | None = None,
+    mapping: dict | None = None,
+) -> FileCheck:  # fmt: skip
     """Read a datasheet file and check its rows.
 
-    Parameters: path; atmosphere [Pa], the site's; progress(done, total), called after each row;
-    mapping, as `read`. Returns `FileCheck`. Raises InputError as `read`. The slips behind numbers
-    that differ are searched for in the first 100 rows that have such a number.
+    Parameters
+    ----------
+    path : str or Path
+        CSV (UTF-8, UTF-16 or Western; comma, semicolon or tab) or XLSX.
+    atmosphere : float, Pa absolute, optional
+        The site's.
+    progress : callable, optional
+        Called with (done, total) after each row.
+    mapping : dict, optional
+        Answers to headings that were asked, as `headings.read_mapping` gives them.
+
+    Returns
+    -------
+    FileCheck
+
+    Raises
+    ------
+    InputError
+        One sentence, for a file that can't be read at all.
+
+    Notes
+    -----
+    The slips behind numbers that differ are searched for in the first 100 rows that have such a
+    number.
     """
     return _checked(read(path, atmosphere, mapping), progress)
 

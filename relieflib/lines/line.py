@@ -13,7 +13,16 @@ from dataclasses import KW_ONLY, dataclass, field
 
 import numpy as np
 
-from relieflib.errors import InputError, finite, not_negative, plausible, positive, refuse, result
+from relieflib.errors import (
+    InputError,
+    Value,
+    finite,
+    not_negative,
+    plausible,
+    positive,
+    refuse,
+    result,
+)
 from relieflib.lines import fittings
 from relieflib.lines.pipe_flow import friction_factor, rough_pipe_friction
 from relieflib.nozzle.liquid import reynolds
@@ -28,25 +37,50 @@ NOT_KNOWN = "not known"
 
 @dataclass(frozen=True)
 class Part:
-    """One row of a line: kind, inside diameter [m], and what its kind takes.
+    """One row of a line: its kind, its inside diameter, and what its kind takes.
 
-    length [m] of a pipe, or of a reducer's taper (0, abrupt); count of equal fittings; K [-], given
-    instead of the table's, needed by 'other'; elevation, rise along the flow [m]; bore [m] of a
-    gate or ball valve, None for full; nps, the nominal size it came from; valves, how many equal
-    ones relieve through it at once. Fields may be arrays that broadcast. Raises InputError for an
-    unknown kind, less than one valve, and for what a kind ignores.
+    Parameters
+    ----------
+    kind : str
+        A kind of the table of fittings, or 'other' with its K.
+    diameter : float or array, m
+        Inside.
+    length : float or array, m, optional
+        Of a pipe, or of a reducer's taper (0, abrupt).
+    count : float or array, optional
+        Equal fittings one after the other.
+    K : float or array, optional
+        In place of the table's; 'other' needs it.
+    elevation : float or array, m, optional
+        Rise along the flow.
+    bore : float or array, m, optional
+        Of a gate or ball valve; None for full bore.
+    nps : str, optional
+        Nominal size it came from; see `Part.of`.
+    valves : float or array, optional
+        Equal valves that relieve through it at once.
+
+    Raises
+    ------
+    InputError
+        For an unknown kind, less than one valve, and for what a kind would ignore.
+
+    Examples
+    --------
+    >>> Part("pipe", 0.10226, length=1.5).length
+    1.5
     """
 
     kind: str
-    diameter: float
+    diameter: Value
     _: KW_ONLY
-    length: float = 0.0
-    count: float = 1
-    K: float | None = None
-    elevation: float = 0.0
-    bore: float | None = None
+    length: Value = 0.0
+    count: Value = 1
+    K: Value | None = None
+    elevation: Value = 0.0
+    bore: Value | None = None
     nps: str | None = None
-    valves: float = 1
+    valves: Value = 1
 
     def __post_init__(self):
         if self.kind not in fittings.KINDS:
@@ -108,9 +142,23 @@ class Part:
 
 @dataclass(frozen=True)
 class Line:
-    """Parts in the order of flow; roughness of the pipe wall [m], new commercial steel by default.
+    """Parts in the order of flow.
 
-    Raises InputError for no part, what is no `Part`, or a negative roughness.
+    Parameters
+    ----------
+    parts : iterable of Part
+    roughness : float, m, optional
+        Of the pipe wall; new commercial steel by default.
+
+    Raises
+    ------
+    InputError
+        For no part, what is no `Part`, or a negative roughness.
+
+    Examples
+    --------
+    >>> Line([Part("pipe", 0.10226, length=1.5), Part("pipe", 0.10226, length=2.0)]).length
+    3.5
     """
 
     parts: tuple

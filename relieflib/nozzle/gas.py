@@ -7,6 +7,7 @@ import numpy as np
 
 from relieflib.errors import (
     HOTTEST,
+    Value,
     finite,
     not_negative,
     plausible,
@@ -141,18 +142,44 @@ def coefficient_F2(k, pressure_ratio):
 
 @dataclass(frozen=True)
 class Gas:
-    """Gas or vapour at relieving conditions; pressure [Pa], temperature [K], molar_mass, k, Z.
+    """Gas or vapour at relieving conditions.
 
-    Raises InputError as `mass_flux` and above 3000 K; gives a ValidityWarning for what is not
-    plausible (`errors.PLAUSIBLE`). Fields may be arrays that broadcast.
+    Parameters
+    ----------
+    pressure : float or array, Pa absolute
+        At the valve inlet while relieving.
+    temperature : float or array, K
+        At the valve inlet while relieving.
+    molar_mass : float or array, kg/kmol
+    k : float or array
+        Ideal-gas ratio of heat capacities at relieving temperature, above 1.
+    Z : float or array, optional
+        Compressibility factor at the inlet; 1 where not given.
+
+    Raises
+    ------
+    InputError
+        For a value not above 0, k not above 1, or above 3000 K (name, value, unit, rule); what is
+        not plausible gives a `ValidityWarning` with the likely slip.
+
+    Notes
+    -----
+    Ideal gas with Z at the inlet: API 520-I (2020), 5.6, near Z 0.8 to 1.1; a `ValidityWarning`
+    says where the real-fluid nozzle belongs instead. Fields broadcast.
+
+    Examples
+    --------
+    >>> gas = Gas(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90)
+    >>> round(gas.mass_flux(101_325.0), 1)
+    1869.3
     """
 
-    pressure: float
+    pressure: Value
     temperature: float
     _: KW_ONLY
-    molar_mass: float
+    molar_mass: Value
     k: float
-    Z: float = 1.0
+    Z: Value = 1.0
     phase = "gas"
 
     def __post_init__(self):

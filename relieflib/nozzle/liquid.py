@@ -6,6 +6,7 @@ import numpy as np
 
 from relieflib.errors import (
     InputError,
+    Value,
     not_negative,
     plausible,
     positive,
@@ -69,18 +70,39 @@ def viscosity_factor(reynolds, edition=10):
 
 @dataclass(frozen=True)
 class Liquid:
-    """Liquid at relieving conditions; pressure [Pa], density [kg/m3], viscosity [Pa s] or None.
+    """Liquid at relieving conditions that does not boil on its way out.
 
-    saturation_pressure [Pa], if given, is held against the back pressure: a liquid that flashes
-    on the way gives a ValidityWarning, since this equation then oversizes its capacity. Raises
-    InputError as `mass_flux`, and when the saturation pressure is above the relieving pressure.
+    Parameters
+    ----------
+    pressure : float or array, Pa absolute
+        At the valve inlet while relieving.
+    density : float or array, kg/m3
+    viscosity : float or array, Pa s, optional
+        Dynamic; without it the viscosity factor Kv is left out.
+    saturation_pressure : float or array, Pa absolute, optional
+        Held against the back pressure: a liquid that flashes on its way gives a `ValidityWarning`,
+        since this equation then overrates the valve.
+
+    Raises
+    ------
+    InputError
+        For a value not above 0, or a saturation pressure above the relieving pressure.
+
+    Notes
+    -----
+    API 520-I (2020), 5.8: incompressible flow. Fields broadcast.
+
+    Examples
+    --------
+    >>> round(Liquid(11e5, 998.0).mass_flux(1e5))
+    44677
     """
 
-    pressure: float
+    pressure: Value
     density: float
     _: KW_ONLY
-    viscosity: float | None = None
-    saturation_pressure: float | None = None
+    viscosity: Value | None = None
+    saturation_pressure: Value | None = None
     phase = "liquid"
 
     def __post_init__(self):

@@ -11,7 +11,16 @@ from functools import cached_property
 
 import numpy as np
 
-from relieflib.errors import InputError, finite, not_negative, plausible, positive, refuse, result
+from relieflib.errors import (
+    InputError,
+    Value,
+    finite,
+    not_negative,
+    plausible,
+    positive,
+    refuse,
+    result,
+)
 from relieflib.nozzle.isentrope import check_mixture, expansion, phase_changes
 from relieflib.properties import State, critical_temperature
 from relieflib.working import Working, step
@@ -245,18 +254,41 @@ def short_nozzle_flux(fluid, pressure, back_pressure, length):
 
 @dataclass(frozen=True)
 class RealFluid:
-    """A fluid of CoolProp at relieving pressure [Pa] and one of temperature, quality, enthalpy.
+    """A real fluid at relieving pressure and one of temperature, quality or enthalpy.
 
-    fluid, a name or a mixture; temperature [K], quality [-], enthalpy [J/kg]. Raises InputError as
-    `State`. Fields may be arrays that broadcast.
+    Parameters
+    ----------
+    fluid : str
+        A name that CoolProp knows, or a mixture such as 'Propane[0.6]&n-Butane[0.4]'.
+    pressure : float or array, Pa absolute
+        At the valve inlet while relieving.
+    temperature : float or array, K, optional
+    quality : float or array, optional
+        Mass fraction of vapour, of a saturated state.
+    enthalpy : float or array, J/kg, optional
+
+    Raises
+    ------
+    InputError
+        Without exactly one second value, for an unknown fluid, or a state out of its range.
+
+    Notes
+    -----
+    Direct integration along the isentrope: API 520-I (2020), Annex B; states by CoolProp. Fields
+    broadcast.
+
+    Examples
+    --------
+    >>> round(RealFluid("Propane", 20e5, quality=1.0).mass_flux(1e5), -2)
+    5700.0
     """
 
     fluid: str
-    pressure: float
+    pressure: Value
     _: KW_ONLY
-    temperature: float | None = None
-    quality: float | None = None
-    enthalpy: float | None = None
+    temperature: Value | None = None
+    quality: Value | None = None
+    enthalpy: Value | None = None
     phase = "real fluid"
 
     def __post_init__(self):

@@ -5,7 +5,7 @@ from dataclasses import KW_ONLY, dataclass
 import numpy as np
 
 from relieflib import rules
-from relieflib.errors import InputError, not_negative, positive, refuse, result, warn_outside
+from relieflib.errors import InputError, Value, not_negative, positive, refuse, result, warn_outside
 from relieflib.nozzle.gas import critical_ratio
 from relieflib.tables import numbers, rows
 from relieflib.units import ATMOSPHERE, to_si
@@ -157,15 +157,39 @@ def _check_choked(P, back_pressure, temperature):
 
 @dataclass(frozen=True)
 class Steam:
-    """Steam at relieving conditions; pressure [Pa], temperature [K] or None, quality [-].
+    """Steam at relieving conditions.
 
-    Saturated when temperature is None. Raises InputError as `mass_flux`.
+    Parameters
+    ----------
+    pressure : float or array, Pa absolute
+        At the valve inlet while relieving.
+    temperature : float or array, K, optional
+        Of superheated steam; saturated where None.
+    quality : float or array, optional
+        Mass fraction of vapour, 1 for dry steam.
+    edition : int, optional
+        Edition of API 520-I whose superheat table holds: 7, 9 or 10.
+
+    Raises
+    ------
+    InputError
+        For a state that is no steam, or a pressure beyond the equation (name, value, unit, rule).
+
+    Notes
+    -----
+    Napier's equation with KN and KSH: API 520-I (2020), 5.7.
+
+    Examples
+    --------
+    >>> from relieflib.units import to_si
+    >>> round(Steam(to_si(1774.7, "psia", "pressure")).mass_flux(101_325.0)) > 0
+    True
     """
 
-    pressure: float
-    temperature: float | None = None
+    pressure: Value
+    temperature: Value | None = None
     _: KW_ONLY
-    quality: float = 1.0
+    quality: Value = 1.0
     edition: int = 10
     phase = "steam"
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from relieflib.errors import (
     InputError,
+    Value,
     finite,
     not_negative,
     plausible,
@@ -214,18 +215,40 @@ def _saturation_ratio(P, saturation_pressure):
 
 @dataclass(frozen=True)
 class TwoPhase:
-    """Two-phase, saturated or subcooled inlet; pressure [Pa], density [kg/m3], omega [-].
+    """Two-phase, saturated or subcooled fluid at the valve inlet.
 
-    saturation_pressure [Pa] makes it a subcooled liquid. The class methods make one from the
-    90 % point, properties, gas with liquid, or a fluid of CoolProp, and keep the step for the
-    working. Raises InputError as `mass_flux`. Fields may be arrays that broadcast.
+    Parameters
+    ----------
+    pressure : float or array, Pa absolute
+        At the valve inlet while relieving.
+    density : float or array, kg/m3
+        Of the mixture at the inlet.
+    omega : float or array
+        Omega of the mixture; the class methods find it from the 90 % point, from properties, from
+        gas with liquid, or from a fluid of CoolProp.
+    saturation_pressure : float or array, Pa absolute, optional
+        Makes it a subcooled liquid.
+
+    Raises
+    ------
+    InputError
+        For a value not above 0, or a saturation pressure above the relieving pressure.
+
+    Notes
+    -----
+    API 520-I (2020), Annex C: the omega method. Fields broadcast.
+
+    Examples
+    --------
+    >>> round(TwoPhase(1e6, 50.0, omega=2.0).mass_flux(1e5))
+    3463
     """
 
-    pressure: float
+    pressure: Value
     density: float
     _: KW_ONLY
-    omega: float
-    saturation_pressure: float | None = None
+    omega: Value
+    saturation_pressure: Value | None = None
     origin: tuple = field(default=(), repr=False, compare=False)
     phase = "two-phase"
 

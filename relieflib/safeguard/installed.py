@@ -20,18 +20,53 @@ _LIQUID_SERVICE = ("liquid", "hydraulic expansion", "overfilling")
 class Valve:
     """An installed relief valve, or several that lift together, with what is known of it.
 
-    tag; protects, tag; kind as `Device`; set_pressure_gauge [Pa gauge], one for all or a tuple, one
-    a valve; designation such as '3L4', one for all or a tuple, or area of one valve [m2] with its
-    letter; count, valves that lift together; spare, valves blocked in beside them, never counted;
-    mawp_gauge [Pa gauge] of what is protected; role of the first valve as `highest_set`;
-    certified_for, phases of `PHASES`; destination, a name, and takes, phases it is meant for;
-    inlet and outlet of each valve: a `Line`, or words that say who found it within its limit, or
-    None; back_pressure at the outlet before the valve opens, against which a spring is set, the
-    atmosphere where None; header_pressure, the highest beyond the outlet line while it relieves,
-    the same where None [Pa]: what it is above the first is the variable part; remote_sensing of a
-    pilot at the vessel, None for not said; Kd, Kc [-] and atmosphere [Pa] as `Device`; disk_line,
-    the whole line of a rupture disk alone, which then decides what it passes.
-    Raises InputError for a value that can't be, or two that say the same thing.
+    Parameters
+    ----------
+    tag, protects : str
+        Its tag, and that of what it protects.
+    kind : str, optional
+        As `Device`.
+    set_pressure_gauge : float or tuple, Pa gauge
+        One for all, or one a valve.
+    designation : str or tuple, optional
+        Such as '3L4', one for all or one a valve.
+    area, letter : float, m2, and str, optional
+        In place of a designation.
+    count, spare : int, optional
+        Valves that lift together; valves blocked in beside them, which never count.
+    mawp_gauge : float, Pa gauge, optional
+        Of what is protected.
+    role : str, optional
+        Of the first valve, as `highest_set`.
+    certified_for : tuple of str, optional
+        Phases of `PHASES`.
+    destination : str, optional
+    takes : tuple of str, optional
+        Phases that the destination is meant for.
+    inlet, outlet : Line or str, optional
+        Lines of each valve, or words that say who found them within their limit.
+    back_pressure : float, Pa absolute, optional
+        At the outlet before the valve opens, against which a spring is set; the atmosphere where
+        None.
+    header_pressure : float, Pa absolute, optional
+        Highest beyond the outlet line while it relieves: what it is above the first is the variable
+        part.
+    remote_sensing : bool, optional
+        Of a pilot: senses at the vessel; None for not said.
+    Kd, Kc, atmosphere
+        As `Device`.
+    disk_line : Line, optional
+        Whole line of a rupture disk alone, which then decides what it passes.
+
+    Raises
+    ------
+    InputError
+        For a value that can't be, or two that say the same thing.
+
+    Examples
+    --------
+    >>> Valve("PSV-1", "V-1", set_pressure_gauge=10e5, designation="3L4", count=2).arrangement
+    '2 x 3L4'
     """
 
     tag: str

@@ -163,16 +163,33 @@ def phase_of(stream):
     return "gas" if stream.phase == "steam" else stream.phase
 
 
-def cover(valve, load):
+def cover(valve: Valve, load: ReliefLoad) -> Cover:
     """Does an installed valve cover a cause, by how much, and why not.
 
-    Parameters: valve, a `safeguard.Valve`; load, `ReliefLoad` of scalars, at the relieving pressure
-    of that cause. Returns `Cover`. Raises InputError for a load that is no single number.
-    Validity: valves that lift together each have inlet and outlet lines alike; a part carries the
-    flow of several only where it says so (`valves` of a `Part`). A liquid met by a valve that is
-    not certified for it is counted with Kd 0.62 and Kp, but as certified where it may boil in the
-    nozzle, for which there are no such factors. Source: API 520-I (2020), 5.3 to 5.9;
-    ASME BPVC XIII; destination: common practice.
+    Parameters
+    ----------
+    valve : Valve
+    load : ReliefLoad
+        Of scalars, at the relieving pressure of that cause.
+
+    Returns
+    -------
+    Cover
+
+    Raises
+    ------
+    InputError
+        For a load that is no single number.
+
+    Notes
+    -----
+    Valves that lift together each have inlet and outlet lines alike; a part carries the flow of
+    several only where it says so. A liquid met by a valve that is not certified for it is counted
+    with Kd 0.62 and Kp, but as certified where it may boil in the nozzle, for which there are no
+    such factors. API 520-I (2020), 5.3 to 5.9; ASME BPVC XIII; destination: common practice.
+
+    Examples
+    --------
     >>> from relieflib.nozzle.gas import Gas
     >>> load = ReliefLoad("closed_outlet", 4.7, Gas(12.1e5, 320.0, molar_mass=29.0, k=1.4))
     >>> found = cover(Valve("PSV-1", set_pressure_gauge=10e5, designation="3L4"), load)

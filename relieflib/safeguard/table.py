@@ -1,13 +1,14 @@
 """The safeguard matrix: causes in rows, installed valves in columns, and what would be needed."""
 
 import html
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from relieflib import orifices
 from relieflib.errors import InputError
+from relieflib.safeguard.installed import Valve
 from relieflib.safeguard.judge import (
     COVERS,
     FAILS,
@@ -123,14 +124,32 @@ def _rank(found):
     return WORST_FIRST.index(found.verdict), -len(found.why_not), share
 
 
-def matrix(valves, loads):
+def matrix(valves: Iterable[Valve], loads: Mapping | Iterable) -> Matrix:
     """The safeguard matrix of one protected system: every valve against every cause.
 
-    Parameters: valves, iterable of `Valve` with different tags that protect one item; loads, dict
-    from a cause in words to its `ReliefLoad`, or an iterable of them. Returns `Matrix`.
-    Raises InputError for none, a tag or cause that stands twice, valves of several items, and for
-    a load that is no single number. Validity: as `cover`; each valve is judged alone, and valves
-    that lift together are one `Valve` with their count. Source: as `cover`.
+    Parameters
+    ----------
+    valves : iterable of Valve
+        With different tags, that protect one item; valves that lift together are one `Valve` with
+        their count.
+    loads : dict of str to ReliefLoad, or iterable of ReliefLoad
+
+    Returns
+    -------
+    Matrix
+
+    Raises
+    ------
+    InputError
+        For none, a tag or cause that stands twice, valves of several items, and for a load that is
+        no single number.
+
+    Notes
+    -----
+    As `cover`; each valve is judged alone.
+
+    Examples
+    --------
     >>> from relieflib.nozzle.gas import Gas
     >>> from relieflib.safeguard.installed import Valve
     >>> from relieflib.sizing import ReliefLoad
