@@ -94,6 +94,13 @@ LIQUID_FULL_LIFT = Rule("overpressure of full lift, liquid valve not certified",
                         API_520_1, "5.9")  # fmt: skip
 DISK_UPSTREAM = Rule("capacity with a disk upstream, not certified together", 0.9,
                      "of the valve alone", API_520_1, "5.11", printed="0.9")  # fmt: skip
+DISK_LINE = Rule("flow through a line with a rupture disk that counts", 0.9,
+                 "of what the line would pass", API_520_1, "5.11: flow resistance method", MEMORY,
+                 printed="0.9")  # fmt: skip
+BREATHER_OPEN = Rule("pressure at which a tank's breather is open", 1.2, "of set", NONE,
+                     seen=PRACTICE, printed="1.2")  # fmt: skip
+EMERGENCY_OPEN = Rule("pressure at which an emergency vent is open", 1.1, "of set", NONE,
+                      seen=PRACTICE, printed="1.1")  # fmt: skip
 
 # ---- the lines of a valve
 INLET_LOSS = Rule("pressure lost in the inlet line", 0.03, "of set", API_520_2,

@@ -1,8 +1,11 @@
 """The checks of a datasheet's factors: Kd to KSH, C and F2, the basis of area and coefficient."""
 
+import warnings
+
 from relieflib import rules
 from relieflib.datasheet.recompute import density_of
 from relieflib.datasheet.verdict import Check, compare, not_given, verdict
+from relieflib.errors import ValidityWarning
 from relieflib.nozzle.gas import coefficient_C, coefficient_F2, critical_ratio
 from relieflib.nozzle.steam import high_pressure_factor, superheat_factor
 from relieflib.orifices import orifice_area
@@ -23,7 +26,9 @@ def recomputed_factors(case):
     if case.sizing is None:
         return {}
     own = {n: float(v) for n, v in case.sizing.factors.items()}
-    own |= {"C": _C(case), "F2": _F2(case), "KN": _KN(case), "KSH": _KSH(case)}
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", ValidityWarning)  # `recompute` has put them into words
+        own |= {"C": _C(case), "F2": _F2(case), "KN": _KN(case), "KSH": _KSH(case)}
     if case.kind == "disk":
         own["Kc"] = None
     return own

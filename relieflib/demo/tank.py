@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from relieflib import rules
 from relieflib.causes import control_valve_opens, tank_breathing as tb
 from relieflib.causes.shared.valve_flow import flash_quality, liquid_flow
 from relieflib.devices import Device
@@ -11,7 +12,6 @@ from relieflib.properties import State, critical_pressure, latent_heat, molar_ma
 
 NAPHTHA, LIGHT = "n-Hexane", "Propane"
 KD = 0.5  # of a vent with its pallet; common practice, no source
-FULL_OPEN, EMERGENCY_OPEN = 1.2, 1.1  # of set, breather and emergency vent; no source
 IN = "breathing and vacuum, in"
 UNSIZED = {"T-101": {
     "valve opened by mistake": "LV-103 has no bypass on the plant's list; drains and hoses of "
@@ -31,8 +31,9 @@ def shell(plant):
 
 def pressures(plant):
     """Tank pressure with the breather, and with the emergency vent, fully open [Pa absolute]."""
-    return (plant.absolute(FULL_OPEN * plant["PVSV-111"].set_pressure_gauge),
-            plant.absolute(EMERGENCY_OPEN * plant["EV-112"].set_pressure_gauge))  # fmt: skip
+    sets = plant["PVSV-111"].set_pressure_gauge, plant["EV-112"].set_pressure_gauge
+    shares = rules.BREATHER_OPEN.value, rules.EMERGENCY_OPEN.value
+    return tuple(plant.absolute(x * pset) for x, pset in zip(shares, sets))
 
 
 def flash(plant, pressure, temperature, source):

@@ -11,6 +11,7 @@ A line is a `Line` from the entrance to its end, with one part 'rupture disk'.
 
 import numpy as np
 
+from relieflib import rules
 from relieflib.devices import Device
 from relieflib.errors import InputError, positive, refuse, result
 from relieflib.lines.line import Line, Part, march, runs
@@ -19,7 +20,7 @@ from relieflib.units import ATMOSPHERE
 from relieflib.working import Working, step
 
 SOURCE = "API 520-I (2020), 5.11; ASME BPVC XIII (VIII-1 UG-127(a)(2)): flow resistance method"
-CREDIT = 0.9  # of the flow that the line would pass
+CREDIT = rules.DISK_LINE.value  # of the flow that the line would pass
 NEAR, SHORT = 8.0, 5.0  # diameters of pipe before and behind a disk with Kd 0.62
 _AT_REST = 1e-4  # guard: share of the flux that stands for the vessel
 

@@ -164,8 +164,7 @@ def check(sizing, line, *, header_pressure=None, designation=None, superimposed_
     abrupt widening wins some back, less than a taper does: see line_fluids. The rated flow is that
     of the sizing's back pressure: `solve` finds both together.
     Source: API 520-I (2020), 5.3; API 521 (2020), 5.5.
-    >>> from relieflib import rules
-    from relieflib.devices import Device
+    >>> from relieflib.devices import Device
     >>> from relieflib.lines.line import Line, Part
     >>> from relieflib.nozzle.gas import Gas
     >>> from relieflib.sizing import ReliefLoad, size
@@ -284,8 +283,7 @@ def solve(load, device, line, *, header_pressure=None, designation=None, superim
     Validity as `check`. Where a valve's flow is not known at so high a back pressure (balanced:
     half of set; steam: no longer choked) the back pressure stops there, and a flag says so.
     Source: API 520-I (2020), 5.3 and 5.6 to 5.11; API 521 (2020), 5.5.
-    >>> from relieflib import rules
-    from relieflib.devices import Device
+    >>> from relieflib.devices import Device
     >>> from relieflib.lines.line import Line, Part
     >>> from relieflib.nozzle.gas import Gas
     >>> from relieflib.sizing import ReliefLoad
