@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from relieflib import datasheet
-from relieflib.datasheet.columns import COLUMNS, read_heading
+from relieflib.datasheet.columns import COLUMNS
+from relieflib.datasheet.headings import match
 from relieflib.datasheet.template import headings
 from relieflib.errors import InputError
 from relieflib.orifices import flange_ratings
@@ -483,7 +484,7 @@ def test_template_lists_and_documents_every_column():
     assert not result.reading.problems and result.differs == 0
     text = (DATA / "template.csv").read_text("utf-8")
     heads = next(csv.reader(line for line in text.splitlines() if not line.startswith("#")))
-    assert [read_heading(h)[0].name for h in heads] == list(COLUMNS)
+    assert [match(h).column.name for h in heads] == list(COLUMNS)
     for column in COLUMNS.values():
         assert column.meaning in text, column.name
 

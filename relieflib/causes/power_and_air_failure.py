@@ -148,26 +148,22 @@ def relief_load(valve, lost, consequences):
     return replace(load, cause=CAUSE, working=Working([*load.working, line]))
 
 
-def loads_by_event(plant, consequences):
-    """Which valves lift together, and how much each passes, in every event of a plant.
+def loads_by_event(failures, consequences):
+    """Which valves lift together, and what each passes, in every event.
 
-    Parameters: plant; consequences, list of `Consequence`. Returns {event: {valve: kg/s}} with
-    the events in words; events in which no valve lifts are left out. Raises InputError for a
-    consequence whose words no event of the plant gives. Source: as `effects`.
+    Parameters: failures, {event in words: words of what fails, as `effects`}; consequences, list of
+    `Consequence`. Returns {event: {valve: `ReliefLoad`}}; an event in which none lifts has an empty
+    dict. Raises InputError for a consequence whose words no event gives. Source: as `effects`.
     """
-    table, said = {}, set()
-    valves = list(dict.fromkeys(c.valve for c in consequences))
-    for event in events(plant):
-        lost = effects(plant, event)
-        said |= lost
-        loads = {v: relief_load(v, lost, consequences) for v in valves}
-        lifted = {v: x.mass_flow for v, x in loads.items() if x is not None and x.mass_flow > 0}
-        if lifted:
-            table[str(event)] = lifted
+    said = set().union(*failures.values())
     for c in consequences:
-        unknown = set(c.when) | set(c.unless)
-        if not unknown <= said:
-            raise InputError(f"consequence of {c.valve}: '{min(unknown - said)}' never fails here")
+        unknown = {*c.when, *c.unless} - said
+        if unknown:
+            raise InputError(f"consequence of {c.valve}: '{min(unknown)}' never fails here")
+    valves, table = sorted({c.valve for c in consequences}), {}
+    for event, lost in failures.items():
+        found = {v: relief_load(v, lost, consequences) for v in valves}
+        table[event] = {v: load for v, load in found.items() if load and load.mass_flow > 0}
     return table
 
 

@@ -252,27 +252,6 @@ def vapor_volume(inflow, liquid_density, vapor_density):
     return result(not_negative(inflow=inflow) * (1.0 / rho_v - 1.0 / rho_l))
 
 
-def host_vapor(vapor_flow, relieving_pressure, host_saturation_pressure, host_molar_mass,
-               molar_mass):  # fmt: skip
-    """Host vapour that the vapour of a liquid that does not mix with it carries along.
-
-    Parameters: vapor_flow of the liquid that came in [kg/s]; relieving_pressure and
-    host_saturation_pressure at the host's temperature [Pa absolute]; host_molar_mass, molar_mass
-    of the incoming liquid [kg/kmol]; arrays broadcast. Returns kg/s. Raises InputError where the
-    host alone would boil at that pressure. Validity: saturated with host vapour and the heat for
-    it there: an upper bound; ideal gas. Source: Dalton's law, as in steam distillation.
-    >>> round(host_vapor(1.0, 20e5, 5e5, 86.18, 18.015), 3)
-    1.595
-    """
-    W = not_negative(vapor_flow=vapor_flow)
-    P, Ps, M_h, M = positive(
-        relieving_pressure=relieving_pressure, host_saturation_pressure=host_saturation_pressure,
-        host_molar_mass=host_molar_mass, molar_mass=molar_mass,
-    )  # fmt: skip
-    refuse(Ps >= P, "host_saturation_pressure", Ps, "the host boils by itself at this pressure")
-    return result(W * M_h / M * Ps / (P - Ps))
-
-
 def time_to_limit(volume, vapor_volume_flow, pressure, relieving_pressure):
     """Time in which boiling takes a closed vapour space from one pressure to another.
 

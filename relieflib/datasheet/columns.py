@@ -11,9 +11,7 @@ from relieflib.orifices import CLASSES, orifice_area, parse_designation
 from relieflib.tables import rows
 from relieflib.units import (
     ATMOSPHERE,
-    Heading,
     from_si,
-    parse_heading,
     saybolt_to_kinematic,
     to_si,
     unit_name,
@@ -142,32 +140,6 @@ def _column(line):
     high = float(numbers[1]) if len(numbers) > 1 else None
     kinds = tuple(k.strip() for k in kinds.split("/"))
     return Column(name, heading, kinds, low, high, above, meaning)
-
-
-def read_heading(text):
-    """The column and the unit of a heading; the unit in square or round brackets.
-
-    Parameters: text, str. Returns (Column or None, unit, '-' without one). Raises InputError for
-    an unit that is unknown or of another kind. Headings match whatever their capitals.
-    >>> column, unit = read_heading("Set Pressure (psig)")
-    >>> column.name, unit
-    ('set_pressure_gauge', 'psig')
-    """
-    words, _, unit = str(text).strip().partition("[")
-    if not unit:
-        match = re.fullmatch(r"(.*\S)\s*\(([^()]*(?:\([^()]*\)[^()]*)*)\)", words, re.S)
-        words, unit = match.groups() if match else (words, "")
-    column = _BY_HEADING.get(" ".join(words.split()).casefold())
-    if column is None:
-        return None, "-"
-    heading = (
-        parse_heading(f"{words} [{unit.strip().removesuffix(']')}]") if unit else Heading("", "-")
-    )
-    if column.kinds == ("molar mass",) and not unit:
-        return column, "kg/kmol"  # all its units give the same number
-    if column.numeric and unit:
-        kind_of(column, heading.unit)
-    return column, heading.unit
 
 
 @cache

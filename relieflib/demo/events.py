@@ -139,12 +139,8 @@ def loads_of(plant, rules, header="FH"):
     Parameters: plant; rules, list of `power.Consequence`; header, its tag. Returns {event:
     {valve: `ReliefLoad`}}; an event in which none lifts has an empty dict.
     """
-    valves = [v for v in dict.fromkeys(c.valve for c in rules) if plant[v].destination == header]
-    table = {}
-    for event, lost in failures(plant).items():
-        found = {v: power.relief_load(v, lost, rules) for v in sorted(valves)}
-        table[event] = {v: load for v, load in found.items() if load and load.mass_flow > 0}
-    return table
+    ours = [c for c in rules if plant[c.valve].destination == header]
+    return power.loads_by_event(failures(plant), ours)
 
 
 def cause_of(event):

@@ -578,15 +578,6 @@ def test_water_in_naphtha_of_the_demo_plant():
     assert not vo.boils(P1, Ps) and vo.boils(P1, Ps, 15.3e5)
 
 
-def test_steam_distillation():
-    # host vapour carried: mole ratio is that of partial pressures; n-hexane at 760 - 355 mmHg over
-    # water by hand: 1 kg of water vapour (355 mmHg) carries 86.18/18.015 x 405/355 kg
-    got = vo.host_vapor(1.0, 760.0, 405.0, 86.18, 18.015)
-    assert got == pytest.approx(86.18 / 18.015 * 405 / 355)
-    with pytest.raises(InputError, match="boils by itself"):
-        vo.host_vapor(1.0, 1e5, 1e5, 86.18, 18.015)
-
-
 def test_time_to_limit():
     # 10 m3 from 10 to 12.5 bara takes 2 m3 of vapour at 12.5 bara: 1 s at 2 m3/s
     assert vo.time_to_limit(10.0, 2.0, 10e5, 12.5e5) == pytest.approx(1.0)
