@@ -10,6 +10,7 @@ from relieflib.datasheet.headings import mapping_text, plain_words, read_mapping
 from relieflib.errors import InputError
 from relieflib.notebook.forms import shown_as, tell
 from relieflib.notebook.questions import my_work
+from relieflib.texts import unit_text
 from relieflib.units import ATMOSPHERE, units_of
 
 LEAVE_OUT = "leave it out"
@@ -37,6 +38,10 @@ class SheetForm:
         )  # fmt: skip
         self.atmosphere = widgets.FloatText(value=atmosphere / 1e3, description="atmosphere, kPa")
         self.atmosphere.style.description_width = "110px"
+        # what was given last is checked: a file, or rows in the box
+        self._last = "nothing"
+        self.file.observe(lambda _: self._take("file"), "value")
+        self.text.observe(lambda _: self._take("text"), "value")
         self.button = widgets.Button(description="Check", icon="check")
         self.button.on_click(lambda _: tell(self.said, self.check, "Not read"))
         self.said, self.found = widgets.HTML(), widgets.HTML()
@@ -47,7 +52,7 @@ class SheetForm:
             self._show()
 
     def check(self):
-        """Check the chosen file, or the pasted text where there is one; returns words for it."""
+        """Check what was given last, the chosen file or the pasted text; returns words for it."""
         name, data = self._given()
         self._source = name, data
         return self._run(self._kept())
@@ -65,9 +70,12 @@ class SheetForm:
         path.write_text(_as_mapping(given), encoding="utf-8")
         return words
 
+    def _take(self, given):
+        self._last = given
+
     def _given(self):
         text = self.text.value.strip("\n")
-        if text.strip():
+        if text.strip() and (self._last == "text" or not self.file.value):
             return "pasted text", text
         if not self.file.value:
             raise InputError("choose a file or paste its rows first")
@@ -179,6 +187,6 @@ def as_list(checked):
 def _numbers(check):
     from relieflib.datasheet.verdict import digits
 
-    unit = "" if check.unit == "-" else f" {check.unit}"
+    unit = "" if check.unit == "-" else f" {unit_text(check.unit)}"
     stated, own = digits(check.stated) or "-", digits(check.recomputed) or "-"
     return html.escape(f"stated {stated}, recomputed {own}{unit}")

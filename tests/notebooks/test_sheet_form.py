@@ -63,6 +63,20 @@ def test_a_chosen_file_and_a_bad_one(mine):
     assert "Not read" in form.said.value and form.checked is None and not form.found.value
 
 
+def test_what_was_given_last_is_checked(mine):
+    import datetime
+
+    form = SheetForm()
+    form.text.value = "tag: PSV-1\nset pressure: 75 psig\nphase: gas"
+    form.file.value = ({"name": "list.csv", "type": "", "size": 1, "content": VENDOR.encode(),
+                        "last_modified": datetime.datetime(2026, 1, 1)},)  # fmt: skip
+    press(form.button)
+    assert form.checked.reading.file == "list.csv"
+    form.text.value = "tag: PSV-2\nset pressure: 75 psig\nphase: gas"
+    press(form.button)
+    assert form.checked.results[0][0].tag == "PSV-2"
+
+
 def test_what_is_stored_reads_without_a_kernel(mine):
     start = datasheet.check_words("tag: <b>X</b>\nset pressure: 75 psig\nphase: gas")
     stored = SheetForm(start)._repr_mimebundle_()
