@@ -70,7 +70,7 @@ def _batch(plant, temperature):
     top = min(pressures(plant, item)[0], _LEUNG * opens)
     return reactor.Batch(
         item.batch_mass, item.volume, "n-Hexane", item.heat_capacity, temperature,
-        item.adiabatic_rise, frequency, activation, opens, top,
+        item.adiabatic_rise, frequency, activation, opens, top, atmosphere=plant.atmosphere,
     )  # fmt: skip
 
 

@@ -180,7 +180,7 @@ def build_pressure_levels(figure, result, unit_set="SI"):
 def update_pressure_levels(artists, result, unit_set="SI"):
     """Move the levels of `build_pressure_levels`; returns the alt text."""
     rows = pressure_level_rows(result)
-    mawp, atmosphere = _get(result, "mawp_gauge"), _get(result, "atmosphere", 101_325.0)
+    mawp = _get(result, "mawp_gauge")
     percent = np.array([100.0 * v / mawp for _, _, v in rows])
     low, high = percent.min() - 3.0, percent.max() + 3.0
 
@@ -199,7 +199,7 @@ def update_pressure_levels(artists, result, unit_set="SI"):
                 artist.set_visible(row in used)
         for (word, v, p), y, label_y, row in zip(part, at, spread(at, 0.085, 0, 1), used):
             lead, dot, text = row
-            value = shown("pressure_gauge", v, unit_set, atmosphere=atmosphere)
+            value = shown("pressure_gauge", v, unit_set)
             words = f"{word}   {value}   {p:.4g} %"
             lead.set_data([sign * 0.05, sign * 0.12, sign * 0.25, sign * 0.285],
                           [y, y, label_y, label_y])  # fmt: skip

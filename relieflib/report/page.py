@@ -325,19 +325,20 @@ def _verdicts(checks):
 
 
 def sizing_report(comparison, protected_item, date=None, prepared_by="", project="",
-                  unit_set="SI", atmosphere=ATMOSPHERE, more=()):  # fmt: skip
+                  unit_set="SI", more=()):  # fmt: skip
     """Report on all causes of one protected system: governing case, areas, workings.
 
     Parameters: comparison, `summary.Comparison` of scalar sizings; protected_item, prepared_by
-    and project, str; date as `report_date`; unit_set; atmosphere [Pa]; more, blocks to stand
-    after the ladder, such as a `Table` of safeguards. Returns `Report`. Raises InputError for an
-    unknown unit set or a date that is none. Source: API 521 (2020), 4.1: the largest area governs.
+    and project, str; date as `report_date`; unit_set; more, blocks to stand after the ladder, such
+    as a `Table` of safeguards. Returns `Report`; the site's atmosphere is that of the governing
+    case's device. Raises InputError for an unknown unit set or a date that is none.
+    Source: API 521 (2020), 4.1: the largest area governs.
     """
     from relieflib.report import figures
 
     date, item = report_date(date), harmless(protected_item, 80)
     first = comparison.governing
-    cause = comparison.governing_cause
+    cause, atmosphere = comparison.governing_cause, first.device.atmosphere
     drawn = figures.new_figure()
     result = {"areas": comparison.areas}
     artists = figures.build_area_ladder(drawn, result, unit_set)
@@ -349,7 +350,7 @@ def sizing_report(comparison, protected_item, date=None, prepared_by="", project
         Paragraph(f"needs the largest area, {_show('required_area', first.required_area, unit_set)}"
                   f": letter {first.letter or 'none, more than one valve'}"
                   f"{f', {first.designation}' if first.designation else ''}.", cause.capitalize()),
-        _causes(comparison, unit_set, atmosphere),
+        _causes(comparison, unit_set),
         Figure(png(drawn), alt, "Required area of each cause; the lines are the orifice letters."),
         *more,
     ]  # fmt: skip
@@ -386,13 +387,13 @@ def safeguard_blocks(matrix, unit_set="SI"):
     return blocks
 
 
-def _show(name, value, unit_set, atmosphere=ATMOSPHERE):
+def _show(name, value, unit_set):
     unit = symbol(name).display_unit(unit_set)
-    shown = None if value is None else symbol(name).show(value, unit_set, atmosphere)
+    shown = None if value is None else symbol(name).show(value, unit_set)
     return sheet_text(shown, unit)
 
 
-def _causes(comparison, unit_set, atmosphere):
+def _causes(comparison, unit_set):
     """One line a cause, the largest required area first."""
     rows = []
     for name, s in zip(comparison.causes, comparison.sizings, strict=True):
@@ -400,7 +401,7 @@ def _causes(comparison, unit_set, atmosphere):
         values = {"mass_flow": s.load.mass_flow, "pressure": stream.pressure,
                   "back_pressure": s.back_pressure, "required_area": s.required_area}  # fmt: skip
         rows.append((name, stream.phase,
-                     *(_show(n, v, unit_set, atmosphere) for n, v in values.items()),
+                     *(_show(n, v, unit_set) for n, v in values.items()),
                      s.letter or "none", f"{s.used:.0%}" if s.used == s.used else ""))  # fmt: skip
     columns = ("cause", "phase", "load", "relieving pressure", "back pressure", "required area",
                "letter", "used")  # fmt: skip
