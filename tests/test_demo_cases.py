@@ -12,6 +12,7 @@ from scipy.optimize import brentq
 
 from relieflib import credible, demo, orifices, sizing
 from relieflib.causes import loss_of_cooling, power_and_air_failure as power, tube_rupture
+from relieflib.causes.shared.column_in_time import Column
 from relieflib.demo import common, events
 from relieflib.devices import Device
 from relieflib.errors import InputError
@@ -269,6 +270,20 @@ def test_course_of_the_column_keeps_mass_and_heat(plant_at):
     over = PropsSI("H", "T", T, "Q", 1, HEXANE) - PropsSI("H", "P", P1, "Q", 0, HEXANE)
     assert 1.25 * gas + W6 * over == pytest.approx(heat, rel=1e-4)
     assert max(s.mass_flow / s.stream.mass_flux(0.0) for s in run[:-1]) < heavy / flux(HEXANE, P1)
+
+
+def test_reflux_that_boils_in_a_column_of_low_pressure_is_still_liquid():
+    # at 11 barg propane boils at 34 °C: liquid of 43 °C from the drum flashes, and brings no more
+    # heat than its liquid holds (CoolProp)
+    P, T, heat = 11e5 + 101_325, 316.15, 2.6e6
+    column = Column(P, PROPANE, HEXANE, 277.0, 936.0, 1045.0, 1.25, T)
+    mixed = column.stages(heat)[1]
+    hot = mixed.stream.temperature
+    Ps = PropsSI("P", "T", hot, "Q", 1, HEXANE)
+    gas = PropsSI("H", "P", P - Ps, "T", hot, PROPANE) - PropsSI("H", "T", T, "Q", 0, PROPANE)
+    over = PropsSI("H", "T", hot, "Q", 1, HEXANE) - PropsSI("H", "P", P, "Q", 0, HEXANE)
+    assert PropsSI("T", "P", P, "Q", 0, PROPANE) < T
+    assert 1.25 * gas + mixed.heavy_flow * over == pytest.approx(heat, rel=1e-4)
 
 
 def test_fire_at_sump_and_drum_boils_what_each_holds():

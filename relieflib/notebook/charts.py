@@ -376,7 +376,7 @@ def update_events(artists, result, unit_set="SI"):
                      color=GREY if event == _NO_EVENT else INK)  # fmt: skip
     line = show(disposal.mass_flow, unit_set)
     for total, end in zip(artists["totals"], ends):  # a label the line would cut stands beyond it
-        cut = end <= line < end + 0.2 * max(ends)
+        cut = end <= line < end + 0.26 * max(ends)
         total.set_x((line if cut else end) + 0.02 * max(ends))
     artists["line"].set_xdata([line] * 2)
     artists["ax"].set(xlim=(0, 1.02 * max(ends)), ylim=(len(rows) - 0.4, -0.6))

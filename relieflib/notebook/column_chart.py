@@ -29,7 +29,7 @@ def build_column(figure, result, unit_set="SI"):
     artists = {"runs": [_course(figure, left) for left in _LEFT]}
     first = artists["runs"][0]
     first["flow"].legend([first["light"], first["heavy"]], _get(result, "fluids"), fontsize=SMALL,
-                         loc="upper right", frameon=False)  # fmt: skip
+                         loc="upper right", ncol=2, frameon=False)  # fmt: skip
     artists["words"] = figure.text(0.085, 0.955, "", fontsize=NORMAL, weight="bold")
     update_column(artists, result, unit_set)
     return artists
@@ -60,7 +60,8 @@ def update_column(artists, result, unit_set="SI"):
     W, A = symbol("mass_flow"), symbol("required_area")
     runs, installed = _get(result, "runs"), _get(result, "installed")
     every = [pair for run in runs.values() for pair in run]
-    top = 1.15 * max(W.show(stage.mass_flow, unit_set) for stage, _ in every) or 1.0
+    # room for the legend above the bars
+    top = 1.4 * max(W.show(stage.mass_flow, unit_set) for stage, _ in every) or 1.0
     high = 1.25 * max(A.show(area, unit_set) for area in (installed, *(a for _, a in every)))
     for one, (title, run) in zip(artists["runs"], runs.items()):
         edges, light, heavy, areas = _steps(run, W, A, unit_set)

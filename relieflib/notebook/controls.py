@@ -189,9 +189,7 @@ class Quantity(Control):
         low, high = self._show(self.low), self._show(self.high)
         self._first, self._step_shown, count = self._grid(low, high)
         position = (self._show(self.value) - self._first) / self._step_shown
-        with self.slider.hold_sync():
-            self.slider.max = count
-            self.slider.value = round(min(max(position, 0), count))
+        self._place(round(min(max(position, 0), count)), count)
         self.entry.value = number_text(self._show(self.value))
         unit = unit_text(self.quantity.display_unit(self.unit_set))
         self.unit.value = html.escape(unit)
@@ -199,6 +197,15 @@ class Quantity(Control):
         said = self.label.startswith(self.quantity.symbol)  # 'MAWP' needs no 'MAWP' before it
         head = "" if said else f"{symbol_html(self.name)} &nbsp;"
         self._caption(head + html.escape(self.label), ends)
+
+    def _place(self, position, count):
+        """Put the slider at a position, its end first where that grows and last where it shrinks.
+
+        A position beyond the end, for a moment, the browser cuts and sends back as if moved.
+        """
+        order = ["max", "value"] if count > self.slider.max else ["value", "max"]
+        for name in order:
+            setattr(self.slider, name, position if name == "value" else count)
 
     def _take(self, change):
         moved = change["owner"] is self.slider

@@ -29,7 +29,7 @@ CELLS = [
 from relieflib.notebook import figures
 from relieflib.notebook.panel import Panel, quantity, shown
 def compute(pressure, back_pressure):
-    stream = Gas(pressure, 350.0, 44.1, 1.13, 0.9)
+    stream = Gas(pressure, 350.0, molar_mass=44.1, k=1.13, Z=0.9)
     return {"stream": stream, "back_pressure": back_pressure,
             "mass_flux": stream.mass_flux(back_pressure)}
 def table(result, unit_set):
@@ -39,6 +39,14 @@ def table(result, unit_set):
               figures.build_flux_against_back_pressure,
               figures.update_flux_against_back_pressure, table)
 panel""",
+    """def warmer(temperature):
+    stream = Gas(20e5, temperature, molar_mass=44.1, k=1.13, Z=0.9)
+    return {"stream": stream, "back_pressure": 1e5, "mass_flux": stream.mass_flux(1e5)}
+other = Panel([quantity("temperature", 396.15, 293.15, 460.0)], warmer,
+              figures.build_flux_against_back_pressure,
+              figures.update_flux_against_back_pressure, table)
+other""",
+    "other.sweep()",
 ]
 
 
@@ -240,6 +248,8 @@ def test_nothing_moves_by_itself(page, server, copy):
     page.wait_for_timeout(500)
     assert entry(page, 0).input_value() == "8.33333"
     assert entry(page, 1).input_value() == "1"
+    # 52 of 83 steps in °C, 93 of 150 in °F: a sweep passes from one to the other
+    assert entry(page, 2).input_value() == "123"
 
 
 @with_another_try

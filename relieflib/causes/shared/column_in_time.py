@@ -13,7 +13,7 @@ from functools import cached_property
 from relieflib.causes.shared.carried_vapor import CarriedVapor
 from relieflib.errors import InputError, not_negative, positive
 from relieflib.nozzle.real_fluid import RealFluid
-from relieflib.properties import State, latent_heat, saturation_temperature
+from relieflib.properties import State, latent_heat, saturation_pressure, saturation_temperature
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
 
@@ -94,6 +94,14 @@ class Column:
         found = zip((self.light, self.heavy), self.latent_heats, self.streams)
         return min(found, key=lambda one: one[1] * one[2].mass_flux(0.0))
 
+    @property
+    def _reflux_liquid(self):
+        """The reflux as the liquid it is in the drum, also where it boils at relieving pressure."""
+        own = saturation_pressure(self.light, self.reflux_temperature)
+        if own >= self.pressure:
+            return State(self.light, own, quality=0.0)
+        return State(self.light, self.pressure, temperature=self.reflux_temperature)
+
     def together(self, heat):
         """Reflux that meets the vapour of the sump on dry trays: `CarriedVapor` of a heat [W].
 
@@ -104,7 +112,7 @@ class Column:
 
         if not self.reflux:
             return None
-        cold = State(self.light, self.pressure, temperature=self.reflux_temperature).enthalpy
+        cold = self._reflux_liquid.enthalpy
         sump = State(self.heavy, self.pressure, quality=0.0)
 
         def vapor(T):
