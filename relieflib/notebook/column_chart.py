@@ -96,7 +96,8 @@ def _words(artists, result, unit_set):
     verdict = "above the" if largest[0] > installed else "within the"
     area = shown("required_area", largest[0], unit_set)
     fit = f"{verdict} {shown('required_area', installed, unit_set)} installed"
-    artists["words"].set_text(f"largest: {area}, {largest[2]}; {fit}")
+    what = largest[2] if largest[0] else "nothing boils"
+    artists["words"].set_text(f"largest: {area}, {what}; {fit}")
     spells = "; ".join(_told(title, run, unit_set) for title, run in runs.items())
     return f"A column that boils away after its cooling is lost. {spells}. Largest {area}, {fit}."
 

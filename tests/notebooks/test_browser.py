@@ -26,7 +26,7 @@ QUIET = (
 ).split()
 CELLS = [
     """from relieflib.nozzle.gas import Gas
-from relieflib.notebook import figures
+from relieflib.report import figures
 from relieflib.notebook.panel import Panel, quantity, shown
 def compute(pressure, back_pressure):
     stream = Gas(pressure, 350.0, molar_mass=44.1, k=1.13, Z=0.9)
