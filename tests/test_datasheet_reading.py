@@ -248,7 +248,10 @@ def test_a_vendors_list_is_asked_answered_and_kept(tmp_path):
     )
     answered = datasheet.read(path, mapping=read_mapping(text))
     row = answered.rows[0]
-    assert not answered.problems and row.get("mawp_gauge") == row.get("set_pressure_gauge") == 16e5
+    assert row.get("mawp_gauge") == row.get("set_pressure_gauge") == 16e5
+    assert not any(p.loss for p in answered.problems)
+    said = [p.sentence for p in answered.problems if "as answered" in p.sentence]
+    assert "was taken for 'set pressure [barg]', as answered" in said
     assert loads(answered) == [6400.0]
 
 

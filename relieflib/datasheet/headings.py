@@ -6,6 +6,7 @@ CSV file that serves the next file of the same shape.
 """
 
 import csv
+import hashlib
 import io
 import re
 from dataclasses import dataclass
@@ -179,6 +180,17 @@ def decide_by_cells(found, texts):
 # ---- the mapping: what was understood, to be looked at, changed and used again
 
 MAPPING_HEADS = ("heading in the file", "means", "unit", "how")
+
+
+def shape_of(found):
+    """A short name for the headings of a file: answers hold for files of this shape alone.
+
+    Parameters: found, list of `Match`. Returns str.
+    >>> shape_of([match("Tag"), match("MW")]) == shape_of([match("MW"), match("TAG")])
+    True
+    """
+    words = "|".join(sorted(plain_words(one.words) for one in found))
+    return hashlib.sha256(words.encode()).hexdigest()[:12]
 
 
 def mapping_text(found):

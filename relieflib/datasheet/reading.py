@@ -237,6 +237,10 @@ def _headings(file, grid, mapping):
             columns[index] = (one.column, one.unit)
         if fault:
             problem(one.words.replace("|", " "), fault)
+        elif one.how == ANSWERED:
+            unit = "" if one.unit == "-" else f" [{one.unit}]"
+            words = f"was taken for '{one.column.heading}{unit}', as answered"
+            problem(one.words.replace("|", " "), words, loss=False)
         elif not one.column:
             problem(one.words.replace("|", " "), _unknown(one.words), loss=False)
     named = {one.column.name for one in found.values() if one.column}

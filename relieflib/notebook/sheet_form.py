@@ -5,28 +5,28 @@ import html
 import ipywidgets as widgets
 
 from relieflib import datasheet
-from relieflib.datasheet.columns import COLUMNS
-from relieflib.datasheet.headings import mapping_text, plain_words, read_mapping
+from relieflib.datasheet.columns import COLUMNS, kind_of
+from relieflib.datasheet.headings import mapping_text, plain_words, read_mapping, shape_of
 from relieflib.errors import InputError
 from relieflib.notebook.forms import shown_as, tell
 from relieflib.notebook.questions import my_work
 from relieflib.texts import unit_text
 from relieflib.units import ATMOSPHERE, units_of
 
-LEAVE_OUT = "leave it out"
+LEAVE_OUT, CHOOSE = "leave it out", "choose"
 ENDINGS = ".csv,.tsv,.txt,.xlsx,.xlsm,.pdf"
 
 
-def answers_path():
-    """The reader's answers to headings that were asked, `my-work/headings.csv`."""
-    return my_work() / "headings.csv"
+def answers_path(found):
+    """The reader's answers for files with these headings, `my-work/headings-....csv`."""
+    return my_work() / f"headings-{shape_of(found)}.csv"
 
 
 class SheetForm:
     """Choose a file or paste a table, press *Check*; `checked` holds the `datasheet.FileCheck`.
 
     start, a `FileCheck` to begin with, or None; atmosphere of the site [Pa]. Answers to headings
-    that were asked are kept in `my-work` and serve the next file.
+    that were asked are kept in `my-work` and serve the next file with the same headings.
     """
 
     def __init__(self, start=None, atmosphere=ATMOSPHERE):
@@ -55,16 +55,22 @@ class SheetForm:
         """Check what was given last, the chosen file or the pasted text; returns words for it."""
         name, data = self._given()
         self._source = name, data
-        return self._run(self._kept())
+        self._run({})
+        kept = self._kept()
+        return self._run(kept) if kept else summary(self.checked)
 
     def answer(self):
         """Take the answers given to the headings that were asked, keep them, and check again."""
         given = dict(self._kept())
         for row in self.asked.children[:-1]:
             words, means, unit = row.words, row.children[1].value, row.children[2].value
+            if means == CHOOSE:
+                continue
             name = "" if means == LEAVE_OUT else row.names[means]
+            if name and not _measures(COLUMNS[name], unit):
+                continue  # asked again: its unit is still open
             given[plain_words(words)] = (name, unit if name else "")
-        path = answers_path()
+        path = answers_path(self.checked.reading.headings)
         path.parent.mkdir(parents=True, exist_ok=True)
         words = self._run(given)
         path.write_text(_as_mapping(given), encoding="utf-8")
@@ -83,7 +89,7 @@ class SheetForm:
         return chosen["name"], bytes(chosen["content"])
 
     def _kept(self):
-        path = answers_path()
+        path = answers_path(self.checked.reading.headings)
         return read_mapping(path.read_text(encoding="utf-8")) if path.exists() else {}
 
     def _run(self, mapping):
@@ -117,6 +123,14 @@ class SheetForm:
         return shown_as(self.box, text_html=stored, text_plain=repr(self))
 
 
+def _measures(column, unit):
+    """True where a column can be read in a unit, '' for none."""
+    try:
+        return not column.numeric or bool(kind_of(column, unit or "-"))
+    except InputError:
+        return False
+
+
 def _typed(text):
     """True for lines of 'heading: value', one valve typed in."""
     lines = [line for line in text.splitlines() if line.strip() and not line.startswith("#")]
@@ -134,10 +148,11 @@ def _question(one):
     kinds = [k for n in names for k in COLUMNS[n].kinds if COLUMNS[n].numeric]
     units = list(dict.fromkeys(u for kind in kinds for u in units_of(kind)))
     words = html.escape(f"'{one.words.replace('|', ' ')}' means")
-    unit = one.unit if one.unit in units else "barg" if "barg" in units else ""
+    unit = one.unit if one.unit in units else ""  # gauge or absolute is never guessed
+    first = [CHOOSE] if len(heads) > 1 else []
     row = widgets.HBox([
         widgets.HTML(words, layout=widgets.Layout(width="260px")),
-        widgets.Dropdown(options=[*heads, LEAVE_OUT], layout=widgets.Layout(width="230px")),
+        widgets.Dropdown(options=[*first, *heads, LEAVE_OUT], layout=widgets.Layout(width="230px")),
         widgets.Dropdown(options=["", *units], value=unit, layout=widgets.Layout(width="120px")),
     ])  # fmt: skip
     row.words, row.names = one.words, heads

@@ -32,16 +32,29 @@ def test_pasted_rows_are_asked_answered_and_the_answers_kept(mine):
     assert "2 headings are asked below" in form.said.value
     *rows, take = form.asked.children
     assert [row.words for row in rows] == ["Design pressure [barg]", "Set press. (bar)"]
+    press(take)  # nothing chosen: nothing taken
+    *rows, take = form.asked.children
+    assert len(rows) == 2 and form.checked.results[0][0].get("set_pressure_gauge") is None
     rows[0].children[1].value, rows[1].children[2].value = "mawp", "barg"
     press(take)
     row = form.checked.results[0][0]
     assert row.get("mawp_gauge") == row.get("set_pressure_gauge") == 16e5
-    assert not form.asked.children and sheet_form.answers_path().exists()
+    assert (
+        not form.asked.children and sheet_form.answers_path(form.checked.reading.headings).exists()
+    )
     again = SheetForm()
     again.text.value = VENDOR.replace("A;16;16", "B;18;18")
     press(again.button)
     assert again.checked.results[0][0].get("set_pressure_gauge") == 18e5
-    assert not again.asked.children
+    assert not again.asked.children and "as answered" in again.found.value
+    # a file of another shape is asked again: its bar may be absolute
+    other = SheetForm()
+    other.text.value = VENDOR.replace("Flow rate", "Required flow")
+    press(other.button)
+    assert (
+        len(other.asked.children) == 3
+        and other.checked.results[0][0].get("set_pressure_gauge") is None
+    )
 
 
 def test_lines_of_one_valve(mine):
