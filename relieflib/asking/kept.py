@@ -138,7 +138,7 @@ def keep_answer(name, answer):
 
 
 def keep_attempt(name, attempt, verdict, slip="", room="", unit=""):
-    """Keep one try with its time and the version that judged it. Raises OSError as `keep_answer`."""
+    """Keep one try with its time and the version that judged it; raises as `keep_answer`."""
     now = datetime.now().astimezone().isoformat(timespec="seconds")
     _change({name: {"attempt": attempt, "unit": unit, "verdict": verdict, "slip": slip,
                     "room": room, "time": now, "version": __version__}})  # fmt: skip
@@ -161,9 +161,7 @@ def start_again(book, participant=0):
 
 
 def _same(a, b):
-    return {k: v for k, v in a.items() if k != "time"} == {
-        k: v for k, v in b.items() if k != "time"
-    }
+    return {**a, "time": ""} == {**b, "time": ""}
 
 
 def _change(more):

@@ -292,7 +292,7 @@ class Asked:
         return ""
 
     def check(self, attempt, unit=""):
-        """`judge`, and keep what was judged right or wrong; a folder that can't be written says so."""
+        """`judge`, and keep what is right or wrong; says so where the folder can't be written."""
         said = self.judge(attempt, unit)
         if said.verdict not in ("right", "wrong"):
             return said

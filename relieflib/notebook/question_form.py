@@ -197,7 +197,7 @@ class ChoiceForm(_Form):
         rows = []
         self.buttons = []
         for letter, words in zip(LETTERS, self.asked.options):
-            button = widgets.Button(description=letter, layout=Layout(width="36px", flex="0 0 auto"),
+            button = widgets.Button(description=letter, layout=Layout(width="36px"),
                                     tooltip=f"{self.title}, {letter}: {words}")  # fmt: skip
             button.on_click(lambda _, words=words: self.judge(words))
             text = widgets.HTML(f"<div style='line-height:1.4'>{html.escape(words)}</div>",
@@ -217,7 +217,7 @@ class SignIn:
     def __init__(self):
         person = kept.who()
         self.number = widgets.Text(str(person.participant), description="participant",
-                                   tooltip="number that the instructor gave you, 0 alone")  # fmt: skip
+                                   tooltip="number you were given, 0 alone")  # fmt: skip
         self.room = widgets.Text(person.room, description="room code",
                                  tooltip="code of the class, empty when alone")  # fmt: skip
         button = widgets.Button(description="Keep", tooltip="Keep who answers",
