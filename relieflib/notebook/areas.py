@@ -1,9 +1,13 @@
 """A panel that turns loads into areas: give it loads, it sizes, draws and tabulates them."""
 
 from relieflib.devices import Device
+from relieflib.notebook.controls import quantity
 from relieflib.notebook.panel import Panel, shown
 from relieflib.report import figures
+from relieflib.report.figures import ladder
 from relieflib.sizing import size
+
+__all__ = ["IN_VIEW", "area_panel", "figures", "gas_controls", "ladder", "read_off"]
 
 IN_VIEW = (7.2, 3.6)  # inches: with a file browser open the numbers stand beside such a picture
 _LABELS = {
@@ -43,6 +47,20 @@ def area_panel(controls, loads, rows=(), device=None, back_pressure=None,
     return Panel(controls, compute, build, update, table, size=size_of_picture)
 
 
+def gas_controls(gas, temperature):
+    """Controls of a gas, for a reader's own case: the fluid first of all.
+
+    Parameters: gas, anything with molar_mass, k and Z, to start at; temperature [K]. Returns a list
+    of four controls named as the arguments of `Gas`.
+    """
+    return [
+        quantity("molar_mass", gas.molar_mass, 2.0, 200.0),
+        quantity("k", gas.k, 1.02, 1.67),
+        quantity("Z", gas.Z, 0.3, 1.5),
+        quantity("temperature", temperature, 120.0, 900.0, label="relieving temperature"),
+    ]
+
+
 def read_off(sizing, name, unit_set="SI", words=None):
     """One row of a table, (label, text), read off a `Sizing` and its working by name.
 
@@ -61,8 +79,9 @@ def read_off(sizing, name, unit_set="SI", words=None):
         return words or label, special[name](sizing)
     step = {line.name: line for line in sizing.working}.get(name)
     value = step.value if step else getattr(sizing.load.stream, name, None)
-    if name == "required_area":
-        step, value = None, sizing.required_area
+    own = {"mass_flow": sizing.load.mass_flow, "required_area": sizing.required_area}
+    if name in own:
+        step, value = None, own[name]
     label = words or _LABELS.get(name) or (step.meaning if step else name.replace("_", " "))
     return label, shown(name, value, unit_set) or "-"
 

@@ -51,8 +51,8 @@ QUESTIONS = (
     ),
     Choice(
         "gauge",
-        "Somebody puts the relieving pressure of a gas into the equation as a gauge pressure. "
-        "What comes out?",
+        "A gauge reads the relieving pressure of a gas, and somebody puts its reading into the "
+        "equation, where the absolute pressure belongs. What comes out?",
         {
             "Too small an area: on the unsafe side.":
                 "The other way round: a smaller pressure drives less through the hole, so the "
