@@ -13,6 +13,7 @@ IN_VIEW = (7.2, 3.6)  # inches: with a file browser open the numbers stand besid
 _LABELS = {
     "pressure": "relieving pressure", "temperature": "relieving temperature", "mass_flow": "load",
     "rated_flow": "letter passes", "mass_flux": "mass flux G",
+    "back_pressure": "back pressure, absolute",
 }  # fmt: skip
 
 
@@ -79,7 +80,8 @@ def read_off(sizing, name, unit_set="SI", words=None):
         return words or label, special[name](sizing)
     step = {line.name: line for line in sizing.working}.get(name)
     value = step.value if step else getattr(sizing.load.stream, name, None)
-    own = {"mass_flow": sizing.load.mass_flow, "required_area": sizing.required_area}
+    own = {"mass_flow": sizing.load.mass_flow, "required_area": sizing.required_area,
+           "back_pressure": sizing.back_pressure}  # fmt: skip
     if name in own:
         step, value = None, own[name]
     label = words or _LABELS.get(name) or (step.meaning if step else name.replace("_", " "))
