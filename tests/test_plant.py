@@ -177,7 +177,7 @@ def test_low_pressure_separator_closes_in_heat():
 
     assert V102.operating_temperature == pytest.approx(brentq(left, 300.0, 330.0), abs=0.5)
     assert V102.operating_temperature == s9.temperature == s10.temperature
-    # parted as CoolProp does, with no stripping taken for granted, it stands within a degree of that
+    # parted as CoolProp does, with no stripping taken for granted: within a degree of that
     flashed = brentq(lambda T: heat(flows([s8]), s9.pressure_gauge, T) - kW, 300.0, 330.0)
     assert V102.operating_temperature == pytest.approx(flashed, abs=1.0)
 
