@@ -69,6 +69,10 @@ def test_ways_by_hand():
 
 BY_HAND = {  # SI, by hand from the numbers of the question
     ("00", "absolute"): lambda i: i["pressure_gauge"] + 84e3,
+    # ASME BPVC XIII: 10 % of MAWP, above 30 psig; 21 % in a fire; bench: nothing behind the valve
+    ("01", "relieving step"): lambda i: 1.1 * i["mawp_gauge"] + 101_325,
+    ("01", "overpressure"): lambda i: 12.1e5 - i["set_pressure_gauge"],
+    ("01", "bench"): lambda i: 10e5 - i["superimposed_gauge"],
     ("10", "load"): lambda i: i["inflow"] - i["outflow"],
     ("10", "dead head"): lambda i: 4.5e5 + 800 * 9.80665 * i["shutoff_head"],
     ("10", "line"): lambda i: 2.0 * math.sqrt(
