@@ -73,6 +73,8 @@ def _steam(d):
     KSH = 1.0
     if d["T"] is not None and "KSH" not in d:
         pascal, kelvin = P1 * (PSI if us else 1) * 1e3, d["T"] / (1.8 if us else 1)
+        if not 478.15 < kelvin < 898.15:  # the table ends
+            return None
         if d["edition"] == 7:
             KSH = _across("ksh_7", pascal / 6894.757 - 14.696, 1.8 * kelvin - 459.67)
         else:
@@ -180,8 +182,12 @@ def _mass(rng, d):
 
 def _a_gas(rng, d):
     _temperature(rng, d, 262.0, 640.0)
-    d |= dict(phase="gas", M=round(float(rng.uniform(4, 110)), 2),
-              k=round(float(rng.uniform(1.05, 1.6)), 3), Z=round(float(rng.uniform(0.8, 1.08)), 3))
+    d |= dict(
+        phase="gas",
+        M=round(float(rng.uniform(4, 110)), 2),
+        k=round(float(rng.uniform(1.05, 1.6)), 3),
+        Z=round(float(rng.uniform(0.8, 1.08)), 3),
+    )
     _mass(rng, d)
     d["k real"] = round(d["k"] * float(rng.uniform(1.08, 1.5)), 3)
     d["n real"] = round(d["k"] * float(rng.uniform(0.75, 0.93)), 3)
@@ -225,8 +231,13 @@ def _a_steam(rng, d):
 
 def _a_liquid(rng, d):
     us = d["us"]
-    d |= dict(phase="liquid", Kd=0.65, G=round(float(rng.uniform(0.5, 1.25)), 3), mu=None,
-              certified=bool(rng.random() < 0.7))
+    d |= dict(
+        phase="liquid",
+        Kd=0.65,
+        G=round(float(rng.uniform(0.5, 1.25)), 3),
+        mu=None,
+        certified=bool(rng.random() < 0.7),
+    )
     if not d["certified"]:
         d |= dict(kind="conventional", set=d["mawp"], Kd=0.62)
         table = _points("kp_liquid")[1]
@@ -310,9 +321,14 @@ def _two_phase_way(d):
                  variable_superimposed_gauge="variable", inlet_loss="loss",
                  operating_pressure_gauge="operating")  # fmt: skip
     inputs = {name: d[key] * kilo for name, key in names.items()}
-    inputs |= dict(valves=float(d["n"]), mass_flow=d["load"] * (LB if d["us"] else 1) / 3600,
-                   Kd=d["Kd"], Kc=d["Kc"], specific_volume=d["v0"] * d["per"],
-                   specific_volume_90=d["v9"] * d["per"])
+    inputs |= dict(
+        valves=float(d["n"]),
+        mass_flow=d["load"] * (LB if d["us"] else 1) / 3600,
+        Kd=d["Kd"],
+        Kc=d["Kc"],
+        specific_volume=d["v0"] * d["per"],
+        specific_volume_90=d["v9"] * d["per"],
+    )
     if d["kind"] == "balanced":
         inputs["Kb"] = d["Kb"]
 
@@ -357,7 +373,9 @@ def times(factor):
 
     def slip(d):
         x = factor(d) if callable(factor) else factor
-        return None if x is None else {**d, "Q" if "Q" in d else "W": d["Q" if "Q" in d else "W"] * x}
+        return (
+            None if x is None else {**d, "Q" if "Q" in d else "W": d["Q" if "Q" in d else "W"] * x}
+        )
 
     return slip
 
@@ -386,14 +404,16 @@ def _Kb_at(d, share, column):
 
 
 _COLUMN = {1.10: 1, 1.16: 2, 1.21: 3}
-_SEA = put(P1=lambda d: d["P1"] - d["atm"] + _kPa(d, 101.325),
-           P2=lambda d: d["P2"] - d["atm"] + _kPa(d, 101.325))
+_SEA = put(
+    P1=lambda d: d["P1"] - d["atm"] + _kPa(d, 101.325),
+    P2=lambda d: d["P2"] - d["atm"] + _kPa(d, 101.325),
+)
 G, S, L, T = "gas", "steam", "liquid", "two-phase"
 ALL = (G, S, L, T)
 
 
 def _from_C(d):
-    return (d["t"] if not d["us"] else (d["t"] - 32) / 1.8)
+    return d["t"] if not d["us"] else (d["t"] - 32) / 1.8
 
 
 def _as_T(d, celsius):
@@ -505,8 +525,10 @@ BY_HAND = {  # key of the catalogue: phases in which it is planted, what the cle
 }  # fmt: skip
 del BY_HAND["SG for density"]
 OF_RESULT = {  # what the stated number is over the right one, by the unit of the sheet
-    **{f"power of ten {n:+d}": (float(f"1e{n}"),) * 2 for n in (1, -1, 2, -2, 3, -3, 6, -6)},
-    "in in2": (1 / 645.16, None), "in mm2": (None, 645.16), "in cm2": (None, 6.4516),
+    # of mm2 a hundredth is in cm2 and a millionth in m2: one number, told as the unit
+    **{f"power of ten {n:+d}": (float(f"1e{n}"),) * 2 for n in (1, -1, 2, 3, -3, 6)},
+    "in in2": (1 / 645.16, None), "in mm2": (None, 645.16), "in cm2": (1e-2, 6.4516),
+    "in m2": (1e-6, None),
 }  # fmt: skip
 
 

@@ -188,7 +188,11 @@ def _without_Kp(inputs):
     """An uncertified liquid valve without its overpressure factor: that much less area."""
     if inputs.get("certified") is not False or not inputs.get("set_pressure_gauge"):
         return None
-    return _load(lambda i: _read(uncertified_Kp, _over(i)))(inputs)
+    less = _load(lambda i: _read(uncertified_Kp, _over(i)))(inputs)
+    if less is None or inputs.get("viscosity") is None:
+        return less
+    share = less["mass_flow"] / inputs["mass_flow"]  # Re, and Kv by it, stay those of the flow
+    return {**less, "viscosity": inputs["viscosity"] * share}
 
 
 def _unchoked(Kd, i):

@@ -1,7 +1,6 @@
 """The finder: which slips lead to a stated number, how they rank, and how sure it is."""
 
 import inspect
-import itertools
 import warnings
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -14,10 +13,12 @@ from relieflib.slips.slip import COMMON, answer_slips, atmosphere_of
 NEAR = 0.005  # share within which a slip must lead to the stated number
 ROUNDED = 5e-4  # share: half of the fourth figure, the least rounding of a calculation by hand
 SAME = 1e-6  # share within which two slips lead to one number: nothing tells them apart
+RARER = 1 / 3  # weight of what sometimes happens beside what often does, and so on
 APART = 3.0  # roundings within which no other slip may fit where one is said to be it
+BY_HAND = 1e-3  # share, at least: 14.7 psi, 460 °R, 38 and other factors that a hand rounds
 PAIR_SHARE = 0.2  # of the tolerance, for two slips at once
-PAIR_GUESS = 0.15  # guard: share within which two slips' product lies, to be worked out at all
-BY_CHANCE = 0.1  # expected number of pairs that fit by chance, above which none is named
+AROUND = 0.15  # share around the stated number in which others are counted, and pairs worked out
+BY_CHANCE = 0.1  # expected number of fits by chance, above which nothing is said for sure
 
 
 @dataclass(frozen=True)
@@ -35,7 +36,8 @@ class Found(list):
     off, for each group the share by which its number misses the stated one; same, for each group
     the index of its number, equal for groups that lead to one number, which nothing here tells
     apart; rounding, half of the stated number's last digit, relative; sure, True where the first
-    group alone fits within that rounding and no other within three of them.
+    group alone fits within that rounding, no other number within three of them, and chance would
+    seldom bring one so near.
     """
 
     def __init__(self, groups=(), off=(), same=(), rounding=0.0, sure=False):
@@ -99,50 +101,55 @@ def matches(stated, ways, tolerance=NEAR, rounding=ROUNDED, bases=(1.0,)):
     Parameters: stated [SI]; ways, `Outcomes`; tolerance, rounding, bases as `find_slips`. Returns
     `Found`.
     """
-    wide, miss = max(tolerance, rounding), _missing(stated, bases)
+    wide, miss = max(tolerance, rounding + ROUNDED), _missing(stated, bases)
     if not np.isfinite(stated) or miss(ways.right) <= wide:
         return Found()
-    moved = [(s, v) for s, v in ways.singles if not _near(v, ways.right, 2 * wide)]
-    singles = [((slip,), value) for slip, value in moved]
-    found = _ranked(singles, miss, wide, rounding)
+    values = np.array([value for _, value in ways.singles])
+    off, moved = miss(values), _apart(values, ways.right, 2 * wide)
+    fit = [((s,), v, o) for (s, v), o, far in zip(ways.singles, off, moved) if far and o <= wide]
+    found = _ranked(fit, rounding)
     if found:
-        found.sure = _alone(found, miss, [ways.right, *(v for _, v in ways.singles)])
+        found.sure = _alone(found, miss, np.append(values, ways.right), stated)
         return found
-    return _pairs(stated, ways, moved, miss, tolerance * PAIR_SHARE, rounding)
+    singles = [single for single, far in zip(ways.singles, moved) if far]
+    return _pairs(stated, ways, singles, miss, tolerance * PAIR_SHARE, rounding)
 
 
 def _missing(stated, bases):
-    """How far a number is from the stated one, on the nearest basis, as a share."""
+    """How far numbers are from the stated one, on the nearest basis, as a share."""
+    bases = np.asarray(bases)
 
-    def miss(value):
-        if value is None:
-            return np.inf
-        return min(
-            abs(value * b - stated) / max(abs(value * b), abs(stated), 1e-300) for b in bases
-        )
+    def miss(values):
+        on = np.multiply.outer(bases, np.asarray(values, dtype=float))
+        size = np.maximum(np.maximum(np.abs(on), abs(stated)), 1e-300)  # guard: 0 over 0
+        return np.min(np.abs(on - stated) / size, axis=0)
 
     return miss
 
 
-def _ranked(ways, miss, wide, rounding):
+def _apart(values, value, tolerance):
+    return np.abs(values - value) > tolerance * np.maximum(np.abs(values), abs(value))
+
+
+def _ranked(fit, rounding):
     """Groups that fit: within the rounding, within a hand's rounding, farther; then the commoner.
 
-    Groups that lead to one number stand together, the commoner first.
+    Groups that lead to one number stand together, the commoner first. fit, (group, value, off).
     """
-    near = [(group, value, miss(value)) for group, value in ways if miss(value) <= wide]
     clusters = []
-    for group, value, off in near:
+    for group, value, off in fit:
         mine = next((c for c in clusters if _near(c[0][1], value, SAME)), None)
         if mine is None:
             clusters.append(mine := [])
         mine.append((group, value, off))
     for cluster in clusters:
         cluster.sort(key=lambda one: _rank(one[0]))
-    zones = (rounding * (1 + 1e-9), max(rounding, ROUNDED), np.inf)
+    zones = (rounding * (1 + 1e-9), rounding + ROUNDED, np.inf)
 
     def order(cluster):
-        group, _, off = cluster[0]
-        return next(n for n, zone in enumerate(zones) if off <= zone), _rank(group), off
+        off = cluster[0][2]
+        weight = sum(RARER ** _rank(group) for group, *_ in cluster)  # any of them may be it
+        return next(n for n, zone in enumerate(zones) if off <= zone), -weight, off
 
     clusters.sort(key=order)
     flat = [(group, off, n) for n, cluster in enumerate(clusters) for group, _, off in cluster]
@@ -154,39 +161,53 @@ def _rank(group):
     return sum(COMMON.index(slip.common) for slip in group)
 
 
-def _alone(found, miss, values):
-    """True where the first group alone fits within the rounding and no other within three."""
+def _alone(found, miss, values, stated):
+    """True where the first group alone fits within the rounding, no other number within three.
+
+    And where chance would seldom bring one so near: a coarse number among many says nothing.
+    """
     first = {tuple(s.words for s in group) for group, n in zip(found, found.same) if n == 0}
     if len(first) > 1 or found.off[0] > found.rounding * (1 + 1e-9):
         return False
-    fit = [value for value in values if miss(value) <= APART * found.rounding]
-    return all(_near(value, fit[0], SAME) for value in fit)
+    fit = values[miss(values) <= max(APART * found.rounding, BY_HAND)]
+    if np.any(_apart(fit, fit[0], SAME)):
+        return False
+    around = np.sum(~_apart(values, stated, AROUND))
+    return bool(_by_chance(around, found.rounding) <= BY_CHANCE)
 
 
-def _pairs(stated, ways, moved, miss, near, rounding):
+def _by_chance(around, rounding):
+    """Expected number of fits by chance, of numbers that lie around the stated one."""
+    return around * rounding / AROUND
+
+
+def _pairs(stated, ways, singles, miss, near, rounding):
     """Two slips at once, one of them common; near hits of a closely stated number only."""
     if rounding > near:  # a hundred pairs lie close together: a coarse number says nothing
         return Found()
-    values = [
-        ((a, b), _both(ways, (a, x), (b, y)))
-        for (a, x), (b, y) in itertools.combinations(moved, 2)
-        if _may_meet(a, b) and _near(x * y, stated * ways.right, PAIR_GUESS)
+    some = [(slip, value) for slip, value in singles if slip.common != "seldom"]
+    values = np.array([value for _, value in some])
+    around = ~_apart(np.multiply.outer(values, values), stated * ways.right, AROUND)
+    pairs = [
+        ((some[i][0], some[j][0]), _both(ways, some[i], some[j]))
+        for i, j in zip(*np.nonzero(np.triu(around, 1)))
+        if _may_meet(some[i][0], some[j][0])
     ]
-    singles = [value for _, value in ways.singles]
-    for common in (0, 1):  # both of them common; one of them
-        some = [(group, value) for group, value in values if _rank(group) <= common]
-        chance = len(some) * max(rounding, near) / PAIR_GUESS
-        found = _ranked(some, miss, near, rounding)
-        if found and (common == 0 or chance <= BY_CHANCE):
-            found.sure = _alone(found, miss, [ways.right, *singles, *(v for _, v in values)])
+    pairs = [(group, value, float(miss(value))) for group, value in pairs if value is not None]
+    others = np.array([ways.right, *(v for _, v in ways.singles), *(v for _, v, _ in pairs)])
+    for rank in (0, 1):  # both of them common; one of them
+        tried = [pair for pair in pairs if _rank(pair[0]) <= rank]
+        found = _ranked([pair for pair in tried if pair[2] <= near], rounding)
+        if found and (rank == 0 or _by_chance(len(tried), near) <= BY_CHANCE):
+            found.sure = _alone(found, miss, others, stated)
             return found
     return Found()
 
 
 def _may_meet(a, b):
-    """Two slips that may be made at once: not both of the result or both the whole way."""
-    both = "often" in (a.common, b.common) and "seldom" not in (a.common, b.common)
-    return both and not (a.of_result and b.of_result) and not (a.instead and b.instead)
+    """Two slips that may be made at once: one that happens often, not both of the same sort."""
+    alike = (a.of_result and b.of_result) or (a.instead and b.instead)
+    return "often" in (a.common, b.common) and not alike
 
 
 def _both(ways, first, second):

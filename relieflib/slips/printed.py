@@ -22,6 +22,7 @@ _GAS_US = sqrt(1.0 / (GAS_CONSTANT * _RANKINE)) * _PSI * _IN2 / _LB_H
 _GAS_SI = sqrt(1.0 / GAS_CONSTANT) * _KPA * _MM2 / _KG_H
 _LIQUID_US = sqrt(2.0 * _PSI / WATER_60F) * _IN2 / _GPM
 _LIQUID_SI = 1.0 / (sqrt(2.0 * _KPA / WATER_60F) * _MM2 / _L_MIN)
+_LIQUID_1000 = 1.0 / (sqrt(2.0 * _KPA / 1000.0) * _MM2 / _L_MIN)  # SG of 1000 kg/m3
 _STEAM_SI = 1.0 / (NAPIER * _KPA * _MM2 / _KG_H)
 _FLUX_US = sqrt(_PSI / _FT3_LB) / (_LB_H * 3600.0 / _FT2)
 # phase -> ratio by the US form, by the SI form; constants of API 520-I (2020), 5.6 to 5.8, C.2
@@ -29,7 +30,7 @@ PRINTED = {
     "gas": (_GAS_US / 520.0, _GAS_SI / 0.03948),
     "subcritical gas": (sqrt(2.0) * _GAS_US / 735.0, 17.9 * sqrt(2.0) * _GAS_SI),
     "steam": (1.0, 190.5 / _STEAM_SI),
-    "liquid": (_LIQUID_US / 38.0, 11.78 / _LIQUID_SI),
+    "liquid": (_LIQUID_US / 38.0, 11.78 / _LIQUID_SI, 11.78 / _LIQUID_1000),
     "two-phase": (_FLUX_US / 68.09, 277.8 * _MM2 / _KG_H),
 }
 

@@ -5,7 +5,7 @@ from itertools import groupby
 from relieflib.slips.finder import Found
 
 LISTED = 4  # numbers told in a sentence
-ALIKE = 4  # slips told that lead to one number
+ALIKE = 6  # slips told that lead to one number
 
 
 def explain(found):
