@@ -9,6 +9,7 @@ the tables, interpolated here. Used by the test of the planted slips and by its 
 
 import csv
 from collections import Counter, defaultdict
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -19,7 +20,7 @@ from relieflib.datasheet.recompute import recompute
 from relieflib.devices import Device
 from relieflib.nozzle.two_phase import TwoPhase
 from relieflib.sizing import ReliefLoad, size
-from relieflib.slips import CATALOGUE, answer_slips, bases, explain, matches, outcomes, used_instead
+from relieflib.slips import CATALOGUE, answer_slips, bases, explain, matches, outcomes
 
 TABLES = Path(__file__).parents[1] / "relieflib/tables"
 MOVED = 0.012  # an area differs on a sheet from 1 % on, beside half a digit
@@ -29,6 +30,7 @@ LETTERS = dict(zip("DEFGHJKLMNPQRT", (
 )))  # fmt: skip  # in2, API 526
 
 
+@cache
 def _points(name):
     with (TABLES / f"{name}.csv").open(encoding="utf-8", newline="") as file:
         head, *lines = csv.reader(line for line in file if not line.startswith("#"))
@@ -412,10 +414,6 @@ G, S, L, T = "gas", "steam", "liquid", "two-phase"
 ALL = (G, S, L, T)
 
 
-def _from_C(d):
-    return d["t"] if not d["us"] else (d["t"] - 32) / 1.8
-
-
 def _as_T(d, celsius):
     return 1.8 * (celsius + 273.15) if d["us"] else celsius + 273.15
 
@@ -516,14 +514,14 @@ BY_HAND = {  # key of the catalogue: phases in which it is planted, what the cle
     "KSH of another edition": ((S,), put(edition=lambda d: 7)),
     "KN left out": ((S,), put(KN=lambda d: 1.0)),
     "quality left out": ((S,), put(x=lambda d: 1.0)),
+    "SG for density": ((L,), lambda d: {**d, "G": d["G"] / 999.016, "Q": d["Q"] * (
+        1 if d["of"] == "volume flow" else 999.016)}),
     "water for the liquid": ((L,), lambda d: {
         **d, "Q": d["Q"] * (1 if d["of"] == "volume flow" else d["G"]), "G": 1.0}),
-    "SG for density": ((L,), None),
     "taken as a liquid": ((T,), put(as_liquid=lambda d: True)),
     "nine left out of omega": ((T,), put(nine=lambda d: 1.0)),
     "ten for nine": ((T,), put(nine=lambda d: 10.0)),
 }  # fmt: skip
-del BY_HAND["SG for density"]
 OF_RESULT = {  # what the stated number is over the right one, by the unit of the sheet
     # of mm2 a hundredth is in cm2 and a millionth in m2: one number, told as the unit
     **{f"power of ten {n:+d}": (float(f"1e{n}"),) * 2 for n in (1, -1, 2, 3, -3, 6)},
@@ -601,7 +599,7 @@ def score(count, seed, figures=(3, 4, 5)):
         rng = np.random.default_rng(seed)
         for d, right, way in sheets(phase, count, seed):
             ways = outcomes_of(d, way)
-            wrong = right * np.exp(rng.uniform(np.log(0.3), np.log(3.0), 4))
+            wrong = right * np.exp(rng.uniform(np.log(0.3), np.log(3.0), 2))
             for n in figures:
                 clean = found_for(d, way, ways, right, n)
                 none[phase, n].update(clean=1, claimed=bool(clean))
@@ -609,10 +607,7 @@ def score(count, seed, figures=(3, 4, 5)):
                     found = found_for(d, way, ways, number, n)
                     pair = bool(found) and len(found[0]) > 1
                     none[phase, n].update(random=1, explained=bool(found), pair=pair,
-                                          sure=found.sure)  # fmt: skip
+                                          sure=found.sure, sure_pair=found.sure and pair)  # fmt: skip
                 for key, number in planted(d, right).items():
                     marks[phase, key, n].update(judged(key, found_for(d, way, ways, number, n)))
     return marks, none
-
-
-__all__ = ["BY_HAND", "OF_RESULT", "score", "sheets", "used_instead"]

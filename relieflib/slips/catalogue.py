@@ -137,14 +137,19 @@ def _expanded(reference, inverse=False):
     return share
 
 
-def _water(inputs):
-    """The density of water, for the load too where that is a volume."""
-    rho, volume = inputs.get("density"), inputs.get("volume_flow") is not None
-    if rho is None or rho == WATER_60F:
-        return None
-    mass = inputs.get("mass_flow") if volume else None
-    load = {} if mass is None else {"mass_flow": mass * WATER_60F / rho}
-    return {**inputs, "density": WATER_60F, **load}
+def _of_density(density):
+    """Another density, for the load too where that is a volume: density(inputs)."""
+
+    def change(inputs):
+        rho, volume = inputs.get("density"), inputs.get("volume_flow") is not None
+        new = rho and density(inputs)
+        if not new or new == rho:
+            return None
+        mass = inputs.get("mass_flow") if volume else None
+        load = {} if mass is None else {"mass_flow": mass * new / rho}
+        return {**inputs, "density": new, **load}
+
+    return change
 
 
 # --- factors --------------------------------------------------------------------------------------
@@ -351,8 +356,8 @@ _CHANGES = {  # key: what changes, how, what else that needs; or one function of
     "KSH of another edition": ("KSH", _other_KSH, "edition", "pressure", "temperature"),
     "KN left out": ("KN", lambda K, i: 1.0),
     "quality left out": ("quality", lambda x, i: 1.0),
-    "water for the liquid": _water,
-    "SG for density": ("density", lambda rho, i: rho / WATER_60F),
+    "water for the liquid": _of_density(lambda i: WATER_60F),
+    "SG for density": _of_density(lambda i: i["density"] / WATER_60F),
     "taken as a liquid": _omega(1e-6),  # guard: nothing expands
     "nine left out of omega": _omega(1 / NINE),
     "ten for nine": _omega(10 / NINE),

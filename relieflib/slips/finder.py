@@ -4,6 +4,7 @@ import inspect
 import warnings
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -16,7 +17,7 @@ SAME = 1e-6  # share within which two slips lead to one number: nothing tells th
 RARER = 1 / 3  # weight of what sometimes happens beside what often does, and so on
 APART = 3.0  # roundings within which no other slip may fit where one is said to be it
 BY_HAND = 1e-3  # share, at least: 14.7 psi, 460 °R, 38 and other factors that a hand rounds
-PAIR_SHARE = 0.2  # of the tolerance, for two slips at once
+PAIR_SHARE = 0.2  # of the tolerance, and of the chance, for two slips at once
 AROUND = 0.15  # share around the stated number in which others are counted, and pairs worked out
 BY_CHANCE = 0.1  # expected number of fits by chance, above which nothing is said for sure
 
@@ -72,7 +73,7 @@ def outcomes(compute, inputs, slips=CATALOGUE):
         same = slip.of_result and any(_near(value, v, 1e-9) for _, v in found)
         if value is not None and not same:
             found.append((slip, value))
-    return Outcomes(right, tuple(found), lambda group: _under(compute, inputs, right, group))
+    return Outcomes(right, tuple(found), cache(lambda group: _under(compute, inputs, right, group)))
 
 
 def find_slips(stated, compute, inputs, slips=CATALOGUE, tolerance=NEAR, name=None, unit=None,
@@ -161,7 +162,7 @@ def _rank(group):
     return sum(COMMON.index(slip.common) for slip in group)
 
 
-def _alone(found, miss, values, stated):
+def _alone(found, miss, values, stated, chance=BY_CHANCE):
     """True where the first group alone fits within the rounding, no other number within three.
 
     And where chance would seldom bring one so near: a coarse number among many says nothing.
@@ -173,7 +174,7 @@ def _alone(found, miss, values, stated):
     if np.any(_apart(fit, fit[0], SAME)):
         return False
     around = np.sum(~_apart(values, stated, AROUND))
-    return bool(_by_chance(around, found.rounding) <= BY_CHANCE)
+    return bool(_by_chance(around, found.rounding) <= chance)
 
 
 def _by_chance(around, rounding):
@@ -199,7 +200,7 @@ def _pairs(stated, ways, singles, miss, near, rounding):
         tried = [pair for pair in pairs if _rank(pair[0]) <= rank]
         found = _ranked([pair for pair in tried if pair[2] <= near], rounding)
         if found and (rank == 0 or _by_chance(len(tried), near) <= BY_CHANCE):
-            found.sure = _alone(found, miss, others, stated)
+            found.sure = _alone(found, miss, others, stated, PAIR_SHARE * BY_CHANCE)
             return found
     return Found()
 
