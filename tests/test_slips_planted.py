@@ -72,7 +72,7 @@ def test_nothing_is_claimed_of_a_clean_sheet(figures):
 
 
 def test_a_number_wrong_at_random_is_seldom_said_to_be_a_slip():
-    # measured 1.5 % of some 2000 (see the benchmark); explained in the weaker words: 12 %
+    # measured 1 % (see the benchmark); explained in the weaker words: 12 %
     random = sum(scored()[1].values(), Counter())
     assert random["sure"] <= 0.04 * random["random"]
     assert random["explained"] <= 0.22 * random["random"]
@@ -118,14 +118,13 @@ def test_every_slip_of_the_catalogue_is_planted_here_or_there():
 # --- two at once ----------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("figures", [4, 5])
-def test_two_common_slips_at_once(figures):
+def test_two_common_slips_at_once():
     # pairs that happen often, both made by the clerk. Measured: named 9 of 10; nearly all others
     # lie so near to a single slip that this is named, which an honest reader would think first
     often = [slip.key for slip in CATALOGUE if slip.common == "often" and slip.key in lot.BY_HAND]
     rng, marks = np.random.default_rng(SEED), Counter()
     for phase in lot.DRAWN:
-        for d, right, way in lot.sheets(phase, 8, SEED + 3):
+        for d, right, way in lot.sheets(phase, 6, SEED + 3):
             ways = lot.outcomes_of(d, way)
             able = [key for key in lot.planted(d, right) if key in often]
             for _ in range(3):
@@ -133,7 +132,7 @@ def test_two_common_slips_at_once(figures):
                 number = both(d, right, a, b)
                 if number is None:
                     continue
-                found = lot.found_for(d, way, ways, number, figures)
+                found = lot.found_for(d, way, ways, number, 4)
                 keys = [{slip.key for slip in group} for group in found]
                 words = explain(found)
                 marks.update(
@@ -172,6 +171,10 @@ def reason(row):
     return next((c for c in check_row(row) if c.name == "required area"), None)
 
 
+# what these take stands in no column of a sheet: questions alone give it
+NO_COLUMN = {"operating for relieving temperature", "k of the real fluid", "isentropic exponent"}
+
+
 def test_on_whole_sheets():
     told = Counter()
     for phase in ("gas", "steam", "liquid"):
@@ -179,6 +182,8 @@ def test_on_whole_sheets():
             clean = reason(sheet(d, right))
             assert clean.verdict == "agrees" and "come" not in clean.reason, clean
             for key, number in list(lot.planted(d, right).items())[::5]:
+                if key in NO_COLUMN:
+                    continue
                 found = reason(sheet(d, number))
                 assert found.verdict == "differs"
                 told.update(cases=1, named=lot.WORDS[key] in found.reason)
