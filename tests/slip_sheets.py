@@ -606,8 +606,9 @@ def score(count, seed, figures=(3, 4, 5)):
                 for number in wrong:
                     found = found_for(d, way, ways, number, n)
                     pair = bool(found) and len(found[0]) > 1
-                    none[phase, n].update(random=1, explained=bool(found), pair=pair,
-                                          sure=found.sure, sure_pair=found.sure and pair)  # fmt: skip
+                    none[phase, n].update(
+                        random=1, explained=bool(found), pair=pair, sure=found.sure
+                    )
                 for key, number in planted(d, right).items():
                     marks[phase, key, n].update(judged(key, found_for(d, way, ways, number, n)))
     return marks, none

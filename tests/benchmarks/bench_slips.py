@@ -50,10 +50,12 @@ def main(count=40, seed=1):
             total = sum(some, Counter())
             print(f"{figures} figures {phase:10} {total['cases']:6} cases  {shares(total, *names)}")
         apart = sum((c for (_, n), c in none.items() if n == figures), Counter())
-        print(f"{figures} figures, clean: {apart['claimed']} claims of {apart['clean']};  wrong at "
-              f"random, {apart['random']}: explained {apart['explained'] / apart['random']:.1%} (by "
-              f"a pair {apart['pair'] / apart['random']:.1%}), 'it is' "
-              f"{apart['sure'] / apart['random']:.1%}")  # fmt: skip
+        pair, it_is, told = (apart[n] / apart["random"] for n in ("pair", "sure", "explained"))
+        print(
+            f"{figures} figures, clean: {apart['claimed']} claims of {apart['clean']};  wrong at "
+            f"random, {apart['random']}: explained {told:.1%} (by a pair {pair:.1%}), "
+            f"'it is' {it_is:.1%}"
+        )
     print("\nFirst in fewer than 90 % of its cases, or named in fewer than 98 %:")
     by_key = defaultdict(Counter)
     for (_, key, figures), counted in marks.items():
