@@ -410,6 +410,14 @@ _SEA = put(
     P1=lambda d: d["P1"] - d["atm"] + _kPa(d, 101.325),
     P2=lambda d: d["P2"] - d["atm"] + _kPa(d, 101.325),
 )
+
+
+def _chokes(d):
+    return d["kind"] == "balanced" or d["P2"] / d["P1"] <= (2 / (d["k"] + 1)) ** (
+        d["k"] / (d["k"] - 1)
+    )
+
+
 G, S, L, T = "gas", "steam", "liquid", "two-phase"
 ALL = (G, S, L, T)
 
@@ -421,8 +429,14 @@ def _as_T(d, celsius):
 BY_HAND = {  # key of the catalogue: phases in which it is planted, what the clerk does
     "gauge taken as absolute": (ALL, put(P1=lambda d: d["P1"] - d["atm"])),
     "absolute raised again": (ALL, put(P1=lambda d: d["P1"] + d["atm"])),
-    "both pressures in gauge": ((G, T), put(P1=lambda d: d["P1"] - d["atm"],
-                                            P2=lambda d: d["P2"] - d["atm"])),
+    # where the flow is choked the back pressure does nothing: then it is the one above
+    "both pressures in gauge": (
+        (G,),
+        put(
+            P1=lambda d: None if _chokes(d) else d["P1"] - d["atm"],
+            P2=lambda d: d["P2"] - d["atm"],
+        ),
+    ),
     "set for relieving pressure": (ALL, _made_absolute(lambda d: d["set"])),
     "mawp for relieving pressure": (ALL, _made_absolute(lambda d: d["mawp"])),
     "operating for relieving pressure": (ALL, _made_absolute(lambda d: d["operating"])),
@@ -452,7 +466,7 @@ BY_HAND = {  # key of the catalogue: phases in which it is planted, what the cle
     "°F not made absolute": ((G,), put(T=lambda d: d["t"] if d["us"] and d["t"] > 0 else None)),
     "°F read as °C": ((G, S), put(T=lambda d: d["T"] and _as_T(
         d, d["t"] if d["us"] else 1.8 * d["t"] + 32))),
-    "°C read as °F": ((G, S), put(T=lambda d: d["T"] and _as_T(
+    "°C read as °F": ((G,), put(T=lambda d: d["T"] and _as_T(
         d, ((d["t"] if not d["us"] else (d["t"] - 32) / 1.8) - 32) / 1.8))),
     "K read as °R": ((G,), put(T=lambda d: d["T"] / 1.8)),
     "°R read as K": ((G,), put(T=lambda d: d["T"] * 1.8)),

@@ -87,6 +87,12 @@ def _moved(by, *needs):
     return change
 
 
+def _subcritical(i):
+    """True where the back pressure of a gas matters: not choked, and not all of it in Kb."""
+    choking = i.get("k") and critical_ratio(i["k"])
+    return bool(choking) and i.get("Kb") is None and i["back_pressure"] > choking * i["pressure"]
+
+
 def _left_out(part):
     """A part of the back pressure left out of it."""
 
@@ -245,7 +251,8 @@ _MAWP, _SET = _given("mawp_gauge"), _given("set_pressure_gauge")
 _CHANGES = {  # key: what changes, how, what else that needs; or one function of all inputs
     "gauge taken as absolute": ("pressure", lambda P, i: _above_zero(P - atmosphere_of(i))),
     "absolute raised again": ("pressure", lambda P, i: P + atmosphere_of(i)),
-    "both pressures in gauge": _moved(lambda i: -atmosphere_of(i), *_BACK),
+    "both pressures in gauge": _moved(
+        lambda i: -atmosphere_of(i) if _subcritical(i) else None, *_BACK),
     "set for relieving pressure": _raised(1.0, _SET),
     "mawp for relieving pressure": _raised(1.0, _MAWP),
     "operating for relieving pressure": _raised(1.0, _given("operating_pressure_gauge")),
