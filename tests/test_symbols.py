@@ -22,9 +22,9 @@ PHYSICS = [
 FREE = {
     "relieflib.errors", "relieflib.kinds", "relieflib.units", "relieflib.symbols",
     "relieflib.texts", "relieflib.files", "relieflib.expressions", "relieflib.working",
-    "relieflib.tables", "relieflib.slips", "relieflib.summary", "relieflib.plant",
+    "relieflib.tables", "relieflib.summary", "relieflib.plant",
     "relieflib.credible", "relieflib.cause_words", "relieflib.valve_questions",
-    *(name for name in PHYSICS if "datasheet" in name),
+    *(name for name in PHYSICS if "datasheet" in name or "slips" in name),
 }  # fmt: skip
 
 

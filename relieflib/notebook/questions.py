@@ -173,7 +173,7 @@ class Question:
     def _diagnosis(self, attempt, stated, right):
         found = self._slips(attempt, stated, right)
         atmosphere = self._off_by_one_atmosphere(stated, right)
-        if atmosphere and (not found or (len(found) == 1 and found[0][0].key in _ATMOSPHERE)):
+        if atmosphere and all(group[0].key in _ATMOSPHERE for group in found.close or found):
             return f"It is off by one atmosphere: {atmosphere}."
         size = "too large" if stated > right else "too small"
         return f"the number is {size}. {explain(found)}"

@@ -4,7 +4,7 @@ from relieflib.asking.question import Choice, Value, series
 from relieflib.asking.variants import Varies
 from relieflib.asking.ways import gas_area
 from relieflib.causes import closed_outlet
-from relieflib.slips import Slip, used_instead
+from relieflib.slips import Slip
 from relieflib.units import GRAVITY
 from relieflib.working import Working, step
 
@@ -107,9 +107,6 @@ QUESTIONS = (
         "pressure",
         "A pump adds rho g H to whatever stands at its suction.",
         why="So the suction is taken at ITS highest, not as on a normal day.",
-        slips=(
-            used_instead("suction_pressure", 1e-6, "the suction pressure was forgotten", "often"),
-        ),
     ),
     Value(
         "line",
