@@ -20,7 +20,7 @@ _KINDS = {
     "text": "name service coolprop fluid phase from to pump bus agitator_bus orientation head_type"
     " reaction condenser reboiler hot_fluid hot_side cold_fluid suction discharge upstream"
     " downstream upstream_class downstream_class pipe_class fails nominal_size host protects kind"
-    " designation sized_for destination takes",
+    " designation sized_for destination takes header",
     "number": "latitude trays tubes inlet_elbows outlet_elbows reflux_ratio FL xT k Z",
     "gauge pressure": "rating_gauge lowest_pressure_gauge highest_pressure_gauge hot_mawp_gauge"
     " return_pressure_gauge bottom_pressure_gauge hot_pressure_gauge cold_mawp_gauge"
@@ -35,7 +35,7 @@ _KINDS = {
     " naphtha",
     "volume flow": "highest_filling highest_emptying",
     "length": "inside_diameter outside_diameter equivalent_length knock_out_drum_diameter"
-    " knock_out_drum_length tip_diameter stack_height normal_level high_level feed_elevation"
+    " knock_out_drum_length normal_level high_level feed_elevation"
     " tube_outside_diameter tube_inside_diameter tube_length height inlet_diameter inlet_length"
     " outlet_diameter outlet_length",
     "volume": "volume tray_holdup cold_volume",
@@ -62,7 +62,9 @@ SECTIONS = {
     "streams": "service from to fluid phase pressure_gauge temperature maximum_mass_flow hydrogen"
     " methane propane naphtha ? pump highest_pressure_gauge",
     "headers": "service lowest_pressure_gauge highest_pressure_gauge ? takes inside_diameter length"
-    " equivalent_length knock_out_drum_diameter knock_out_drum_length tip_diameter stack_height",
+    " equivalent_length knock_out_drum_diameter knock_out_drum_length",
+    "disposal": "? header tip_diameter stack_height wind_speed relative_humidity radiation_limit"
+    " mach_limit seal_depth seal_density seal_inlet_diameter leg_length",
     "utilities": "fluid pressure_gauge highest_pressure_gauge temperature ? return_pressure_gauge"
     " return_temperature bus",
     "pipe_classes": "rating_gauge temperature",
@@ -98,7 +100,7 @@ SECTIONS = {
 _SITE = "name atmosphere ambient_temperature highest_ambient_temperature solar_flux latitude"
 TAKES = ("gas", "liquid", "two-phase")  # what a header is meant for
 COMPONENTS = ("hydrogen", "methane", "propane", "naphtha")
-_OWN_TABLES = ("fluids", "streams", "headers", "utilities", "pipe_classes", "sources")
+_OWN_TABLES = ("fluids", "streams", "headers", "disposal", "utilities", "pipe_classes", "sources")
 
 
 class Item(SimpleNamespace):
@@ -106,8 +108,8 @@ class Item(SimpleNamespace):
 
 
 class Plant:
-    """A plant: `site`, `items`, and `fluids`, `streams`, `headers`, `utilities`, `pipe_classes`,
-    `sources`.
+    """A plant: `site`, `items`, and `fluids`, `streams`, `headers`, `disposal`, `utilities`,
+    `pipe_classes`, `sources`.
 
     `plant["V-101"]` is an item by its tag; `plant.of("pumps")` lists a section in the file's order.
     """
@@ -325,6 +327,7 @@ def _quantity(key, text, kind, where, atmosphere):
 
 _REFERENCES = {
     "fluid": "fluids", "hot_fluid": "fluids", "cold_fluid": "fluids", "destination": "headers",
+    "header": "headers",
     "upstream_class": "pipe_classes", "downstream_class": "pipe_classes",
     "pipe_class": "pipe_classes",
 }  # fmt: skip

@@ -1,0 +1,1 @@
+"""What lies behind the valves: header, knock-out drum, stack, release to a safe place."""
