@@ -6,6 +6,7 @@ numbers read off a chart, and upright in still air.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -85,21 +86,25 @@ def mixture(fractions):
     (23.056, 49.55, 0.0275)
     """
     known = {row[0]: row for row in tables.rows("flare_gases")[1]}
-    total = _checked_fractions(fractions, known)
-    refuse(abs(total - 1.0) > 1e-6, "mole fractions", total, "must add up to 1")
+    checked_fractions(fractions, known)
     M = sum(y * float(known[gas][1]) for gas, y in fractions.items())
     heat = sum(y * float(known[gas][1]) * float(known[gas][2]) for gas, y in fractions.items())
     burns = sum(y / (float(known[gas][3]) / 100) for gas, y in fractions.items() if known[gas][3])
     return M, 1e6 * heat / M, 1.0 / burns if burns else np.nan
 
 
-def _checked_fractions(fractions, known):
-    """Sum of mole fractions whose gases are all in a table."""
+def checked_fractions(fractions, known):
+    """Refuse mole fractions of unknown gases, below 0 or that do not add up to 1.
+
+    Parameters: fractions, {gas: mole fraction}; known, names of gases. Returns None. Raises
+    InputError. Source: none needed.
+    """
     for gas, y in fractions.items():
         if gas not in known:
             raise InputError(f"gas '{gas}': use one of {', '.join(known)}")
         not_negative(**{f"mole fraction of {gas}": y})
-    return sum(fractions.values())
+    total = sum(fractions.values())
+    refuse(not abs(total - 1.0) <= 1e-6, "mole fractions", total, "must add up to 1")
 
 
 def heat_release(mass_flow, heating_value):
@@ -177,10 +182,15 @@ class Flame:
         """Middle points of `count` equal lengths of the axis; for 1, the flame's centre."""
         if count == 1:
             return np.array([self.center_downwind]), np.array([self.center_rise])
-        x, z = self.axis()
-        along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(z)))])
-        middle = (np.arange(count) + 0.5) / count * along[-1]
-        return np.interp(middle, along, x), np.interp(middle, along, z)
+        return _cut(self, count)
+
+
+@lru_cache(maxsize=64)
+def _cut(flame, count):
+    x, z = flame.axis()
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(z)))])
+    middle = (np.arange(count) + 0.5) / count * along[-1]
+    return np.interp(middle, along, x), np.interp(middle, along, z)
 
 
 def upright(flame_length):

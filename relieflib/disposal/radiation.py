@@ -176,7 +176,7 @@ def worst_at_grade(flame, heat_release, radiated_fraction, stack_height, points=
     low, high = 0.0, max(flame.end_downwind, flame.center_downwind)
     if points == 1:
         low = high = flame.center_downwind
-    for _ in range(4):  # each pass looks 25 times closer
+    for _ in range(1 if points == 1 else 2):  # the second pass looks 25 times closer
         x = np.linspace(low, high, 51)
         K = field(flame, heat_release, radiated_fraction, stack_height, x, **more)
         best, step = int(np.argmax(K)), x[1] - x[0]

@@ -344,7 +344,7 @@ def _worst(gas, stack, flame, height):
 
 def _halved(low, high, too_much):
     """Where a yes turns into a no, between a yes and a no: the side of the no."""
-    for _ in range(30):
+    for _ in range(24):
         middle = 0.5 * (low + high)
         low, high = (middle, high) if too_much(middle) else (low, middle)
     return float(high)
