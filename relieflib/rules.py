@@ -147,7 +147,8 @@ RADIATED = Rule("part of the heat radiated, hydrocarbons not tested", 0.3, "of t
 TIP_PEAK = Rule("Mach number at a pipe tip, short and rare", 0.5, "of the speed of sound", API_521,
                 "flare text", MEMORY, printed="0.5")  # fmt: skip
 TIP_NORMAL = Rule("Mach number at a pipe tip, frequent and smokeless", 0.2,
-                  "of the speed of sound", API_521, "flare text", MEMORY, printed="0.2")  # fmt: skip
+                  "of the speed of sound", API_521, "flare text", MEMORY,
+                  printed="0.2")  # fmt: skip
 CFR_60_18 = "40 CFR 60.18"
 TIP_SLOW = _measure("velocity at a tip, any gas that may be flared", 18.3, "m/s", "velocity",
                     "at standard conditions", CFR_60_18, "(c)(4)(i)")  # fmt: skip

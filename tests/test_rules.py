@@ -81,8 +81,9 @@ def test_metric_and_printed_numbers_of_one_limit_agree():
         assert (2 / (k + 1)) ** (k / (k - 1)) == pytest.approx(ratio, abs=0.0006)
     # radiation: 3000, 2000, 1500 and 500 Btu/(h ft2); speed at a tip: 60 and 400 ft/s
     btu = 1055.056 / 3600 / 0.3048**2
-    for rule, number in ((rules.RADIATION_SECONDS, 3000), (rules.RADIATION_SHORT, 2000),
-                         (rules.RADIATION_MINUTES, 1500), (rules.RADIATION_ALWAYS, 500)):  # fmt: skip
+    levels = (rules.RADIATION_SECONDS, rules.RADIATION_SHORT, rules.RADIATION_MINUTES,
+              rules.RADIATION_ALWAYS)  # fmt: skip
+    for rule, number in zip(levels, (3000, 2000, 1500, 500), strict=True):
         assert rule.value == pytest.approx(number * btu, abs=5.0)
     assert rules.TIP_SLOW.value == pytest.approx(60 * 0.3048, abs=0.05)
     assert rules.TIP_FAST.value == pytest.approx(400 * 0.3048, abs=0.5)

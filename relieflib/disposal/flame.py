@@ -73,10 +73,10 @@ def _share(name, value):
     return array
 
 
-def mixture(fractions):
+def mixture(gases):
     """Molar mass, net heating value and lower flammable limit of a mixture of flare gases.
 
-    Parameters: fractions, {gas: mole fraction} with gases of `tables/flare_gases.csv`, adding up to
+    Parameters: gases, {gas: mole fraction} with gases of `tables/flare_gases.csv`, adding up to
     1. Returns (kg/kmol, J/kg, mole fraction); NaN as the limit of what does not burn. Raises
     InputError for another gas, a negative fraction or another sum. Validity: gas heating values at
     25 °C; limits in air at 25 °C, by Le Chatelier's rule, roughly right with inerts below half.
@@ -86,24 +86,24 @@ def mixture(fractions):
     (23.056, 49.55, 0.0275)
     """
     known = {row[0]: row for row in tables.rows("flare_gases")[1]}
-    checked_fractions(fractions, known)
-    M = sum(y * float(known[gas][1]) for gas, y in fractions.items())
-    heat = sum(y * float(known[gas][1]) * float(known[gas][2]) for gas, y in fractions.items())
-    burns = sum(y / (float(known[gas][3]) / 100) for gas, y in fractions.items() if known[gas][3])
+    checked_gases(gases, known)
+    M = sum(y * float(known[gas][1]) for gas, y in gases.items())
+    heat = sum(y * float(known[gas][1]) * float(known[gas][2]) for gas, y in gases.items())
+    burns = sum(y / (float(known[gas][3]) / 100) for gas, y in gases.items() if known[gas][3])
     return M, 1e6 * heat / M, 1.0 / burns if burns else np.nan
 
 
-def checked_fractions(fractions, known):
+def checked_gases(gases, known):
     """Refuse mole fractions of unknown gases, below 0 or that do not add up to 1.
 
-    Parameters: fractions, {gas: mole fraction}; known, names of gases. Returns None. Raises
+    Parameters: gases, {gas: mole fraction}; known, names of gases. Returns None. Raises
     InputError. Source: none needed.
     """
-    for gas, y in fractions.items():
+    for gas, y in gases.items():
         if gas not in known:
             raise InputError(f"gas '{gas}': use one of {', '.join(known)}")
         not_negative(**{f"mole fraction of {gas}": y})
-    total = sum(fractions.values())
+    total = sum(gases.values())
     refuse(not abs(total - 1.0) <= 1e-6, "mole fractions", total, "must add up to 1")
 
 

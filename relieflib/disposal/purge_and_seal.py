@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from relieflib import rules, tables
-from relieflib.disposal.flame import checked_fractions
+from relieflib.disposal.flame import checked_gases
 from relieflib.disposal.stack import stack_item
 from relieflib.errors import (
     InputError,
@@ -35,25 +35,25 @@ NO_ANSWER = ("no answer: a purge gas as heavy as air or heavier lets air sink in
 # ---- purge
 
 
-def buoyancy(fractions):
+def buoyancy(gases):
     """Sum of C^0.65 K over the gases of a purge, Husa's measure of how much lighter than air it is.
 
-    Parameters: fractions, {gas: mole fraction} with gases of `tables/purge_gases.csv`, adding up to
+    Parameters: gases, {gas: mole fraction} with gases of `tables/purge_gases.csv`, adding up to
     1. Returns float [-], below 0 for a heavy gas. Raises InputError for another gas or sum. Source:
     API 521, purge text after Husa; coefficients from memory.
     >>> buoyancy({"methane": 1.0})
     2.328
     """
     known = {row[0]: row for row in tables.rows("purge_gases")[1]}
-    checked_fractions(fractions, known)
-    return sum(y**0.65 * float(known[gas][2]) for gas, y in fractions.items())
+    checked_gases(gases, known)
+    return sum(y**0.65 * float(known[gas][2]) for gas, y in gases.items())
 
 
-def purge_flow(tip_diameter, fractions, oxygen_fraction=rules.PURGE_OXYGEN.value,
+def purge_flow(tip_diameter, gases, oxygen_fraction=rules.PURGE_OXYGEN.value,
                purge_depth=rules.PURGE_DEPTH.value):  # fmt: skip
     """Purge gas that an open stack asks for, so that air does not come down it.
 
-    Parameters: tip_diameter [m]; fractions as `buoyancy`; oxygen_fraction allowed at purge_depth
+    Parameters: tip_diameter [m]; gases as `buoyancy`; oxygen_fraction allowed at purge_depth
     below the tip [-] [m]; arrays broadcast. Returns kmol/s; NaN, with a ValidityWarning, where the
     equation has no answer: a gas as heavy as air or heavier. Raises InputError for values not above
     0 or oxygen not below that of air. Validity: open pipe without a seal, no gas that condenses,
@@ -68,7 +68,7 @@ def purge_flow(tip_diameter, fractions, oxygen_fraction=rules.PURGE_OXYGEN.value
         tip_diameter=tip_diameter, oxygen_fraction=oxygen_fraction, purge_depth=purge_depth
     )
     refuse(O2 >= AIR_OXYGEN, "oxygen_fraction", O2, "must be below that of air, 0.209")
-    light = buoyancy(fractions)
+    light = buoyancy(gases)
     warn_outside(light <= 0, "buoyancy", light, "above 0: a gas lighter than air", HUSA)
     light = light if light > 0 else np.nan
     normal = 190.8 * d**3.46 / y * np.log(AIR_OXYGEN / O2) * light
@@ -100,7 +100,7 @@ class Purge:
     says: str
 
 
-def purge(tip_diameter, fractions, seal="none", oxygen_fraction=rules.PURGE_OXYGEN.value,
+def purge(tip_diameter, gases, seal="none", oxygen_fraction=rules.PURGE_OXYGEN.value,
           purge_depth=rules.PURGE_DEPTH.value, atmosphere=ATMOSPHERE):  # fmt: skip
     """Purge that a tip asks for, with or without a seal in it, or why there is no answer.
 
@@ -116,11 +116,11 @@ def purge(tip_diameter, fractions, seal="none", oxygen_fraction=rules.PURGE_OXYG
     one = sweep_flow(tip_diameter, 1.0, atmosphere=atmosphere)
     if seal != "none":
         u = SEALS[seal].value
-        buoyancy(fractions)  # the gases must be known
+        buoyancy(gases)  # the gases must be known
         return Purge(u * one, u, True, str(SEALS[seal]))
-    if buoyancy(fractions) <= 0:
+    if buoyancy(gases) <= 0:
         return Purge(np.nan, np.nan, False, NO_ANSWER)
-    flow = purge_flow(tip_diameter, fractions, oxygen_fraction, purge_depth)
+    flow = purge_flow(tip_diameter, gases, oxygen_fraction, purge_depth)
     return Purge(flow, flow / one, True, HUSA)
 
 

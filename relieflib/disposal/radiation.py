@@ -21,6 +21,7 @@ from relieflib.errors import (
 POINT = "API 521, annex C: K = tau F Q/(4 pi D^2), after Hajek and Ludwig"
 AIR_ABSORBS = "API 521, annex C: tau = 0.79 (100/r)^(1/16) (30.5/D)^(1/16), r in per cent"
 AIR_RANGE = (30.0, 150.0)  # m
+DRIEST = 1e-1
 NEAR = 1.5  # flame lengths, nearer than which one point misjudges
 
 
@@ -42,7 +43,7 @@ def transmissivity(relative_humidity, distance):
     """
     r, D, (low, high) = *_air(relative_humidity, distance), AIR_RANGE
     warn_outside((D < low) | (D > high), "distance", D, "30 m to 150 m", AIR_ABSORBS)
-    warn_outside(r < 0.1, "relative_humidity", r, "0.1 to 1", AIR_ABSORBS)
+    warn_outside(r < DRIEST, "relative_humidity", r, "0.1 to 1", AIR_ABSORBS)
     return result(_tau(r, D))
 
 

@@ -255,7 +255,7 @@ class StackCheck:
     """What a stack does with one release.
 
     mach, with its class in words and verdict; tip_pressure at rest below the tip [Pa];
-    exit_velocity [m/s]; heat_release [W]; flame; radiation, highest at grade, sun included [W/m2],
+    exit_velocity [m/s]; flame; radiation, highest at grade, sun included [W/m2],
     and worst_downwind where it is met [m]; radiation_verdict; needed_height [m] that keeps the
     limit everywhere at grade; kept_free [m], radius to be kept clear of people as it stands.
     """
