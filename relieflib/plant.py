@@ -15,7 +15,7 @@ from relieflib.devices import Device
 from relieflib.disposal import header, plant_tree
 from relieflib.errors import InputError, finite, result
 from relieflib.symbols import SYMBOLS
-from relieflib.units import ATMOSPHERE, absolute, to_si
+from relieflib.units import ATMOSPHERE, GRAVITY, absolute, to_si
 
 # Keys beside those of the table of symbols -> kind of quantity; "text" and "number" have no unit.
 _KINDS = {
@@ -214,7 +214,7 @@ class Plant:
     # What stands in a header: computed where its tree and what is released together are known.
 
     def with_releases(self, releases):
-        """This plant, knowing what is relieved together: its headers are then computed by event.
+        """The same plant, knowing what is relieved together: its headers are computed by event.
 
         Parameters: releases, {event: {valve: `ReliefLoad`}}, or a function that gives it and is
         asked when it is first needed. Returns a `Plant`; this one stays as it is.
@@ -402,10 +402,24 @@ def _check_disposal(plant, file):
             plant_tree.tree(plant, name)
     except InputError as problem:
         raise InputError(f"{file}: {problem}") from None
+    for stack in plant.of("disposal.stacks"):
+        _check_seal(stack, plant.headers[stack.header], file)
     for zone in plant.fire_zones.values():
         stray = [tag for tag in zone.items if tag not in plant.items]
         if stray:
             raise InputError(f"{file}, fire_zones {zone.tag}: '{stray[0]}' is not in the file")
+
+
+def _check_seal(stack, ends, file):
+    """Refuse a seal that is deeper than the lowest pressure of its header says."""
+    if not hasattr(stack, "seal_depth"):
+        return
+    if not hasattr(stack, "seal_density"):
+        raise InputError(f"{file}, {stack.tag}: seal_depth needs seal_density")
+    stands = stack.seal_density * GRAVITY * stack.seal_depth
+    if stands > 1.01 * ends.lowest_pressure_gauge:
+        raise InputError(f"{file}, {stack.tag}: its seal holds {stands / 1e5:.3g} barg, more than "
+                         f"the lowest pressure of {ends.tag}")  # fmt: skip
 
 
 _REFERENCES = {
@@ -433,8 +447,8 @@ def _check_tags(sections, file):
             if value is not None and value not in allowed:
                 key = "from" if key == "origin" else key
                 raise InputError(f"{file}, {name} {tag}: {key} = '{value}' is not in the file")
-    for tag, header in sections["headers"].items():
-        takes = getattr(header, "takes", [])
+    for tag, item in sections["headers"].items():
+        takes = getattr(item, "takes", [])
         if not isinstance(takes, list) or set(takes) - set(TAKES):
             raise InputError(
                 f"{file}, headers {tag}: takes = {takes!r}: a list of {', '.join(TAKES)}"

@@ -327,15 +327,21 @@ class Network:
         not known, and this is the careful side. For every event in which the valve lifts.
         """
         pairs = [(v, e) for e, found in self.releases.items() for v in found]
-        alone = {
-            pair: {v: r for v, r in self.releases[pair[1]].items() if v != pair[0]}
-            for pair in pairs
-        }
         found = {valve: {} for valve, _ in pairs}
-        if pairs:
-            shut = solve(self.tree, alone, self.flow)
-            for i, (valve, event) in enumerate(shut.events):
-                found[valve][event] = float(shut.header_pressure(valve)[i])
+        if not pairs:
+            return found
+        W, rated, sent = _sent(self.tree, self.releases)
+        at = [self.events.index(event) for _, event in pairs]
+        shut = np.arange(len(pairs))
+        W, rated, sent = W[:, at], rated[:, at], {name: x[:, at] for name, x in sent.items()}
+        rows = [list(self.tree.valves).index(valve) for valve, _ in pairs]
+        W[rows, shut] = rated[rows, shut] = 0.0
+        inlet = _march(self.tree, _states(self.tree, W, rated, sent), self.flow)["inlet"]
+        for i, (valve, event) in enumerate(pairs):
+            joins = self.tree.joins(valve)
+            found[valve][event] = (
+                self.tree.lowest[valve] if joins is None else float(inlet[joins][i])
+            )
         return found
 
     def over(self, mach_limits, momentum_limit=np.nan):
@@ -395,57 +401,72 @@ def solve(tree, events, flow="adiabatic"):
         raise InputError(f"flow = '{flow}': use 'adiabatic' or 'isothermal'")
     if not events:
         raise InputError("events: give at least one")
-    state = _states(tree, events)
-    found = {n: {} for n in ("inlet", "outlet", "mach", "momentum", "choked")}
-    for reach in tree.reaches:
-        after = tree[reach[-1]].to
-        end = np.full(len(events), float(tree.end_pressure)) if after is None else (
-            found["inlet"][after])  # fmt: skip
-        _march_reach(tree, reach, end, state, flow, found)
+    state = _states(tree, *_sent(tree, events))
+    found = _march(tree, state, flow)
     load = {tag: W * np.sqrt(_b(dry, values)) for tag, (W, dry, values) in state.items()}
     return Network(
         tree, tuple(events), dict(events), flow, {t: s[0] for t, s in state.items()},
         found["inlet"], found["outlet"], found["mach"], found["momentum"], found["choked"],
-        {t: np.nan_to_num(x) for t, x in load.items()},
-        {t: (s[1], s[2]) for t, s in state.items()},
+        load, {t: (s[1], s[2]) for t, s in state.items()},
     )  # fmt: skip
 
 
-def _states(tree, events):
+def _march(tree, state, flow):
+    """{'inlet': {pipe: array}, ...} of all pipes, from the end of the tree back."""
+    events = len(next(iter(state.values()))[0])
+    found = {n: {} for n in ("inlet", "outlet", "mach", "momentum", "choked")}
+    for reach in tree.reaches:
+        after = tree[reach[-1]].to
+        beyond = np.full(events, float(tree.end_pressure))
+        end = beyond if after is None else found["inlet"][after]
+        _march_reach(tree, reach, end, state, flow, found)
+    return found
+
+
+_NOTHING = dict(W=0.0, rated=0.0, wet=0.0, M=1.0, T=0.0, k=2.0, Z=1.0, a=0.0, b=0.0, top=np.inf)
+
+
+def _sent(tree, events):
+    """Required and rated flows and the state of what each valve sends: arrays [valve, event]."""
+    valves = {valve: i for i, valve in enumerate(tree.valves)}
+    x = {name: np.full((len(valves), len(events)), value) for name, value in _NOTHING.items()}
+    for e, (event, releases) in enumerate(events.items()):
+        for valve, r in releases.items():
+            if valve not in valves:
+                raise InputError(f"event '{event}': {valve} is not in the tree")
+            at = valves[valve], e
+            x["W"][at] = r.mass_flow
+            x["rated"][at] = r.mass_flow if r.rated_flow is None else r.rated_flow
+            if r.dry:
+                x["M"][at], x["T"][at], x["k"][at], x["Z"][at] = (
+                    getattr(r.fluid, name) for name in _DRY
+                )
+                x["b"][at] = _isothermal(r.fluid).b
+            else:
+                x["wet"][at], x["a"][at] = 1.0, r.fluid.a
+                x["b"][at], x["top"][at] = r.fluid.b, r.fluid.top
+    W, rated = x.pop("W"), x.pop("rated")
+    return W, rated, x
+
+
+def _states(tree, W, rated, sent):
     """{pipe: (mass flow, dry or not, [M, T, k, Z, a, b, top])}, arrays over the events.
 
     Above the lowest pressure at which one of them begins to boil, all keep their volume: too much.
     """
-    valves, n = list(tree.valves), len(events)
-    W, rated, wet = (np.zeros((len(valves), n)) for _ in range(3))
-    start = (1.0, 0.0, 2.0, 1.0, 0.0, 0.0, np.inf)  # of what flows nowhere
-    M, T, k, Z, a, b, top = (np.full((len(valves), n), x) for x in start)
-    for e, (event, releases) in enumerate(events.items()):
-        for valve, r in releases.items():
-            if valve not in tree.valves:
-                raise InputError(f"event '{event}': {valve} is not in the tree")
-            v = valves.index(valve)
-            W[v, e] = r.mass_flow
-            rated[v, e] = r.mass_flow if r.rated_flow is None else r.rated_flow
-            if r.dry:
-                M[v, e], T[v, e], k[v, e], Z[v, e] = (getattr(r.fluid, name) for name in _DRY)
-                b[v, e] = _isothermal(r.fluid).b
-            else:
-                wet[v, e], a[v, e], b[v, e], top[v, e] = 1.0, r.fluid.a, r.fluid.b, r.fluid.top
-    flows = {True: rated, False: W}
-    found = {}
-    for own in (True, False):
+    found, valves = {}, list(tree.valves)
+    for own, F in ((True, rated), (False, W)):
         tags = [p.tag for p in tree.pipes if (len(tree.users[p.tag]) == 1) == own]
-        passes = np.array([[v in tree.users[tag] for v in valves] for tag in tags], dtype=float)
         if not tags:
             continue
-        F = flows[own]
-        total, *gas = _mix_dry(passes, F, M, T, k, Z)
+        passes = np.array([[v in tree.users[tag] for v in valves] for tag in tags], dtype=float)
+        total, *gas = _mix_dry(passes, F, *(sent[name] for name in "MTkZ"))
         safe = np.where(total > 0, total, 1.0)
-        expand = [passes @ (F * x) / safe for x in (a, b)]
-        dry = passes @ (F * wet) == 0
+        expand = [passes @ (F * sent[name]) / safe for name in "ab"]
+        dry = passes @ (F * sent["wet"]) == 0
         for i, tag in enumerate(tags):
-            lowest = np.where((passes[i] > 0)[:, None] & (F > 0), top, np.inf).min(axis=0)
+            flows = (passes[i] > 0)[:, None] & (F > 0)
+            lowest = np.where(flows, sent["top"], np.inf).min(axis=0)
             found[tag] = total[i], dry[i], [*(x[i] for x in (*gas, *expand)), lowest]
     return found
 
