@@ -6,9 +6,12 @@ power and air: the rungs of those causes are taken from it, so that ladder, matr
 the same loads. `single_releases` are the loads of all ladders, valve by valve.
 """
 
+from functools import lru_cache
+
 from relieflib.demo import batch, column, drums, events, exchanger, high_separator, tank
 from relieflib.devices import Device
 from relieflib.errors import InputError
+from relieflib.plant import load_plant
 from relieflib.sizing import size
 
 ITEMS = {
@@ -72,6 +75,59 @@ def single_releases(plant, header="FH"):
                 loads = loads_of(plant, tag).items()
                 found |= {(tag, words): (device.tag, load) for words, load in loads}
     return found
+
+
+def plant(path=None):
+    """The demo plant with what is relieved together, so that its header is computed by event.
+
+    Parameters: path as `plant.load_plant`. Returns a `Plant`; the events are worked out when they
+    are first asked for.
+    """
+    found = load_plant(path)
+    return found.with_releases(lambda: releases(found))
+
+
+@lru_cache(maxsize=4)
+def releases(plant):
+    """Everything that is relieved together on the demo plant, event by event.
+
+    Each failure of power and air (`events`), each cause of one item alone, and each fire zone of
+    the plant's file, whose items all relieve: the worst fire load of each, and once more for every
+    lesser one. Parameters: plant. Returns {event in words: {valve: `ReliefLoad`}}.
+    """
+    found = events.all_loads(plant)
+    fires = {}
+    for tag in ITEMS:
+        for words, load in loads_of(plant, tag).items():
+            if load.fire:
+                fires.setdefault(tag, {})[words] = load
+            elif published(words) not in events.CAUSES or words in own_causes(plant, tag):
+                for device in plant.protecting(tag):
+                    found[f"{tag}: {words}"] = {device.tag: load}
+    for zone in plant.fire_zones.values():
+        found |= _fires(plant, zone, {tag: fires[tag] for tag in zone.items if tag in fires})
+    return {event: lift for event, lift in found.items() if lift}
+
+
+def own_causes(plant, tag):
+    """Causes in words that an item has of its own, beside the events of power and air."""
+    return tuple((ITEMS | TANKS)[_known(tag)](plant))
+
+
+def _fires(plant, zone, fires):
+    """Events of one fire zone: all worst loads together, and each lesser one in its turn."""
+    worst = {tag: max(of, key=lambda words: of[words].mass_flow) for tag, of in fires.items()}
+    picks = [("", worst)] + [
+        (f", {tag}: {words}", worst | {tag: words})
+        for tag, of in fires.items() for words in of if words != worst[tag]
+    ]  # fmt: skip
+    return {
+        f"fire in zone {zone.tag}{more}": {
+            device.tag: fires[tag][words]
+            for tag, words in pick.items() for device in plant.protecting(tag)
+        }
+        for more, pick in picks
+    }  # fmt: skip
 
 
 def unsized(tag):

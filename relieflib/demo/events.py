@@ -19,6 +19,7 @@ from relieflib.properties import State
 from relieflib.valve_questions import large_enough
 
 STORED = ", air still stored"
+CAUSES = ("power failure", "instrument-air failure", "loss of cooling or reflux")  # as `cause_of`
 _DAYS = 30 * 86_400.0  # as long as a batch is followed
 _LEUNG = 1.3  # highest over set pressure, absolute: well within Leung's equation, 1.5
 
@@ -159,6 +160,17 @@ def _loads_by_default(plant):
     rules = consequences(plant)
     headers = dict.fromkeys(plant[c.valve].destination for c in rules)
     return [(event, found) for h in headers for event, found in loads_of(plant, rules, h).items()]
+
+
+def all_loads(plant):
+    """Loads of every event of power and air by valve, those of all headers together.
+
+    Parameters: plant. Returns {event: {valve: `ReliefLoad`}}.
+    """
+    together = {}
+    for event, found in _loads_by_default(plant):
+        together[event] = together.get(event, {}) | found
+    return together
 
 
 def rungs(plant, valves):

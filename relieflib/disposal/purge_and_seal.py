@@ -10,7 +10,7 @@ import numpy as np
 
 from relieflib import rules, tables
 from relieflib.disposal.flame import checked_gases
-from relieflib.disposal.stack import stack_item
+from relieflib.disposal.stack import item_of
 from relieflib.errors import (
     InputError,
     not_negative,
@@ -199,13 +199,13 @@ class Seal:
         return seal_drum_diameter(self.seal_inlet_diameter)
 
 
-def seal_of(plant):
-    """The liquid seal of a plant's flare.
+def of_plant(plant, header="FH"):
+    """The liquid seal of a plant's flare header.
 
-    Parameters: plant, with [disposal.stack]. Returns `Seal`. Raises InputError where the depth, the
-    density or the inlet is missing. Source: none needed.
+    Parameters: plant; header, its tag. Returns `Seal`. Raises InputError where the header has no
+    stack in the file, or that no depth, density or inlet. Source: the plant's file.
     """
-    item = stack_item(plant, "seal_depth", "seal_density", "seal_inlet_diameter")
+    item = item_of(plant, header, "seal_depth", "seal_density", "seal_inlet_diameter")
     leg = getattr(item, "leg_length", rules.SEAL_LEG.value)
     return Seal(item.seal_depth, item.seal_density, item.seal_inlet_diameter, leg)
 
@@ -286,15 +286,15 @@ class SealOnValve:
     says: str
 
 
-def on_valves(plant):
-    """What the plant's liquid seal does to every relief valve behind it.
+def on_valves(plant, header="FH"):
+    """What the liquid seal of a header does to every relief valve behind it.
 
-    Parameters: plant, with [disposal.stack]. Returns a list of `SealOnValve`, in the file's order.
-    Raises InputError as `seal_of`, or where the seal alone reaches a set pressure. Validity: the
-    seal's own pressure; that of purge and of others that lift stands on top of it. Source:
-    hydrostatics; API 521, constant superimposed back pressure; `set_pressure.cold_differential`.
+    Parameters: plant; header, its tag. Returns a list of `SealOnValve`, in the file's order. Raises
+    InputError as `of_plant`, or where the seal alone reaches a set pressure. Validity: the seal's
+    own pressure; that of purge and of others that lift stands on top of it. Source: hydrostatics;
+    API 521, constant superimposed back pressure; `set_pressure.cold_differential`.
     """
-    seal, header = seal_of(plant), stack_item(plant, "header").header
+    seal = of_plant(plant, header)
     behind = [v for v in plant.of("relief_valves") if v.destination == header]
     return [_on_valve(plant, valve, seal) for valve in behind]
 
@@ -314,14 +314,3 @@ def _on_valve(plant, valve, seal):
         says += "; less than the tolerance of set, and on top of it" if slight else ""
     return SealOnValve(valve.tag, valve.kind, valve.set_pressure_gauge, p,
                        p / valve.set_pressure_gauge, opens, test, over, says)  # fmt: skip
-
-
-def header_floor(plant):
-    """Lowest pressure in the flare header that its seal allows, beside the plant file's own.
-
-    Parameters: plant, with [disposal.stack]. Returns (Pa gauge of the seal, Pa gauge of the file,
-    bool: the file's is at least the seal's). Raises InputError as `seal_of`. Source: hydrostatics.
-    """
-    seal, header = seal_of(plant), plant.headers[stack_item(plant, "header").header]
-    p = seal.pressure
-    return p, header.lowest_pressure_gauge, bool(header.lowest_pressure_gauge >= p)

@@ -21,7 +21,7 @@ from relieflib.errors import (
 POINT = "API 521, annex C: K = tau F Q/(4 pi D^2), after Hajek and Ludwig"
 AIR_ABSORBS = "API 521, annex C: tau = 0.79 (100/r)^(1/16) (30.5/D)^(1/16), r in per cent"
 AIR_RANGE = (30.0, 150.0)  # m
-DRIEST = 1e-1
+DRIEST = 10.0 / 100.0  # relative humidity
 NEAR = 1.5  # flame lengths, nearer than which one point misjudges
 
 

@@ -1,6 +1,6 @@
 """The flare stack: how fast the gas leaves its tip, how loud, and how hot it is on the ground.
 
-A tip too narrow, or a stack too low, is a verdict, not an error. `stack_of` reads a plant's own.
+A tip too narrow, or a stack too low, is a verdict, not an error. `of_plant` reads a plant's own.
 """
 
 from dataclasses import dataclass, field as kept
@@ -8,10 +8,11 @@ from dataclasses import dataclass, field as kept
 import numpy as np
 
 from relieflib import rules
-from relieflib.disposal import flame as flames, radiation as heat
+from relieflib.disposal import flame as flames, plant_tree, radiation as heat
 from relieflib.errors import InputError, finite, positive, refuse, result, warn_outside
 from relieflib.lines import pipe_flow, reaction
 from relieflib.lines.line import OVER, flag_where, verdict_of
+from relieflib.lines.line_fluids import Adiabatic
 from relieflib.units import ATMOSPHERE, GAS_CONSTANT
 from relieflib.working import Working, step
 
@@ -176,8 +177,8 @@ def tip_sound_level(gas, tip_pressure, distance=reaction.NOISE_DISTANCE, atmosph
 
     Parameters: gas, `FlaredGas`; tip_pressure, at rest below the tip [Pa]; distance [m]; atmosphere
     [Pa]; one case. Returns dB, NaN below a pressure ratio of 1.5, where a plain tip nearly always
-    is: the roar of the flame rules there (`flame_sound_level`). Errors, validity and source as
-    `lines.reaction.sound_level`.
+    is: the roar of the flame rules there (`flame_sound_level`). Source, errors and
+    validity: as `lines.reaction.sound_level`.
     """
     ratio = float(positive(tip_pressure=tip_pressure) / positive(atmosphere=atmosphere))
     if not ratio >= NOISE_FROM:
@@ -193,7 +194,7 @@ def tip_sound_level(gas, tip_pressure, distance=reaction.NOISE_DISTANCE, atmosph
 class Stack:
     """A flare stack and its site.
 
-    tip_diameter, stack_height of the tip above grade [m]; wind_speed of the design [m/s];
+    tip_diameter, stack_height of the tip above grade [m]; wind_velocity of the design [m/s];
     mach_limit [-]; radiation_limit anywhere at grade [W/m2], from flame and sun; relative_humidity
     [-], None: the air takes nothing up; solar_flux [W/m2], 0 where it is agreed not to count;
     air_temperature [K]; atmosphere [Pa].
@@ -201,7 +202,7 @@ class Stack:
 
     tip_diameter: float
     stack_height: float
-    wind_speed: float
+    wind_velocity: float
     mach_limit: float = rules.TIP_PEAK.value
     radiation_limit: float = rules.RADIATION_SHORT.value
     relative_humidity: float | None = None
@@ -212,42 +213,58 @@ class Stack:
     def __post_init__(self):
         positive(
             tip_diameter=self.tip_diameter, stack_height=self.stack_height,
-            wind_speed=self.wind_speed, radiation_limit=self.radiation_limit,
+            wind_velocity=self.wind_velocity, radiation_limit=self.radiation_limit,
             air_temperature=self.air_temperature, atmosphere=self.atmosphere,
         )  # fmt: skip
         limit = positive(mach_limit=self.mach_limit)
         refuse(limit > 1.0, "mach_limit", limit, "a plain tip chokes at 1")
 
 
-def stack_of(plant):
+def of_plant(plant, header="FH"):
     """The flare stack of a plant's file, with its site's air and sun.
 
-    Parameters: plant, with [disposal.stack]. Returns `Stack`; limits that the file leaves out are
-    the usual ones, a humidity that it leaves out takes nothing up. Raises InputError where the
-    section or the tip, the height or the wind is missing. Source: none needed.
+    Parameters: plant; header, its tag. Returns `Stack`; limits that the file leaves out are the
+    usual ones, a humidity that it leaves out takes nothing up. Raises InputError where the header
+    has no stack in the file, or that no wind. Source: the plant's file.
     """
-    item = stack_item(plant, "tip_diameter", "stack_height", "wind_speed")
-    names = ("tip_diameter", "stack_height", "wind_speed", "mach_limit", "radiation_limit",
-             "relative_humidity")  # fmt: skip
-    given = {name: getattr(item, name) for name in names if hasattr(item, name)}
-    site = plant.site
-    return Stack(**given, solar_flux=site.solar_flux, air_temperature=site.ambient_temperature,
+    item, site = item_of(plant, header, "wind_velocity"), plant.site
+    optional = ("mach_limit", "radiation_limit", "relative_humidity")
+    given = {name: getattr(item, name) for name in optional if hasattr(item, name)}
+    return Stack(item.tip_diameter, item.height, item.wind_velocity, **given,
+                 solar_flux=site.solar_flux, air_temperature=site.ambient_temperature,
                  atmosphere=plant.atmosphere)  # fmt: skip
 
 
-def stack_item(plant, *names):
-    """Section [disposal.stack] of a plant's file, which must give these keys.
+def item_of(plant, header, *names):
+    """The stack of a header in a plant's file, which must give these keys.
 
-    Parameters: plant; names of keys. Returns the item. Raises InputError for what is missing.
-    Source: none needed.
+    Parameters: plant; header, its tag; names of keys. Returns the item. Raises InputError for what
+    is missing. Source: the plant's file.
     """
-    item = plant.disposal.get("stack")
+    item = plant_tree.stack_of(plant, header)
     if item is None:
-        raise InputError("disposal.stack is not in the plant's file")
+        raise InputError(f"header {header}: the plant's file gives it no stack")
     missing = [name for name in names if not hasattr(item, name)]
     if missing:
-        raise InputError(f"disposal.stack: {', '.join(missing)} is missing")
+        raise InputError(f"{item.tag}: {', '.join(missing)} is missing")
     return item
+
+
+def at_tip(mass_flow, fluid, radiated_fraction=rules.RADIATED.value):
+    """What comes to the tip from a header, as the gas of a flame.
+
+    Parameters: mass_flow [kg/s]; fluid there, `Adiabatic` as `header.Network.fluid` gives it, at
+    rest; radiated_fraction [-]. Returns `FlaredGas`, with heating value and flammable limit of a
+    gas `flame.like` it. Raises InputError for another fluid: what still holds liquid has no answer
+    here, the drum must take it out first. Validity: hydrogen and paraffins.
+    Source: `flame.like`.
+    """
+    if not isinstance(fluid, Adiabatic):
+        raise InputError("what comes to the tip holds liquid or is none: no answer here; liquid "
+                         "must stay in the knock-out drum")  # fmt: skip
+    _, q, limit = flames.mixture(flames.like(fluid.molar_mass))
+    return flames.FlaredGas(mass_flow, fluid.temperature, fluid.molar_mass, fluid.k, q, limit,
+                            radiated_fraction, fluid.Z)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -301,7 +318,7 @@ def check(gas, stack, flame=None):
     state = (gas.temperature, gas.molar_mass, gas.k, gas.Z, atmosphere)
     mach = tip_mach(gas.mass_flow, d, *state)
     if flame is None:
-        flame = flames.bent(gas, d, stack.wind_speed, stack.air_temperature, atmosphere)
+        flame = flames.bent(gas, d, stack.wind_velocity, stack.air_temperature, atmosphere)
     K, worst = _worst(gas, stack, flame, stack.stack_height)
     D = heat.radiation_distance(stack.radiation_limit, gas.heat_release, gas.radiated_fraction,
                                 stack.relative_humidity, stack.solar_flux)  # fmt: skip

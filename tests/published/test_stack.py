@@ -12,6 +12,7 @@ import pytest
 from relieflib import rules, tables
 from relieflib.disposal import flame as flames, purge_and_seal as seals, radiation as heat, stack
 from relieflib.errors import InputError, ValidityWarning
+from relieflib.lines.line_fluids import Adiabatic
 from relieflib.plant import load_plant
 from relieflib.units import to_si
 
@@ -205,7 +206,7 @@ def test_bent_shape_arrays_and_nan():
         assert [part[i] for part in many] == pytest.approx(list(alone), nan_ok=True, rel=1e-12)
     assert np.isnan([part[2] for part in many]).all()
     assert many[1][0] > many[1][1] > many[1][3]  # more wind: lower
-    with pytest.raises(InputError, match="wind_speed"):
+    with pytest.raises(InputError, match="wind_velocity"):
         flames.bent_shape(60.0, 0.0, 0.4, 40.0, 330.0, 0.02)
 
 
@@ -538,36 +539,62 @@ def test_makeup_flow_is_the_rate_of_the_moles():
 
 
 def test_seal_on_every_valve_of_the_demo_plant():
-    # hydrostatics by hand: 0.45 m of water is 4413 Pa; a conventional valve opens that much later,
+    # hydrostatics by hand: 0.51 m of water is 5001 Pa; a conventional valve opens that much later,
     # a balanced one where it was set
     plant = load_plant()
     found = {v.tag: v for v in seals.on_valves(plant)}
     behind = {v.tag for v in plant.of("relief_valves") if v.destination == "FH"}
     assert set(found) == behind and "PSV-109" not in found
     for v in found.values():
-        assert v.seal_gauge == pytest.approx(0.45 * 9806.65)
+        assert v.seal_gauge == pytest.approx(0.51 * 9806.65)
         late = v.seal_gauge if v.kind == "conventional" else 0.0
         assert v.opens_gauge == pytest.approx(v.set_gauge + late, rel=1e-9)
         assert v.test_gauge == pytest.approx(v.set_gauge - late, rel=1e-9)
     assert found["PSV-100"].over_mawp and not found["PSV-110"].over_mawp  # 4.0 below MAWP 6.0
     assert not found["PSV-104"].over_mawp
-    # the file's lowest pressure of the header does not forget the seal
-    assert seals.header_floor(plant)[2] and seals.header_floor(plant)[1] == 5e3
+    # the file's lowest pressure of the header is that of the seal: 0.05 barg
+    assert plant.headers["FH"].lowest_pressure_gauge == pytest.approx(0.51 * 9806.65, rel=1e-3)
 
 
 def test_stack_of_the_demo_plant():
     plant = load_plant()
-    own = stack.stack_of(plant)
-    assert (own.tip_diameter, own.stack_height, own.wind_speed) == (0.254, 40.0, 9.0)
+    own = stack.of_plant(plant)
+    assert (own.tip_diameter, own.stack_height, own.wind_velocity) == (0.2545, 40.0, 9.0)
     assert own.radiation_limit == pytest.approx(6310.0) and own.solar_flux == pytest.approx(1040.0)
     assert own.relative_humidity == 0.5 and own.atmosphere == plant.atmosphere
-    assert seals.seal_of(plant) == seals.Seal(0.45, 1000.0, 0.3048, 3.0)
-    del plant.disposal["stack"].wind_speed
-    with pytest.raises(InputError, match="wind_speed is missing"):
-        stack.stack_of(plant)
-    del plant.disposal["stack"]
-    with pytest.raises(InputError, match=r"disposal\.stack is not"):
-        stack.stack_of(plant)
+    seal = seals.of_plant(plant)
+    assert list(vars(seal).values()) == pytest.approx([0.51, 1000.0, 0.3032, 3.0])
+    del plant["FS-1"].wind_velocity, plant["FS-1"].seal_depth
+    with pytest.raises(InputError, match="wind_velocity is missing"):
+        stack.of_plant(plant)
+    with pytest.raises(InputError, match="seal_depth is missing"):
+        seals.on_valves(plant)
+    with pytest.raises(InputError, match="no stack"):
+        stack.of_plant(plant, "CD")
+
+
+def test_what_comes_to_the_tip():
+    # stream 1 of the demo plant, mole by mole from its file: 1100 hydrogen, 700 methane, 3000
+    # propane, 2400 kg/h n-hexane; the stand-in of the same molar mass has its heat within 2 %
+    kg = {"hydrogen": (1100, 2.016), "methane": (700, 16.043), "propane": (3000, 44.096),
+          "n-hexane": (2400, 86.175)}  # fmt: skip
+    moles = {name: w / M for name, (w, M) in kg.items()}
+    M, q, _ = flames.mixture({name: n / sum(moles.values()) for name, n in moles.items()})
+    assert M == pytest.approx(10.51, abs=0.01)  # as the file says
+    alike = flames.mixture(flames.like(M))
+    assert alike[0] == pytest.approx(M) and alike[1] == pytest.approx(q, rel=0.02)
+    found = stack.at_tip(4.0, Adiabatic(320.0, M, 1.245, 1.016))
+    assert (found.molar_mass, found.k, found.Z, found.temperature) == (M, 1.245, 1.016, 320.0)
+    assert found.heating_value == alike[1] and found.radiated_fraction == 0.3
+    assert flames.like(44.096)["propane"] == 1.0 and flames.like(86.5)["n-hexane"] == 1.0
+    methane = flames.mixture(flames.like(16.043))[1]
+    # by hand: two thirds hydrogen, one propane, 8.4 % hydrogen by mass: 52.5 MJ/kg, 5 % too much
+    assert methane == pytest.approx(52.5e6, rel=1e-3)
+    for heavy in (1.9, 120.0):
+        with pytest.raises(InputError, match="give the analysis"):
+            flames.like(heavy)
+    with pytest.raises(InputError, match="holds liquid"):
+        stack.at_tip(4.0, None)
 
 
 # ------------------------------------------------------------ arrays and nan
