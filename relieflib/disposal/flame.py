@@ -251,9 +251,9 @@ def bent_shape(exit_velocity, wind_velocity, tip_diameter, molar_mass, temperatu
     Parameters: exit_velocity of the gas, wind_velocity [m/s]; tip_diameter [m]; molar_mass
     [kg/kmol]; temperature of the gas in the tip [K]; lower_flammable_limit [-]; air_temperature
     [K]; arrays broadcast. Returns (end downwind, end rise, centre downwind, centre rise) [m]; the
-    centre stands at half the reach. Raises InputError for values not above 0: in still air nothing bends, take
-    `upright`. Validity: a jet into a cross-wind; in the source the length jumps by 7 % where the
-    concentration parameter passes 0.5, and so does this. In a light wind it overrates the reach.
+    centre stands at half the reach. Raises InputError for values not above 0: in still air nothing
+    bends, take `upright`. Validity: a jet into a cross-wind; in the source the length jumps by 7 %
+    where the concentration parameter passes 0.5, and so does this.
     Source: Brzustowski, Prog. Energy Combust. Sci. 2 (1976) 129, equations from memory; basis of
     API 521, annex C.
     >>> [round(float(x), 2) for x in bent_shape(57.584, 8.9408, 0.4572, 46.1, 422.2, 0.021, 288.9)]
