@@ -359,32 +359,68 @@ def _worst(gas, stack, flame, height):
                for points in (1, LINE_POINTS))  # fmt: skip
 
 
-def _halved(low, high, too_much):
-    """Where a yes turns into a no, between a yes and a no: the side of the no."""
-    for _ in range(24):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if too_much(middle) else (low, middle)
-    return float(high)
+_CLOSE = 1e-5  # m, and added on the safe side
 
 
 def _height(gas, stack, flame, D):
     """Least height with the limit kept everywhere at grade; D, from the flame, is enough."""
+    from scipy.optimize import brentq
 
-    def too_low(height):
-        return _worst(gas, stack, flame, height)[0] > stack.radiation_limit
+    def too_much(height):
+        return _worst(gas, stack, flame, height)[0] - stack.radiation_limit
 
-    return _halved(0.0, D, too_low) if too_low(1e-3 * D) else 0.0
+    low = 1e-3 * D
+    if too_much(low) <= 0.0:
+        return 0.0
+    return float(brentq(too_much, low, 1.001 * D, xtol=_CLOSE) + 2.0 * _CLOSE)
 
 
 def _radius(gas, stack, flame, K, worst, D):
     """Distance from the foot beyond which the limit is kept, whatever the wind's direction."""
+    from scipy.optimize import brentq
 
-    def inside(x):
-        return max(heat.field(flame, downwind=x, **_felt(gas, stack, stack.stack_height, points))
-                   for points in (1, LINE_POINTS)) > stack.radiation_limit  # fmt: skip
+    if stack.radiation_limit >= K:
+        return 0.0
 
-    far = max(worst, flame.end_downwind, flame.center_downwind) + D
-    return _halved(worst, far, inside) if stack.radiation_limit < K else 0.0
+    def too_much(x):
+        return felt(gas, stack, flame, x) - stack.radiation_limit
+
+    far = max(worst, flame.end_downwind, flame.center_downwind) + 1.001 * D
+    return float(brentq(too_much, worst, far, xtol=_CLOSE) + 2.0 * _CLOSE)
+
+
+def felt(gas, stack, flame, downwind, crosswind=0.0, receiver_elevation=0.0):
+    """Heat flux of flame and sun at places, the larger of one point and a line of 50.
+
+    Parameters: gas, `FlaredGas`; stack, `Stack`; flame, `Flame`; downwind, crosswind,
+    receiver_elevation [m], arrays broadcast. Returns W/m2. Source, errors and validity: as
+    `radiation.field`.
+    """
+    more = dict(downwind=downwind, crosswind=crosswind, receiver_elevation=receiver_elevation)
+    both = [heat.field(flame, **_felt(gas, stack, stack.stack_height, points), **more)
+            for points in (1, LINE_POINTS)]  # fmt: skip
+    return result(np.maximum(*both))
+
+
+def rings(gas, stack, flame, radiation, count=37):
+    """Lines on the ground on which a heat flux is just met, for a map.
+
+    Parameters: gas, stack, flame as `felt`; radiation, 1-D [W/m2]; count of points of half a line.
+    Returns (downwind, crosswind), arrays of one row for each heat flux [m], NaN where it is met
+    nowhere. Source, errors and validity: as `felt`.
+    """
+    K, middle = _worst(gas, stack, flame, stack.stack_height)
+    level = positive(radiation=radiation)[:, None]
+    turn = np.linspace(0.0, np.pi, count)[None, :]  # the other half is its mirror
+    far = np.sqrt(gas.heat_release / np.maximum(level - stack.solar_flux, 1.0)) + middle
+    low, high = np.zeros(level.shape) * turn, far + 0.0 * turn
+    for _ in range(16):
+        r = 0.5 * (low + high)
+        inside = felt(gas, stack, flame, middle + r * np.cos(turn), r * np.sin(turn)) > level
+        low, high = np.where(inside, r, low), np.where(inside, high, r)
+    r = np.where(level < K, high, np.nan)
+    x, y = middle + r * np.cos(turn), r * np.sin(turn)
+    return np.hstack([x, x[:, ::-1]]), np.hstack([y, -y[:, ::-1]])
 
 
 def _flags(stack, flame, mach, K, D):

@@ -169,8 +169,10 @@ def test_flame_length():
         ours = flames.flame_length(Q * BTU_H) / FT if Q > 1e8 else flames.flame_length(1e7) / FT
         Q = Q if Q > 1e8 else 1e7 / BTU_H
         assert ours == pytest.approx(0.0059 * Q**0.478, rel=0.03)
-    with pytest.warns(ValidityWarning, match="10 MW to 10 GW"):
-        flames.flame_length(1e6)
+    assert flames.flame_length(np.array([1.005e7, 0.995e10])).all()  # in silence
+    for Q in (0.995e7, 1.005e10):
+        with pytest.warns(ValidityWarning, match="10 MW to 10 GW"):
+            flames.flame_length(Q)
 
 
 def test_bent_flame_from_equations():
@@ -386,6 +388,16 @@ def test_check_of_the_example():
     for one in found.working:
         if one.equation:
             assert one.evaluate() == pytest.approx(one.value, rel=1e-9), one.name
+
+
+def test_rings_on_the_ground():
+    # every point of a ring meets its level; a level above the highest has no ring
+    levels = np.array([1580.0, 4730.0, 6310.0, 9460.0])
+    x, y = stack.rings(EXAMPLE, SITE, CHART, levels)
+    met = stack.felt(EXAMPLE, SITE, CHART, x[:3], y[:3])
+    assert met == pytest.approx(levels[:3, None] + 0 * met, rel=2e-3)
+    assert np.isnan(x[3]).all() and np.isnan(y[3]).all()
+    assert x[2].max() == pytest.approx(stack.check(EXAMPLE, SITE, CHART).kept_free, rel=1e-2)
 
 
 def test_a_tip_too_small_is_a_verdict():
