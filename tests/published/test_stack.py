@@ -452,6 +452,14 @@ def test_refused_in_words(call, words):
         call()
 
 
+def test_the_edge_of_what_is_refused():
+    assert gas(k=1.0005).k == 1.0005 and EXAMPLE.Z == 1.0
+    assert gas(radiated_fraction=0.999).radiated_fraction == 0.999
+    for bad in ({"k": 1.0}, {"k": 1.0 - 1e-9}, {"radiated_fraction": 1.0}):
+        with pytest.raises(InputError):
+            gas(**bad)
+
+
 def test_heating_value_in_kilojoules_is_warned_of():
     with pytest.warns(ValidityWarning, match="MJ/kmol"):
         gas(heating_value=2e9)
