@@ -121,7 +121,7 @@ QUESTIONS = (
         "flame?",
         under,
         {
-            "heat_release": Varies(400e6, 250e6, 700e6, 25e3), "radiated_fraction": 0.3,
+            "heat_release": Varies(400e6, 250e6, 700e6, 25), "radiated_fraction": 0.3,
             "stack_height": 45.0, "center_rise": 9.0, "solar_flux": 1000.0,
         },
         "exposure",
@@ -140,7 +140,7 @@ QUESTIONS = (
         "tip and {center_rise} above it. How high must the tip be, when the air takes nothing up?",
         height,
         {
-            "radiation_limit": 4730.0, "heat_release": Varies(400e6, 300e6, 600e6, 25e3),
+            "radiation_limit": 4730.0, "heat_release": Varies(400e6, 300e6, 600e6, 25),
             "radiated_fraction": 0.3, "center_downwind": 15.0, "center_rise": 9.0,
             "distance": 40.0, "solar_flux": 1000.0,
         },
