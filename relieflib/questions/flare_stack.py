@@ -126,7 +126,7 @@ QUESTIONS = (
         },
         "exposure",
         "Distance from the FLAME to the ground; the heat spreads over a sphere; then the sun.",
-        ("under_flame", "radiation"),
+        ("under_flame",),
         note="Nobody stands nearer to the flame than right under it, and the wind chooses where "
              "that is.",
         why="Foot of the stack or under the flame: they differ, and the wind turns it all around.",

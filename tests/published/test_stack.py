@@ -610,7 +610,8 @@ def test_what_comes_to_the_tip():
     methane = flames.mixture(flames.like(16.043))[1]
     # by hand: two thirds hydrogen, one propane, 8.4 % hydrogen by mass: 52.5 MJ/kg, 5 % too much
     assert methane == pytest.approx(52.5e6, rel=1e-3)
-    for heavy in (1.9, 120.0):
+    assert flames.like(87.0)["n-hexane"] == 1.0
+    for heavy in (1.9, 87.1, 120.0):
         with pytest.raises(InputError, match="give the analysis"):
             flames.like(heavy)
     with pytest.raises(InputError, match="holds liquid"):
