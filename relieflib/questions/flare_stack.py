@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from relieflib import rules
 from relieflib.asking.question import Choice, Value, series
 from relieflib.asking.variants import Varies
 from relieflib.disposal import purge_and_seal, radiation, stack
@@ -121,7 +122,7 @@ QUESTIONS = (
         "flame?",
         under,
         {
-            "heat_release": Varies(400e6, 250e6, 700e6, 25), "radiated_fraction": 0.3,
+            "heat_release": Varies(400e6, 250e6, 700e6, 25), "radiated_fraction": rules.RADIATED.value,
             "stack_height": 45.0, "center_rise": 9.0, "solar_flux": 1000.0,
         },
         "exposure",
@@ -141,7 +142,7 @@ QUESTIONS = (
         height,
         {
             "radiation_limit": 4730.0, "heat_release": Varies(400e6, 300e6, 600e6, 25),
-            "radiated_fraction": 0.3, "center_downwind": 15.0, "center_rise": 9.0,
+            "radiated_fraction": rules.RADIATED.value, "center_downwind": 15.0, "center_rise": 9.0,
             "distance": 40.0, "solar_flux": 1000.0,
         },
         "needed_height",
