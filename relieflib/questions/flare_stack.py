@@ -122,7 +122,8 @@ QUESTIONS = (
         "flame?",
         under,
         {
-            "heat_release": Varies(400e6, 250e6, 700e6, 25), "radiated_fraction": rules.RADIATED.value,
+            "heat_release": Varies(400e6, 250e6, 700e6, 25),
+            "radiated_fraction": rules.RADIATED.value,
             "stack_height": 45.0, "center_rise": 9.0, "solar_flux": 1000.0,
         },
         "exposure",
