@@ -661,6 +661,10 @@ def _face(network, mounted, load, valve, event, e, atmosphere):
         if mounted.disk_line is not None:
             flow = disk_line.passed_flow(load.stream, mounted.disk_line, header)
             return replace(seen, rated_flow=flow)
+        over = load.stream.pressure - atmosphere - device.set_pressure_gauge
+        if not over > 0:
+            return replace(seen, problem="its load is found at set pressure, not above: no back "
+                           "pressure can be held against that")  # fmt: skip
         variable = max(others - lowest, 0.0)
         opens = opens_in_time(device.kind, device.set_pressure_gauge, variable, mounted.mawp_gauge,
                               mounted.role)  # fmt: skip
