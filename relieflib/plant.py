@@ -254,6 +254,14 @@ class Plant:
         high = along.max() if event is None else along[found.network.at(event)]
         return low, float(max(high, low))
 
+    def worst_event(self, tag):
+        """Event in which most pressure stands behind a relief valve or disk, in words.
+
+        '' where it is not known: see `faced`.
+        """
+        found = self.faced(self[tag].destination)
+        return "" if found is None else found.worst(tag) or ""
+
     def facings(self, tag):
         """What a relief valve or disk meets in every event in which it lifts, as `Facing`.
 

@@ -561,6 +561,11 @@ class Facing:
         return not self.against
 
     @property
+    def back_pressure(self):
+        """Pressure behind it while it relieves at rated flow, at its outlet [Pa]."""
+        return self.header_pressure if self.check is None else self.check.outlet_pressure
+
+    @property
     def against(self):
         """What stands against it, in words."""
         words = [self.problem] if self.problem else []
@@ -597,11 +602,7 @@ class Faced:
     def worst(self, valve):
         """Event in which most pressure stands behind a valve while it relieves; None for none."""
         found = self.of(valve)
-        return max(found, key=_back).event if found else None
-
-
-def _back(facing):
-    return facing.header_pressure if facing.check is None else facing.check.outlet_pressure
+        return max(found, key=lambda f: f.back_pressure).event if found else None
 
 
 def releases_of(loads, pressure):

@@ -152,8 +152,8 @@ class Valve:
                 fields["disk_line"] = disk_line.line_of(item)
         else:
             fields |= dict(kind=item.kind, set_pressure_gauge=item.set_pressure_gauge,
-                           designation=item.designation, inlet=_inlet(item), outlet=outlet_line(item),
-                           certified_for=fields["certified_for"])  # fmt: skip
+                           designation=item.designation, inlet=_inlet(item),
+                           outlet=outlet_line(item), certified_for=fields["certified_for"])  # fmt: skip
         return cls(tag, **fields | more)
 
     @property
