@@ -127,7 +127,8 @@ FLOORS = [
         "geometry", "properties", "fluid_flash", "phase_split", "exchanger",
         "set_pressure", "working", "tables", "cause_words",
     },
-    {"nozzle"}, {"devices", "orifices"}, {"sizing", "valve_questions"}, {"causes", "lines"}, {"disposal"},
+    {"nozzle"}, {"devices", "orifices"}, {"sizing", "valve_questions"}, {"causes", "lines"},
+    {"disposal"},
     {"slips", "summary", "datasheet", "plant", "credible", "safeguard", "pid_note"},
     {"report"}, {"demo"}, {"notebook"}, {"__main__"},
 ]  # fmt: skip

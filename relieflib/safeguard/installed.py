@@ -153,7 +153,7 @@ class Valve:
         else:
             fields |= dict(kind=item.kind, set_pressure_gauge=item.set_pressure_gauge,
                            designation=item.designation, inlet=_inlet(item),
-                           outlet=outlet_line(item), certified_for=fields["certified_for"])  # fmt: skip
+                           outlet=outlet_line(item))  # fmt: skip
         return cls(tag, **fields | more)
 
     @property
