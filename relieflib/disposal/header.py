@@ -139,7 +139,7 @@ def way_of(leads, tag):
     """Tags from one to its end, in the order of flow.
 
     Parameters: leads, {tag: the tag it flows into, None at an end}; tag. Returns a tuple. Raises
-    InputError for a tag that is not there or a loop.
+    InputError for a tag that is not there or a loop. Source: none needed.
     >>> way_of({"A": "B", "B": None}, "A")
     ('A', 'B')
     """
@@ -159,6 +159,7 @@ def check_ends(leads, ends, where="tree"):
 
     Parameters: leads, {tag: the tag it flows into, None at an end}; ends, tags that may be an end;
     where, words for what is read. Returns None. Raises InputError for the first thing wrong.
+    Source: none needed.
     """
     for tag in leads:
         try:
