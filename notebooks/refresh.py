@@ -95,7 +95,7 @@ def run(path):
         return str(error)
     if of_the_pattern(notebook):
         collapse(notebook)
-        if path.name[:2].isdigit():
+        if path.name[:2].isdigit() and notebook.cells[0].cell_type == "markdown":
             lead(notebook, path)
     text = nbformat.writes(clean(notebook)) + "\n"
     if text.encode() != path.read_bytes():
@@ -148,6 +148,8 @@ def main(names):
     with tempfile.TemporaryDirectory() as folder:
         # a reader's own answers stay out of the stored run
         os.environ["RELIEFLIB_MY_WORK"] = folder
+        for name in ("RELIEFLIB_PARTICIPANT", "RELIEFLIB_ROOM"):
+            os.environ.pop(name, None)
         for path in paths:
             problem = run(path)
             print(f"{path.name}: {'failed' if problem else 'stored'}")

@@ -226,7 +226,8 @@ class Plant:
     def faced(self, name, flow="adiabatic"):
         """Every valve of a header in every event, as `disposal.header.Faced`.
 
-        None where the file gives the header no tree, or what is released together is not known.
+        None where the file gives the header no tree, or what is released together is not known, or
+        none of it is gas: the pressures are then the typed ones.
         """
         if self.releases is None or plant_tree.stack_of(self, name) is None:
             return None
@@ -253,6 +254,14 @@ class Plant:
         along = found.network.header_pressure(tag)
         high = along.max() if event is None else along[found.network.at(event)]
         return low, float(max(high, low))
+
+    def worst_event(self, tag):
+        """Event in which most pressure stands behind a relief valve or disk, in words.
+
+        '' where it is not known: see `faced`.
+        """
+        found = self.faced(self[tag].destination)
+        return "" if found is None else found.worst(tag) or ""
 
     def facings(self, tag):
         """What a relief valve or disk meets in every event in which it lifts, as `Facing`.

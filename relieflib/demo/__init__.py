@@ -19,6 +19,7 @@ ITEMS = {
     "V-104": drums.receiver, "V-105": drums.bullet, "C-101": column.cases,
     "E-101": exchanger.cooler, "R-101": batch.loads,
 }  # fmt: skip
+FAILURES = ("power failure", "instrument-air failure")
 TANKS = {"T-101": tank.loads}  # relieved by tank vents, as air
 UNSIZED = (drums.UNSIZED | high_separator.UNSIZED | column.UNSIZED | exchanger.UNSIZED
            | batch.UNSIZED | tank.UNSIZED)  # fmt: skip
@@ -95,23 +96,17 @@ def releases(plant):
     the plant's file, whose items all relieve: the worst fire load of each, and once more for every
     lesser one. Parameters: plant. Returns {event in words: {valve: `ReliefLoad`}}.
     """
-    found = events.all_loads(plant)
-    fires = {}
-    for tag in ITEMS:
-        for words, load in loads_of(plant, tag).items():
+    found, fires = events.all_loads(plant), {}
+    for tag, own in ITEMS.items():
+        for words, load in own(plant).items():
             if load.fire:
                 fires.setdefault(tag, {})[words] = load
-            elif published(words) not in events.CAUSES or words in own_causes(plant, tag):
+            elif published(words) not in FAILURES:  # they are events of power and air
                 for device in plant.protecting(tag):
                     found[f"{tag}: {words}"] = {device.tag: load}
     for zone in plant.fire_zones.values():
         found |= _fires(plant, zone, {tag: fires[tag] for tag in zone.items if tag in fires})
     return {event: lift for event, lift in found.items() if lift}
-
-
-def own_causes(plant, tag):
-    """Causes in words that an item has of its own, beside the events of power and air."""
-    return tuple((ITEMS | TANKS)[_known(tag)](plant))
 
 
 def _fires(plant, zone, fires):

@@ -19,7 +19,6 @@ from relieflib.properties import State
 from relieflib.valve_questions import large_enough
 
 STORED = ", air still stored"
-CAUSES = ("power failure", "instrument-air failure", "loss of cooling or reflux")  # as `cause_of`
 _DAYS = 30 * 86_400.0  # as long as a batch is followed
 _LEUNG = 1.3  # highest over set pressure, absolute: well within Leung's equation, 1.5
 
@@ -219,12 +218,14 @@ def sized(plant, loads):
     return found
 
 
-def verdict(plant, tag, required_area):
+def verdict(plant, tag, required_area, load=None):
     """Words on an installed valve against the area it needs [m2], and on whether it opens in time.
 
-    A failure lifts several valves together, so the header may stand at its highest pressure.
+    A failure lifts several valves together, so the header may stand at its highest pressure: with a
+    load, that of the events that bring it, where the plant knows its events.
     """
     v = safeguard.Valve.of(plant, tag)
+    v = v if load is None else v.against(load)
     wrong = []
     if not large_enough(required_area, min(v.areas)).holds:
         wrong.append("too small")

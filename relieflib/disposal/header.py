@@ -139,7 +139,7 @@ def way_of(leads, tag):
     """Tags from one to its end, in the order of flow.
 
     Parameters: leads, {tag: the tag it flows into, None at an end}; tag. Returns a tuple. Raises
-    InputError for a tag that is not there or a loop.
+    InputError for a tag that is not there or a loop. Source: none needed.
     >>> way_of({"A": "B", "B": None}, "A")
     ('A', 'B')
     """
@@ -159,6 +159,7 @@ def check_ends(leads, ends, where="tree"):
 
     Parameters: leads, {tag: the tag it flows into, None at an end}; ends, tags that may be an end;
     where, words for what is read. Returns None. Raises InputError for the first thing wrong.
+    Source: none needed.
     """
     for tag in leads:
         try:
@@ -196,7 +197,7 @@ class Release:
 
     mass_flow, the required load [kg/s]; fluid, `Adiabatic` for gas or `Expanding`; rated_flow that
     the open valve passes [kg/s], None for the required one (a modulating pilot, or not known).
-    Raises InputError for another fluid or a negative flow.
+    Raises InputError for another fluid, a negative flow or none that is a number.
     """
 
     mass_flow: float
@@ -204,9 +205,12 @@ class Release:
     rated_flow: float | None = None
 
     def __post_init__(self):
-        not_negative(mass_flow=self.mass_flow)
-        if self.rated_flow is not None:
-            not_negative(rated_flow=self.rated_flow)
+        for name in ("mass_flow", "rated_flow"):
+            value = getattr(self, name)
+            if value is None and name == "rated_flow":
+                continue
+            if np.ndim(value) or np.isnan(not_negative(**{name: value})):
+                raise InputError(f"{name} = {value!r}: must be one number")
         if not isinstance(self.fluid, Adiabatic | Expanding):
             raise InputError(f"fluid = {self.fluid!r}: must be Adiabatic or Expanding")
 
@@ -216,18 +220,18 @@ class Release:
         return isinstance(self.fluid, Adiabatic)
 
 
-def mixed(mass_flows, gases):
+def mixed(mass_flow, gases):
     """What ideal gases make where they join: mass, moles and heat add up.
 
-    Parameters: mass_flows, list of [kg/s]; gases, list of `Adiabatic` whose temperature is that of
-    the gas at rest; arrays broadcast. Returns (mass flow, `Adiabatic`): molar mass and Z by moles,
-    temperature by moles times cp, k from the mean cp, with cp = k R/(k - 1). Raises InputError for
-    a negative flow or none at all. Source: balances; ideal gases.
+    Parameters: mass_flow, a list, each [kg/s]; gases, list of `Adiabatic` whose temperature is that
+    of the gas at rest; arrays broadcast. Returns (mass flow, `Adiabatic`): molar mass and Z by
+    moles, temperature by moles times cp, k from the mean cp, with cp = k R/(k - 1). Raises
+    InputError for a negative flow or none at all. Source: balances; ideal gases.
     >>> W, gas = mixed([6.0, 2.5], [Adiabatic(330.0, 44.0, 1.1), Adiabatic(320.0, 20.0, 1.25)])
     >>> W, round(gas.molar_mass, 3), round(gas.temperature, 2)
-    (8.5, 32.527, 328.13)
+    (8.5, 32.522, 327.06)
     """
-    W = np.array([not_negative(mass_flow=w) for w in mass_flows])
+    W = np.array([not_negative(mass_flow=w) for w in mass_flow])
     refuse(np.sum(W, axis=0) <= 0, "mass_flow", np.sum(W, axis=0), "nothing flows: no mix")
     arrays = [np.array([np.asarray(getattr(g, n)) + 0.0 * w for g, w in zip(gases, W)])
               for n in _DRY]  # fmt: skip
@@ -561,6 +565,11 @@ class Facing:
         return not self.against
 
     @property
+    def back_pressure(self):
+        """Pressure behind it while it relieves at rated flow, at its outlet [Pa]."""
+        return self.header_pressure if self.check is None else self.check.outlet_pressure
+
+    @property
     def against(self):
         """What stands against it, in words."""
         words = [self.problem] if self.problem else []
@@ -597,11 +606,7 @@ class Faced:
     def worst(self, valve):
         """Event in which most pressure stands behind a valve while it relieves; None for none."""
         found = self.of(valve)
-        return max(found, key=_back).event if found else None
-
-
-def _back(facing):
-    return facing.header_pressure if facing.check is None else facing.check.outlet_pressure
+        return max(found, key=lambda f: f.back_pressure).event if found else None
 
 
 def releases_of(loads, pressure):
@@ -661,6 +666,10 @@ def _face(network, mounted, load, valve, event, e, atmosphere):
         if mounted.disk_line is not None:
             flow = disk_line.passed_flow(load.stream, mounted.disk_line, header)
             return replace(seen, rated_flow=flow)
+        over = load.stream.pressure - atmosphere - device.set_pressure_gauge
+        if not over > 0:
+            return replace(seen, problem="its load is found at set pressure, not above: no back "
+                           "pressure can be held against that")  # fmt: skip
         variable = max(others - lowest, 0.0)
         opens = opens_in_time(device.kind, device.set_pressure_gauge, variable, mounted.mawp_gauge,
                               mounted.role)  # fmt: skip

@@ -61,6 +61,7 @@ class Sweep:
     tried: int
     computed: int
     refused: int
+    met: tuple = ()  # words of the refusals, each once
 
     def __repr__(self):
         return (
@@ -141,10 +142,11 @@ class Panel:
             self._refresh()
             raise
 
-    def sweep(self, refuses=()):
+    def sweep(self, refuses=(), all_met=True):
         """Set every control to its ends and middle, every choice, in both unit sets.
 
-        Parameters: refuses, words of the InputErrors that some of these settings rightly meet.
+        Parameters: refuses, words of the InputErrors that some of these settings rightly meet;
+        all_met, False where some of them belong to other panels. For tests: it moves the widgets.
         All other controls stay at their start; the panel stands afterwards as it stood before.
         Returns `Sweep`. Raises whatever else fails, with the setting named; InputError where
         words of `refuses` were never met.
@@ -164,9 +166,9 @@ class Panel:
             self._switch_units(unit_set)
             self.set(**before)
         for words in refuses:
-            if words not in met:
+            if all_met and words not in met:
                 raise InputError(f"refuses: no setting was refused with '{words}'")
-        return Sweep(len(settings), len(settings) - len(met), len(met))
+        return Sweep(len(settings), len(settings) - len(met), len(met), tuple(dict.fromkeys(met)))
 
     def _try(self, setting, refuses):
         """Draw one setting in both unit sets; the words it was refused with, if they are known.
@@ -303,11 +305,14 @@ class Panel:
                           grid_gap="2px 24px",
                           grid_template_columns="repeat(auto-fill, minmax(min(270px, 100%), 1fr))"),
         )  # fmt: skip
-        self._image = _Picture(format="png", layout=layout(max_width="100%", flex="0 1 auto"))
+        # narrower, its text could not be read: then it is scrolled
+        self._image = _Picture(format="png", layout=layout(max_width="100%", min_width="500px",
+                                                           flex="0 1 auto"))  # fmt: skip
         self._numbers = widgets.HTML(layout=layout(flex="1 1 225px", margin="0 0 4px 0"))
         # the numbers are read first: beside the picture where there is room, else above it
         below = widgets.HBox([self._numbers, self._image],
-                             layout=layout(flex_flow="row-reverse wrap", grid_gap="0 12px",
+                             layout=layout(flex_flow="row-reverse wrap", overflow="auto",
+                                           grid_gap="0 12px",
                                            justify_content="flex-end"))  # fmt: skip
         self.widget = widgets.VBox([top, grid, below],
                                    layout=layout(width="auto", padding="0 4px 0 0"))  # fmt: skip
