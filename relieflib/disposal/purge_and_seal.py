@@ -20,7 +20,7 @@ from relieflib.errors import (
     warn_outside,
 )
 from relieflib.lines.outlet import seal_pressure
-from relieflib.set_pressure import cold_differential, set_tolerance
+from relieflib.set_pressure import cold_differential
 from relieflib.texts import with_unit
 from relieflib.units import ATMOSPHERE, GAS_CONSTANT, GRAVITY, to_si
 
@@ -309,8 +309,6 @@ def _on_valve(plant, valve, seal):
     if opens > valve.set_pressure_gauge:
         says = (f"conventional: opens at {with_unit(opens / 1e5, 'barg')} unless its spring is "
                 f"tested at {with_unit(test / 1e5, 'barg')}")  # fmt: skip
-        slight = opens - valve.set_pressure_gauge <= set_tolerance(valve.set_pressure_gauge)[1]
         says += ", above MAWP" if over else ""
-        says += "; less than the tolerance of set, and on top of it" if slight else ""
     return SealOnValve(valve.tag, valve.kind, valve.set_pressure_gauge, p,
                        p / valve.set_pressure_gauge, opens, test, over, says)  # fmt: skip
