@@ -25,7 +25,7 @@ from relieflib.report.figures import (
     new_figure,
 )
 from relieflib.symbols import shown, symbol
-from relieflib.texts import unit_text
+from relieflib.texts import number_text, unit_text
 
 LEVELS = heat.LEVELS
 _STYLES = ((GREEN, ":"), (BLUE, "--"), (ORANGE, "-."), (VERMILLION, "-"))
@@ -118,7 +118,7 @@ def _move_plan(a, check, rings, unit_set):
     for line, x, y, level, words in zip(a["rings"], *rings, LEVELS, _WORDS, strict=True):
         line.set_data(m(x), m(y))
         met = np.isfinite(x).any()
-        number = shown("radiation", level.value, unit_set, 3)
+        number = number_text(_show("radiation", level.value, unit_set), 3)
         line.set_label(f"{number}: {words}" if met else f"{number}: nowhere")
     a["foot"].set_data(m([0]), m([0]))
     a["most"].set_data(m([check.worst_downwind]), m([0]))
@@ -129,7 +129,8 @@ def _move_plan(a, check, rings, unit_set):
     a["plan"].set_xlabel(f"downwind, {unit}", fontsize=SMALL)
     a["plan"].set_ylabel(f"across the wind, {unit}", fontsize=SMALL)
     a["plan"].legend(fontsize=TINY + 0.5, loc="lower center", ncols=2, handlelength=2.6,
-                     framealpha=1.0, borderpad=0.3, columnspacing=1.0)  # fmt: skip
+                     framealpha=1.0, borderpad=0.3, columnspacing=1.0,
+                     title=_unit("radiation", unit_set), title_fontsize=TINY + 0.5)  # fmt: skip
 
 
 def _said(check, unit_set):
