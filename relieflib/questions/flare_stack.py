@@ -8,10 +8,11 @@ from relieflib.asking.variants import Varies
 from relieflib.disposal import purge_and_seal, radiation, stack
 from relieflib.lines import pipe_flow
 from relieflib.slips import Slip, used_instead
-from relieflib.units import ATMOSPHERE, GAS_CONSTANT, GRAVITY
+from relieflib.units import GAS_CONSTANT, GRAVITY
 from relieflib.working import Working, step
 
 NOTEBOOK = 62
+AIR = 101_325.0
 WARM_UP = (("30", "built-up"), ("10", "credit"))
 
 
@@ -101,7 +102,7 @@ QUESTIONS = (
         diameter,
         {
             "mass_flow": Varies(8.0, 4.0, 16.0, 500), "mach": 0.5, "temperature": 350.0,
-            "molar_mass": 42.0, "k": 1.12, "Z": 0.99, "atmosphere": ATMOSPHERE,
+            "molar_mass": 42.0, "k": 1.12, "Z": 0.99, "atmosphere": AIR,
         },
         "tip_diameter",
         "First the area in which the gas has that Mach number; then the circle.",
