@@ -78,6 +78,15 @@ BY_HAND = {  # SI, by hand from the numbers of the question
     ("10", "line"): lambda i: 2.0 * math.sqrt(
         ((i["highest_source_pressure"] / 1e5) ** 2 - 625) / (484 - 400)),
     ("30", "liquid"): lambda i: i["mass_flow"] / (0.65 * math.sqrt(2 * 998 * 10e5)),
+    # d = sqrt(4 W/(pi P Ma) sqrt(Z R T/(k M)))
+    ("62", "diameter"): lambda i: math.sqrt(
+        4 * i["mass_flow"] / (math.pi * 101_325 * 0.5)
+        * math.sqrt(0.99 * 8314.462618 * 350 / (1.12 * 42))),
+    ("62", "under"): lambda i: 0.3 * i["heat_release"] / (4 * math.pi * 54**2) + 1000,
+    ("62", "height"): lambda i: math.sqrt(
+        0.3 * i["heat_release"] / (4 * math.pi * 3730) - 25**2) - 9,
+    ("62", "seal"): lambda i: 1080 * 9.80665 * i["seal_depth"],
+    ("62", "cooled"): lambda i: 105e3 * 290 / i["start_temperature"],
 }  # fmt: skip
 
 
@@ -217,6 +226,12 @@ def planted(place, slip, unit, number=5):
     (("10", "area"), lambda i, r: r * 1e6 * math.sqrt((350 - 273.15) / 350), "mm2", "left in °C"),
     (("10", "area"), lambda i, r: r * 1e6 * 12 / (12 - 1.01325), "mm2", "left in gauge"),
     (("30", "liquid"), lambda i, r: r * 1e6 * 0.65 / 0.975, "mm2", "0.975"),
+    (("62", "under"), lambda i, r: (0.3 * i["heat_release"] / (4 * math.pi * 45**2) + 1000) / 1e3,
+     "kW/m2", "tip over the foot"),
+    (("62", "under"), lambda i, r: r / 1e3 - 1, "kW/m2", "sun was left out"),
+    (("62", "height"), lambda i, r: math.sqrt(
+        0.3 * i["heat_release"] / (4 * math.pi * 4730) - 25**2) - 9, "m", "sun was left out"),
+    (("62", "diameter"), lambda i, r: r * math.sqrt(0.5 / 0.2) * 1e3, "mm", "frequent release"),
 ])  # fmt: skip
 def test_the_slip_is_named(place, slip, unit, words):
     said = planted(place, slip, unit)
