@@ -51,7 +51,8 @@ _CHOICES = {
 }  # fmt: skip
 # other words for a code, small and without points, hyphens and dates
 _CODE_WORDS = {
-    "ASME VIII": r"(?:asme )?(?:bpvc )?(?:sec(?:tion)? )?(?:viii|xiii|8|13)(?: ?/? ?div(?:ision)? [12]| [12])?",
+    "ASME VIII": r"(?:asme )?(?:bpvc )?(?:sec(?:tion)? )?(?:viii|xiii|8|13)"
+                 r"(?: ?/? ?div(?:ision)? [12]| [12])?",
     "ASME I": r"(?:asme )?(?:bpvc )?(?:sec(?:tion)? )?(?:i|1)|boilers?(?: code)?",
     "PED": r"ped|2014/68/eu|(?:en )?(?:iso )?4126|en 13445|en 764|ad ?2000|ped 2014/68/eu",
 }  # fmt: skip

@@ -15,7 +15,7 @@ FACTOR_CLOSE = 1e-3  # share of a factor, beside half of its last printed digit
 
 
 def _source(case):
-    return AREA_SOURCE.get(case.row.get("phase"), "API 520-I (2020)")
+    return AREA_SOURCE.get(case.flow, "API 520-I (2020)")
 
 
 def recomputed_factors(case):
@@ -99,7 +99,7 @@ def _of_sizing(case, name):
 
 
 def _Kb(case):
-    if case.row.get("phase") not in ("gas", "steam"):
+    if case.row.get("phase") not in ("gas", "steam") and _of_sizing(case, "Kb") is None:
         return None
     words = "a balanced valve against this back pressure needs it; left out, the area is too small"
     return _factor(
@@ -113,7 +113,7 @@ def _Kb(case):
 
 
 def _Kw(case):
-    if case.row.get("phase") != "liquid":
+    if case.row.get("phase") != "liquid" and _of_sizing(case, "Kw") is None:
         return None
     words = "a balanced valve against this back pressure needs it; left out, the area is too small"
     return _factor(
@@ -150,7 +150,7 @@ def _Kc(case):
 
 
 def _Kv(case):
-    if case.row.get("phase") != "liquid":
+    if case.flow != "liquid":
         return None
     return _factor(
         case,

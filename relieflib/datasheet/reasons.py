@@ -5,7 +5,13 @@ from dataclasses import replace
 import numpy as np
 
 from relieflib.datasheet.factors import recomputed_factors
-from relieflib.datasheet.recompute import PRESSURE_CLOSE, flow_in, mass_flow_of, size_inputs
+from relieflib.datasheet.recompute import (
+    PRESSURE_CLOSE,
+    flow_in,
+    frame_of,
+    mass_flow_of,
+    size_inputs,
+)
 from relieflib.datasheet.verdict import digits
 from relieflib.errors import InputError
 from relieflib.nozzle.steam import NAPIER
@@ -119,7 +125,7 @@ def sizing_of(case):
     since KN and KSH stand among its inputs: None.
     """
     factors = {n: float(v) for n, v in case.sizing.factors.items()}
-    phase, balanced = case.row.get("phase"), case.kind == "balanced"
+    phase, balanced = case.flow, case.kind == "balanced"
     inputs = {n: v for n, v in case.inputs.items() if v is not None} | _parts(case)
     if case.row.cells["load"].kind == "volume flow":
         inputs["volume_flow"] = case.row.get("load")
@@ -131,10 +137,7 @@ def sizing_of(case):
         inputs |= {"KN": own["KN"], "KSH": own["KSH"]}
         inputs.pop("temperature", None)
         return None, inputs
-    frame = dict(
-        phase=phase, kind=case.kind, edition=case.row.get("edition", 10),
-        certified=case.row.get("certified", True),
-    )  # fmt: skip
+    frame = frame_of(case)
     blank = dict.fromkeys(case.inputs)
     if case.kind == "disk":
         inputs.pop("Kc", None)
