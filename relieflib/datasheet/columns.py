@@ -54,7 +54,7 @@ _CODE_WORDS = {
     "ASME VIII": r"(?:asme )?(?:bpvc )?(?:sec(?:tion)? )?(?:viii|xiii|8|13)"
                  r"(?: ?/? ?div(?:ision)? [12]| [12])?",
     "ASME I": r"(?:asme )?(?:bpvc )?(?:sec(?:tion)? )?(?:i|1)|boilers?(?: code)?",
-    "PED": r"ped|2014/68/eu|(?:en )?(?:iso )?4126|en 13445|en 764|ad ?2000|ped 2014/68/eu",
+    "PED": r"ped|2014/68/eu|(?:en )?(?:iso )?4126|en 13445|en 764|ad(?: ?2000)?|ped 2014/68/eu",
 }  # fmt: skip
 BLANK = {"", "-", "--", "—", "–", "n/a", "na", "nil", "tbd", "tba", "not given"}
 _NUMBER = re.compile(r"([+-]?(?:\d+(?:\.(\d*))?|\.(\d+))(?:[eE]([+-]?\d{1,3}))?)\s*(\D.*)?", re.S)

@@ -562,6 +562,7 @@ def _stream(inputs, phase, edition=10):
     if phase == "liquid":
         return Liquid(i["pressure"], i["density"], viscosity=i["viscosity"])
     if i.get("fluid"):
-        return RealFluid(i["fluid"], i["pressure"], i.get("temperature"), quality=i.get("quality"))
+        second = {n: i[n] for n in ("temperature", "quality") if i.get(n) is not None}
+        return RealFluid(i["fluid"], i["pressure"], **second)
     return TwoPhase(i["pressure"], i["density"], omega=i["omega"],
                     saturation_pressure=i.get("saturation_pressure"))  # fmt: skip
