@@ -1,5 +1,7 @@
 """The checks of a datasheet's pressures: set, relieving, back and test pressure, regime."""
 
+from functools import lru_cache
+
 from relieflib import rules, valve_questions as ask
 from relieflib.cause_words import UNCLEAR
 from relieflib.datasheet.reasons import with_slips
@@ -33,7 +35,10 @@ def _fire(case):
 
 
 def _accumulates(case, base, fire):
-    return ask.accumulation_of(case.code, base, case.installation, fire)
+    return _rise(case.code, base, case.installation, bool(fire))
+
+
+_rise = lru_cache(4096)(ask.accumulation_of)
 
 
 def _set_against_mawp(case):
@@ -186,7 +191,7 @@ def _relieving_pressure(case):
         "relieving_pressure",
         case.pressure,
         PRESSURE_CLOSE,
-        source=ask.accumulation_of(case.code, 1e6)[1],
+        source=_rise(case.code, 1e6, "single", False)[1],
         trouble=case.trouble,
         agrees=words,
         above=(2, f"higher than {case.pressure_basis} gives: the flow is overrated"),

@@ -247,7 +247,8 @@ def _over_set(case, limit):
     """
     row = case.row
     set_gauge, stated = row.get("set_pressure_gauge"), row.get("relieving_pressure")
-    if not (set_gauge and stated and limit):
+    mawp = row.get("mawp_gauge")
+    if not (set_gauge and stated and limit) or (mawp and set_gauge >= mawp):
         return None
     rises = [accumulation_of(case.code, set_gauge, case.installation, fire)[0]
              for fire in {False, bool(case.fire)}]  # fmt: skip
