@@ -6,6 +6,7 @@ Values beside their source; each check is met by one sheet that it must stop and
 import math
 from pathlib import Path
 
+import numpy as np
 import pytest
 from CoolProp import CoolProp
 
@@ -710,6 +711,14 @@ def test_outlet_line_of_the_row():
 def test_a_line_without_a_valve_has_no_verdict():
     said = {k: v for k, v in AIR.items() if k != "set_pressure_gauge"}
     assert told(checks(**said, inlet_length="2 m"), "loss of the inlet line") == ("not given", 3)
+
+
+def test_one_number_is_kept_as_arrays_are():
+    nan = math.nan
+    for value, limit in ((1.0, 1.0), (1.1, 1.0), (nan, 1.0), (1.0, nan), (nan, nan), (-2.0, -1.0)):
+        for half in (0.0, 0.2):
+            arrays = ask.kept(np.array([value]), np.array([limit]), half)
+            assert bool(ask.kept(value, limit, half)) == bool(arrays[0]), (value, limit, half)
 
 
 # ---- right sheets --------------------------------------------------------------------------------

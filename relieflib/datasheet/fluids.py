@@ -11,7 +11,7 @@ _NO_NAME = re.compile(r"(?i)\b(?:pure|gas|vapou?r|liquid|liq|vap|saturated|super
 _PHASE_WORDS = re.compile(r"(?i)(?:gas|vapou?r|liquid|steam|two[- ]phase|mixed|[vlg])")
 # words of the trade that no other name of CoolProp's holds
 _TRADE = {"steam": "Water", "i-butane": "IsoButane", "i-pentane": "Isopentane",
-          "natural gas": None, "hydrogen sulphide": "HydrogenSulfide",
+          "hydrogen sulphide": "HydrogenSulfide",
           "sulphur dioxide": "SulfurDioxide"}  # fmt: skip
 _PART = re.compile(r"\s*([A-Za-z][\w ,'()-]*?)\s*[:=]?\s*\[?\s*(\d+(?:\.\d+)?|\.\d+)\s*%?\]?\s*")
 _PART_FIRST = re.compile(r"\s*(\d+(?:\.\d+)?|\.\d+)\s*%?\s*([A-Za-z][\w '()-]*?)\s*")
