@@ -5,13 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from relieflib.datasheet.factors import recomputed_factors
-from relieflib.datasheet.recompute import (
-    PRESSURE_CLOSE,
-    flow_in,
-    frame_of,
-    mass_flow_of,
-    size_inputs,
-)
+from relieflib.datasheet.recompute import PRESSURE_CLOSE, flow_in, mass_flow_of, size_inputs
 from relieflib.datasheet.verdict import digits
 from relieflib.errors import InputError
 from relieflib.nozzle.steam import NAPIER
@@ -137,7 +131,10 @@ def sizing_of(case):
         inputs |= {"KN": own["KN"], "KSH": own["KSH"]}
         inputs.pop("temperature", None)
         return None, inputs
-    frame = frame_of(case)
+    frame = dict(
+        phase=phase, kind=case.kind, edition=case.row.get("edition", 10),
+        certified=case.row.get("certified", True),
+    )  # fmt: skip
     blank = dict.fromkeys(case.inputs)
     if case.kind == "disk":
         inputs.pop("Kc", None)
