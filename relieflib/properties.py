@@ -135,6 +135,36 @@ def engine_of(fluid):
 atexit.register(engine_of.cache_clear)  # CoolProp complains of states that outlive it
 
 
+@lru_cache(maxsize=1)
+def _names():
+    """CoolProp's name of every fluid by its other names, small and without signs."""
+    CoolProp = need("CoolProp")
+    found = {}
+    for name in CoolProp.CoolProp.FluidsList():
+        try:
+            others = CoolProp.CoolProp.get_aliases(name)
+        except ValueError:
+            others = []
+        for words in (name, *others):
+            found.setdefault(_squeezed(words), name)
+    return found
+
+
+def _squeezed(words):
+    return "".join(c for c in words.casefold() if c.isalnum())
+
+
+def name_of_fluid(words):
+    """CoolProp's name of a fluid in words of the trade.
+
+    Parameters: words, str, such as 'carbon dioxide' or 'n-butane'. Returns str, None where CoolProp
+    has no such pure fluid. Source: CoolProp's names and other names.
+    >>> name_of_fluid("carbon dioxide"), name_of_fluid("N-BUTANE"), name_of_fluid("naphtha")
+    ('CarbonDioxide', 'n-Butane', None)
+    """
+    return _names().get(_squeezed(words))
+
+
 def cubic_state(fluids, mole_fractions, pressure, temperature, phase=None):
     """CoolProp's Peng-Robinson state of a mixture, for what `phase_split` parts.
 

@@ -12,6 +12,7 @@ from relieflib.units import to_si
 
 READ, MEMORY, PRACTICE = "read", "from memory", "practice"
 BPVC = "ASME BPVC XIII (2021)"
+BPVC_I, ISO_VALVES = "ASME BPVC I (2001)", "ISO 4126-1:2013 with amendment 1 (2016)"
 API_520_1, API_520_2, API_521 = "API 520-I (2020)", "API 520-II (2020)", "API 521 (2020)"
 NONE = "common practice, no source"
 
@@ -68,6 +69,7 @@ SINGLE_FLOOR = _measure("accumulation, one valve, at least", 3.0, "psi", _DP, "a
 MULTIPLE_FLOOR = _measure("accumulation, several valves, at least", 4.0, "psi", _DP, "above MAWP",
                           BPVC, _ACCUMULATION)  # fmt: skip
 EUROPEAN = Rule("momentary rise, European", 0.10, "of PS", "2014/68/EU", "annex I, 7.3", MEMORY)
+BOILER = Rule("accumulation, boiler", 0.06, "of MAWP", BPVC_I, "PG-67.2", MEMORY)
 
 # ---- how high a valve may be set, and how exactly it opens
 FIRST_SET = Rule("highest set, first valve", 1.00, "of MAWP", BPVC, _SET + "(a)")
@@ -79,7 +81,42 @@ LOW_SET = _measure("set up to which the low tolerance holds", 70.0, "psi", _DP, 
                    _SET + "(d)")  # fmt: skip
 FIRE_TOLERANCE = Rule("set tolerance of a valve for fire alone, upwards", 0.10, "of set", BPVC,
                       _SET + "(d)")  # fmt: skip
+BOILER_SET = Rule("highest set, additional valve of a boiler", 1.03, "of MAWP", BPVC_I, "PG-67.3")
+EUROPEAN_SET = Rule("highest set, additional valve, European", 1.05, "of PS", "EN 764-7:2002",
+                    "6.1", MEMORY)  # fmt: skip
+# boilers: 2 psi up to 70 psi, 3 % up to 300, 10 psi up to 1000, 1 % above
+BOILER_TOLERANCE = Rule("set tolerance of a boiler's valve, middle range", 0.03, "of set", BPVC_I,
+                        "PG-72.2")  # fmt: skip
+BOILER_MIDDLE = _measure("set from which a boiler's valve keeps 10 psi", 300.0, "psi", _DP, "gauge",
+                         BPVC_I, "PG-72.2")  # fmt: skip
+BOILER_FIXED = _measure("set tolerance of a boiler's valve, 300 to 1000 psi", 10.0, "psi", _DP,
+                        "of set", BPVC_I, "PG-72.2")  # fmt: skip
+BOILER_HIGH = _measure("set from which a boiler's valve keeps 1 %", 1000.0, "psi", _DP, "gauge",
+                       BPVC_I, "PG-72.2")  # fmt: skip
+BOILER_FINE = Rule("set tolerance of a boiler's valve above 1000 psi", 0.01, "of set", BPVC_I,
+                   "PG-72.2")  # fmt: skip
+ISO_TOLERANCE = Rule("set tolerance, ISO", 0.03, "of set", ISO_VALVES, "operating characteristics")
+ISO_TOLERANCE_FLOOR = _measure("set tolerance, ISO, at least", 0.1, "bar", _DP, "of set",
+                               ISO_VALVES, "operating characteristics")  # fmt: skip
 BLOWDOWN = Rule("blowdown, usual", 0.07, "of set", NONE, seen=PRACTICE)
+# boilers: 4 psi up to 66 psi, 6 % up to 250, 15 psi up to 374, 4 % above; no end user's limit
+# in later editions, which leave it to the maker's test
+BOILER_BLOWDOWN = Rule("blowdown of a boiler's valve, high set", 0.04, "of set", BPVC_I, "PG-72.1")
+BOILER_BLOWDOWN_LOW = Rule("blowdown of a boiler's valve, 67 to 250 psi", 0.06, "of set", BPVC_I,
+                           "PG-72.1")  # fmt: skip
+BOILER_BLOWDOWN_FLOOR = _measure("blowdown of a boiler's valve, at least allowed", 4.0, "psi", _DP,
+                                 "of set", BPVC_I, "PG-72.1")  # fmt: skip
+BOILER_BLOWDOWN_FIXED = _measure("blowdown of a boiler's valve, 251 to 374 psi", 15.0, "psi", _DP,
+                                 "of set", BPVC_I, "PG-72.1")  # fmt: skip
+ISO_BLOWDOWN_GAS = Rule("blowdown, ISO, gas and vapour", 0.15, "of set", ISO_VALVES,
+                        "operating characteristics")  # fmt: skip
+ISO_BLOWDOWN_GAS_FLOOR = _measure("blowdown, ISO, gas, at least allowed", 0.3, "bar", _DP, "of set",
+                                  ISO_VALVES, "operating characteristics")  # fmt: skip
+ISO_BLOWDOWN_LIQUID = Rule("blowdown, ISO, liquid", 0.20, "of set", ISO_VALVES,
+                           "operating characteristics")  # fmt: skip
+ISO_BLOWDOWN_LIQUID_FLOOR = _measure("blowdown, ISO, liquid, at least allowed", 0.6, "bar", _DP,
+                                     "of set", ISO_VALVES, "operating characteristics")  # fmt: skip
+PILOT_MARGIN = Rule("operating margin of a pilot valve", 0.05, "of set", NONE, seen=PRACTICE)
 OPERATING_MARGIN = Rule("operating margin", 0.10, "of set", API_520_1,
                         "clause not seen: the usual aim", MEMORY)  # fmt: skip
 
@@ -88,6 +125,21 @@ CERTIFIED = Rule("overpressure of a certified capacity", 0.10, "of set", BPVC,
                  "formerly VIII-1 UG-131(c)", MEMORY)  # fmt: skip
 CERTIFIED_FLOOR = _measure("overpressure of a certified capacity, at least", 3.0, "psi", _DP,
                            "above set", BPVC, "formerly VIII-1 UG-131(c)", MEMORY)  # fmt: skip
+BOILER_CERTIFIED = Rule(
+    "overpressure of a boiler valve's capacity", 0.03, "of set", BPVC_I, "PG-69"
+)
+BOILER_CERTIFIED_FLOOR = _measure("overpressure of a boiler valve's capacity, at least", 2.0, "psi",
+                                  _DP, "above set", BPVC_I, "PG-69")  # fmt: skip
+ISO_OVERPRESSURE = Rule("overpressure of a certified capacity, ISO", 0.10, "of set", ISO_VALVES,
+                        "operating characteristics")  # fmt: skip
+ISO_OVERPRESSURE_FLOOR = _measure("overpressure of a certified capacity, ISO, at least", 0.1, "bar",
+                                  _DP, "above set", ISO_VALVES,
+                                  "operating characteristics")  # fmt: skip
+# how much more a certified coefficient with the actual area passes than the effective pair
+CERTIFIED_SURPLUS = Rule("certified over effective capacity, gas, at most", 0.10, "of it", NONE,
+                         seen=PRACTICE)  # fmt: skip
+LIQUID_SURPLUS = Rule("certified over effective capacity, liquid, at most", 0.40, "of it", NONE,
+                      seen=PRACTICE)  # fmt: skip
 CERTIFIED_KD = Rule("certified coefficient of discharge", 0.9, "of the one measured", BPVC,
                     "formerly VIII-1 UG-131(e)", MEMORY, printed="0.9")  # fmt: skip
 LIQUID_FULL_LIFT = Rule("overpressure of full lift, liquid valve not certified", 0.25, "of set",
@@ -102,9 +154,26 @@ BREATHER_OPEN = Rule("pressure at which a tank's breather is open", 1.2, "of set
 EMERGENCY_OPEN = Rule("pressure at which an emergency vent is open", 1.1, "of set", NONE,
                       seen=PRACTICE, printed="1.1")  # fmt: skip
 
+# ---- a rupture disk, and the valve behind it
+BURST_TOLERANCE = Rule(
+    "burst tolerance", 0.05, "of marked burst", BPVC, "formerly VIII-1 UG-127(a)"
+)
+LOW_BURST_TOLERANCE = _measure("burst tolerance, low burst", 2.0, "psi", _DP, "of marked burst",
+                               BPVC, "formerly VIII-1 UG-127(a)")  # fmt: skip
+LOW_BURST = _measure("burst up to which the low tolerance holds", 40.0, "psi", _DP, "gauge", BPVC,
+                     "formerly VIII-1 UG-127(a)")  # fmt: skip
+BURST_OVER_SET = Rule("highest burst of a disk under a valve", 1.10, "of set", "ISO 4126-3:2006",
+                      "7", MEMORY)  # fmt: skip
+BURST_UNDER_SET = Rule("lowest burst of a disk under a valve", 0.90, "of set", "ISO 4126-3:2006",
+                       "7", MEMORY)  # fmt: skip
+BURST_OPERATING = Rule("operating pressure of a disk", 0.90, "of its lowest burst", NONE,
+                       seen=PRACTICE)  # fmt: skip
+
 # ---- the lines of a valve
 INLET_LOSS = Rule("pressure lost in the inlet line", 0.03, "of set", API_520_2,
                   "7.3: at rated flow, without a velocity head", MEMORY)  # fmt: skip
+ISO_INLET_SHARE = Rule("pressure lost in the inlet line, ISO", 1.0 / 3.0, "of blowdown",
+                       "ISO 4126-9:2008", "6", MEMORY, printed="a third")  # fmt: skip
 LINE_BORE = Rule("bore of the inlet line, at least", 1.00, "of that of the valve's inlet", BPVC,
                  "formerly VIII-1 UG-135", MEMORY)  # fmt: skip
 BALANCED_BACK = Rule("total back pressure of a balanced valve", 0.5, "of set", API_520_1,

@@ -123,7 +123,10 @@ PLANTED = [
     ({"accumulation allowed": "21"}, "accumulation allowed", 1),  # UG-125(c): 21 % is fire only
     ({"kd": "0.99"}, "Kd", 1),
     ({"kd": "0.878"}, "coefficient and area basis", 3),  # 0.9 x 0.975 with the effective area
-    ({"kd": "0.975", "orifice area [in2]": "7.07"}, "coefficient and area basis", 1),
+    # the effective area of P is enough: the actual one beside an effective Kd is to be corrected;
+    # where it hides too small a letter (N), it leaves the vessel unprotected
+    ({"kd": "0.975", "orifice area [in2]": "7.07"}, "coefficient and area basis", 3),
+    ({"letter": "N", "orifice area [in2]": "7.07"}, "coefficient and area basis", 1),
     ({"built-up back pressure": "9"}, "back pressure of this kind of valve", 2),  # over 7.5 psi
     ({"total back pressure [psia]": "120"}, "back pressure against relieving pressure", 1),
     ({"total back pressure [psia]": "40"}, "total back pressure", 3),

@@ -32,6 +32,26 @@ BY_HAND = {
     "FIRST_SET": 1.0, "ADDITIONAL_SET": 1.05, "FIRE_SET": 1.10,
     # UG-134(d): 2 psi up to 70 psi, 3 % above; UG-125(c)(3): a valve for fire alone -0/+10 %
     "LOW_TOLERANCE": 2 * PSI, "LOW_SET": 70 * PSI, "SET_TOLERANCE": 0.03, "FIRE_TOLERANCE": 0.10,
+    "BOILER": 0.06, "BOILER_SET": 1.03,  # BPVC I PG-67.2 from memory, PG-67.3 (a print of it)
+    # PG-72.2 (a print of 2001): 2 psi to 70 psi, 3 % to 300, 10 psi to 1000, 1 % above
+    "BOILER_TOLERANCE": 0.03, "BOILER_MIDDLE": 300 * PSI, "BOILER_FIXED": 10 * PSI,
+    "BOILER_HIGH": 1000 * PSI, "BOILER_FINE": 0.01,
+    # PG-72.1 (2001): 4 psi to 66 psi, 6 % to 250, 15 psi to 374, then 4 %
+    "BOILER_BLOWDOWN": 0.04, "BOILER_BLOWDOWN_LOW": 0.06, "BOILER_BLOWDOWN_FLOOR": 4 * PSI,
+    "BOILER_BLOWDOWN_FIXED": 15 * PSI,
+    "BOILER_CERTIFIED": 0.03, "BOILER_CERTIFIED_FLOOR": 2 * PSI,  # PG-69: 3 % or 2 psi
+    "EUROPEAN_SET": 1.05,  # EN 764-7, from memory
+    # ISO 4126-1:2013 with amendment 1 (read): 3 % or 0.1 bar; 10 % or 0.1 bar; blowdown 15 % or
+    # 0.3 bar, of liquid 20 % or 0.6 bar
+    "ISO_TOLERANCE": 0.03, "ISO_TOLERANCE_FLOOR": 0.1e5, "ISO_OVERPRESSURE": 0.10,
+    "ISO_OVERPRESSURE_FLOOR": 0.1e5, "ISO_BLOWDOWN_GAS": 0.15, "ISO_BLOWDOWN_GAS_FLOOR": 0.3e5,
+    "ISO_BLOWDOWN_LIQUID": 0.20, "ISO_BLOWDOWN_LIQUID_FLOOR": 0.6e5,
+    "ISO_INLET_SHARE": 1 / 3,  # ISO 4126-9, from memory
+    # UG-127(a): 5 %, 2 psi up to 40 psi; ISO 4126-3 from memory: 90 to 110 % of set
+    "BURST_TOLERANCE": 0.05, "LOW_BURST_TOLERANCE": 2 * PSI, "LOW_BURST": 40 * PSI,
+    "BURST_OVER_SET": 1.10, "BURST_UNDER_SET": 0.90,
+    "BURST_OPERATING": 0.90, "PILOT_MARGIN": 0.05,  # common practice, no source
+    "CERTIFIED_SURPLUS": 0.10, "LIQUID_SURPLUS": 0.40,  # common practice, no source
     "BLOWDOWN": 0.07,  # common practice, no source
     "OPERATING_MARGIN": 0.10,  # API 520-I (2020), 5.3, from memory
     "CERTIFIED": 0.10, "CERTIFIED_FLOOR": 3 * PSI,  # UG-131(c), from memory

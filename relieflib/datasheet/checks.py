@@ -9,9 +9,13 @@ a pressure, 0.1 % of a factor; factors read from a chart carry the chart's readi
 import warnings
 from dataclasses import replace
 
+from relieflib.datasheet.code_checks import CHECKS as CODE_CHECKS
 from relieflib.datasheet.connections import CHECKS as FIT_CHECKS
 from relieflib.datasheet.factors import CHECKS as FACTOR_CHECKS
+from relieflib.datasheet.fluid_checks import CHECKS as FLUID_CHECKS
 from relieflib.datasheet.header_checks import checks_of
+from relieflib.datasheet.line_checks import CHECKS as LINE_CHECKS
+from relieflib.datasheet.pairs import certified_area, of_pair
 from relieflib.datasheet.pressures import CHECKS as PRESSURE_CHECKS
 from relieflib.datasheet.reasons import own_factors, slip_words, with_slips
 from relieflib.datasheet.recompute import Case, flow_in, mass_flow_of, recompute
@@ -54,7 +58,7 @@ _ORDER = {"differs": 0, "not given": 1, "agrees": 2}
 
 
 def _source(case):
-    return AREA_SOURCE.get(case.row.get("phase"), "API 520-I (2020)")
+    return AREA_SOURCE.get(case.flow, "API 520-I (2020)")
 
 
 def _assumed(case, words):
@@ -101,6 +105,9 @@ def _required_area(case):
     )  # fmt: skip
     if found.verdict != "differs":
         return found
+    certified = certified_area(case)
+    if certified:
+        return replace(found, verdict="agrees", reason=_assumed(case, certified))
     return replace(found, reason=_assumed(case, f"{found.reason}. {words or slip_words(case)}"))
 
 
@@ -151,16 +158,27 @@ def _letter_for_stated(case):
     )
     if cell is None or letter is None or case.basis == "certified":
         return not_given(name, "letter", case, severity=4, reason="needs required area and letter")
+    if certified_area(case):
+        words = "the stated area goes with the certified coefficient: hold the actual area to it"
+        return not_given(name, "letter", case, reason=words, severity=4)
     fits = [n for n, a in LETTERS.items() if large_enough(cell.value, a, cell.half).holds]
     good = large_enough(cell.value, orifice_area(letter), cell.half).holds
+    words, level = "the sheet's own required area is larger than its letter", 1
+    valves = case.row.get("valves", 1.0)
+    each = valves > 1 and large_enough(cell.value / valves, orifice_area(letter), cell.half).holds
+    if case.required and large_enough(case.required, orifice_area(letter)).holds:
+        words, level = words + ", which is large enough for the load", 3
+    if each:
+        words = f"{words}: looks like that of all {valves:g} valves, it is asked of one"
+        level = level if case.required else 3
     return Check(
         name,
         verdict(good),
         letter,
         fits[0] if fits else "larger than T",
-        reason="" if good else "the sheet's own required area is larger than its letter",
+        reason="" if good else words,
         source="API 526, table 1",
-        severity=1,
+        severity=level,
     )
 
 
@@ -228,10 +246,13 @@ def _rated_capacity(case):
         above=(1, "more than the area passes at these conditions"),
         below=(3, "less than the area passes: on the safe side"),
     )
+    certified = case.row.get("capacity_basis") == "certified"
+    if "rated_capacity" in case.row.cells and (certified or found.verdict == "differs"):
+        found = of_pair(case, found, own)
     return with_slips(case, found, "rated_capacity", own)
 
 
 CHECKS = (
     _protects, _required_area, _letter, _letter_for_stated, _capacity_against_load, _rated_capacity,
-    *PRESSURE_CHECKS, *FACTOR_CHECKS, *FIT_CHECKS,
+    *PRESSURE_CHECKS, *FACTOR_CHECKS, *FIT_CHECKS, *FLUID_CHECKS, *CODE_CHECKS, *LINE_CHECKS,
 )  # fmt: skip

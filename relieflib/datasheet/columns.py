@@ -35,11 +35,26 @@ _CHOICES = {
                     "balanced bellow": "balanced", "bal bellows": "balanced", "bal": "balanced",
                     "balanced piston": "balanced", "pilot operated": "pilot", "pilot op": "pilot",
                     "rupture disc": "disk", "bursting disc": "disk"},
+    "pilot_sensing": {"vessel": "vessel", "valve inlet": "valve", "remote": "vessel",
+                      "at vessel": "vessel", "at the vessel": "vessel", "remote sensing": "vessel",
+                      "remote sense": "vessel", "local": "valve", "integral": "valve",
+                      "at valve": "valve", "at the valve": "valve", "inlet": "valve",
+                      "inlet line": "valve", "internal": "valve", "valve": "valve"},
     "disk_upstream": {"yes": True, "no": False, "none": False},
     "certified": {"yes": True, "no": False},
     "basis": {"effective": "effective", "certified": "certified", "actual": "certified"},
+    "capacity_basis": {"effective": "effective", "certified": "certified", "actual": "certified",
+                       "asme": "certified", "national board": "certified"},
+    "code": {"ASME VIII": "ASME VIII", "ASME I": "ASME I", "PED": "PED"},
     "regime": {"critical": "choked", "choked": "choked", "subcritical": "subcritical"},
     "edition": {"7": 7, "9": 9, "10": 10, "7th": 7, "9th": 9, "10th": 10},
+}  # fmt: skip
+# other words for a code, small and without points, hyphens and dates
+_CODE_WORDS = {
+    "ASME VIII": r"(?:asme )?(?:bpvc )?(?:sec(?:tion)? )?(?:viii|xiii|8|13)"
+                 r"(?: ?/? ?div(?:ision)? [12]| [12])?",
+    "ASME I": r"(?:asme )?(?:bpvc )?(?:sec(?:tion)? )?(?:i|1)|boilers?(?: code)?",
+    "PED": r"ped|2014/68/eu|(?:en )?(?:iso )?4126|en 13445|en 764|ad(?: ?2000)?|ped 2014/68/eu",
 }  # fmt: skip
 BLANK = {"", "-", "--", "—", "–", "n/a", "na", "nil", "tbd", "tba", "not given"}
 _NUMBER = re.compile(r"([+-]?(?:\d+(?:\.(\d*))?|\.(\d+))(?:[eE]([+-]?\d{1,3}))?)\s*(\D.*)?", re.S)
@@ -299,6 +314,15 @@ def _choice(column, text):
     return found
 
 
+def _code(column, text):
+    words = re.sub(r"[.,:()-]+", " ", text.casefold())
+    words = " ".join(re.sub(r"\b(?:19|20)\d\d\b(?!/)", " ", words).split())
+    for code, known in _CODE_WORDS.items():
+        if re.fullmatch(known, words) or words == code.casefold():
+            return code
+    raise InputError(column.allowed())
+
+
 def _class(column, text):
     both = re.split(r"\s*[x×/]\s*", text, flags=re.I)  # 300# x 150#: inlet, then outlet
     if len(both) == 2:
@@ -360,7 +384,7 @@ def inches(size):
 
 _READERS = {
     "text": lambda column, text: text, "choice": _choice, "class": _class, "size": _size,
-    "letter": _letter, "designation": _designation,
+    "letter": _letter, "designation": _designation, "code": _code,
 }  # fmt: skip
 COLUMNS = {column.name: column for column in map(_column, rows("datasheet_columns")[1])}
 _BY_HEADING = {column.heading.casefold(): column for column in COLUMNS.values()}

@@ -1,18 +1,24 @@
 """The checks of what the valve is and how it is connected: sizes, flanges, springs, lines."""
 
+import re
+from dataclasses import replace
+
 from relieflib import rules
+from relieflib.datasheet import fluids
 from relieflib.datasheet.columns import inches
 from relieflib.datasheet.verdict import Check, compare, not_given, verdict
 from relieflib.lines.outlet import FLANGES
 from relieflib.nozzle.steam import CRITICAL_PRESSURE, saturation_temperature
 from relieflib.orifices import (
+    COLDEST_CARBON_STEEL,
     PAIRS,
-    flange_rating,
+    flange_ratings,
     highest_set_of_class,
     orifice_area,
     usual_designation,
 )
-from relieflib.valve_questions import bore_enough
+from relieflib.tables import rows, source
+from relieflib.valve_questions import bore_enough, kept
 
 SMALL_SHARE, DOUBTFUL_SHARE = rules.SMALL_SHARE.value, rules.DOUBTFUL_SHARE.value
 
@@ -26,16 +32,18 @@ def _sizes(case):
 
 
 def _orifice_area(case):
-    name, area, letter = "orifice area of the letter", case.row.get("orifice_area"), case.letter
+    name, letter = "orifice area of the letter", case.letter
+    column = "orifice_area" if "orifice_area" in case.row.cells else "actual_area"
+    area = case.row.get(column)
     if area is None or letter is None:
         return not_given(name, "orifice_area", case, reason="needs orifice area and letter")
-    if case.basis == "certified" and area > orifice_area(letter):
-        here, unit = case.in_sheet("orifice_area", area)
+    if (case.basis == "certified" or column == "actual_area") and area > orifice_area(letter):
+        here, unit = case.in_sheet(column, area, "area")
         return Check(
             name,
             "agrees",
             here,
-            case.in_sheet("orifice_area", orifice_area(letter))[0],
+            case.in_sheet(column, orifice_area(letter), "area")[0],
             unit,
             reason="actual area, larger than the effective one of the letter",
             source="API 526, table 1",
@@ -44,7 +52,7 @@ def _orifice_area(case):
     return compare(
         case,
         name,
-        "orifice_area",
+        column,
         orifice_area(letter),
         2e-3,
         "API 526, table 1",
@@ -122,6 +130,10 @@ def _class_of_letter(case):
         return not_given(
             name, "inlet_class", case, reason="needs set pressure, letter and inlet flange class"
         )
+    material = body_material(case)
+    if material is not None and not material[2]:
+        words = "another material than carbon steel: ask the manufacturer"
+        return not_given(name, "inlet_class", case, reason=words, severity=3)
     limit, source = (
         highest_set_of_class(case.letter, flange),
         "API 526 tables at 38 °C, from memory",
@@ -175,13 +187,99 @@ def _rating(case, name, column, gauge, words):
     flange = case.row.get(column)
     if flange is None or gauge is None:
         return not_given(name, column, case, reason="needs flange class and pressure")
+    material = body_material(case)
+    if material is not None and not material[2]:
+        words = "another material than carbon steel: its own table of ratings holds"
+        return not_given(name, column, case, reason=words, severity=3)
     T = _temperature(case)
-    limit = flange_rating(flange, T or 311.15)
+    tables = flange_ratings(flange, T or 311.15)
+    limit = max(tables)
     if limit != limit:
         return not_given(
             name, column, case, reason="temperature is outside carbon steel: another material"
         )
-    return _pressure_limit(case, name, gauge, limit, FLANGES + ("" if T else ", at 38 °C"), words)
+    found = _pressure_limit(case, name, gauge, limit, FLANGES + ("" if T else ", at 38 °C"), words)
+    if found.verdict == "agrees" and gauge > min(tables) * (1 + 1e-6):
+        by = "US customary" if tables[1] > tables[0] else "metric"
+        other, unit = case.in_sheet("set_pressure_gauge", min(tables))
+        found = replace(found, reason=f"by the {by} table alone; the other has {other:.4g} {unit}")
+    return found
+
+
+def body_material(case):
+    """(name, lowest temperature [K], carbon steel or not) of a row's body, None where not known.
+
+    Parameters: case. Returns tuple or None. Source: `tables/body_materials.csv`.
+    """
+    text = case.row.get("material")
+    if text is None:
+        return None
+    for name, words, lowest, carbon in rows("body_materials")[1]:
+        if re.search(rf"(?i)(?<![a-z0-9])(?:{words})(?![a-z0-9])", text):
+            return name, 273.15 + float(lowest), carbon == "yes"
+    return None
+
+
+def _behind(case):
+    """Temperature behind the valve of a fluid that is named [K]: it expands at rest, or None."""
+    T, row = case.row.get("temperature"), case.row
+    if case.fluid is None or not case.pressure or not T or case.back_pressure is None:
+        return None
+    inlet = fluids.gas_state(case.fluid, case.pressure, T)
+    if isinstance(inlet, str) or case.back_pressure >= case.pressure:
+        return None
+    if row.get("phase") == "two-phase" or (row.get("phase") == "gas" and inlet.is_liquid):
+        return None
+    end = fluids.state(case.fluid, case.back_pressure, None, None, inlet.enthalpy)
+    return None if isinstance(end, str) else end.temperature
+
+
+def _lowest_temperature(case):
+    """The coldest that is stated, or that the fluid reaches behind the valve, against the body."""
+    name, row = "lowest temperature of the body", case.row
+    cells = [row.cells[n] for n in ("lowest_temperature", "temperature") if n in row.cells]
+    behind = _behind(case)
+    if "lowest_temperature" not in row.cells and behind is None:
+        return None
+    coldest = min([c.value for c in cells] + [behind] * (behind is not None))
+    half = max((c.half for c in cells), default=0.0)
+    words = "behind the valve, where it expands" if coldest == behind else ""
+    here, unit = case.in_sheet("lowest_temperature", coldest, "temperature")
+    material = body_material(case)
+    if material is None:
+        limit, _ = case.in_sheet("lowest_temperature", COLDEST_CARBON_STEEL, "temperature")
+        if not kept(COLDEST_CARBON_STEEL, coldest, half):
+            what = "the material is not known here" if "material" in row.cells else "no material"
+            words = "; ".join(filter(None, (f"{what}: carbon steel ends there", words)))
+            return not_given(name, "material", case, here, limit, unit, words, 2)
+        return Check(name, "agrees", here, limit, unit, half, words, CARBON, 2)
+    limit, _ = case.in_sheet("lowest_temperature", material[1], "temperature")
+    good = bool(kept(material[1], coldest, half))
+    words = "; ".join(filter(None, ("" if good else f"{material[0]} may turn brittle", words)))
+    return Check(name, verdict(good), here, limit, unit, half, words, source("body_materials"), 2)
+
+
+CARBON = "ASME B16.5-2009, group 1.1; carbon steel taken, material not said"
+ICE = 273.15  # K: moisture of the bonnet freezes in the convolutions
+
+
+def _bellows_temperature(case):
+    """A bellows against the coldest that the row states."""
+    row, name = case.row, "lowest temperature of the bellows"
+    lowest, own = row.cells.get("lowest_temperature"), row.cells.get("bellows_lowest")
+    if case.kind != "balanced" or lowest is None:
+        return None
+    here, unit = case.in_sheet("lowest_temperature", lowest.value)
+    if own is None:
+        if lowest.value >= ICE:
+            return None
+        words = "moisture in the bonnet may freeze the bellows: state what its maker allows"
+        return not_given(name, "bellows_lowest", case, here, unit=unit, reason=words, severity=3)
+    good = bool(kept(own.value, lowest.value, own.half + lowest.half))
+    words = "" if good else "colder than the bellows stands"
+    limit = case.in_sheet("lowest_temperature", own.value)[0]
+    return Check(name, verdict(good), here, limit, unit, lowest.half, words,
+                 "the maker's own limit", 2)  # fmt: skip
 
 
 def _inlet_rating(case):
@@ -233,5 +331,5 @@ def _outlet_line(case):
 
 CHECKS = (
     _orifice_area, _pair, _designation, _oversize, _class_of_letter, _inlet_rating, _outlet_rating,
-    _inlet_line, _outlet_line,
+    _inlet_line, _outlet_line, _lowest_temperature, _bellows_temperature,
 )  # fmt: skip

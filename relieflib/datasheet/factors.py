@@ -3,19 +3,22 @@
 import warnings
 
 from relieflib import rules
+from relieflib.datasheet.pairs import implied_K
 from relieflib.datasheet.recompute import density_of
 from relieflib.datasheet.verdict import Check, compare, not_given, verdict
-from relieflib.errors import ValidityWarning
+from relieflib.errors import InputError, ValidityWarning
 from relieflib.nozzle.gas import coefficient_C, coefficient_F2, critical_ratio
 from relieflib.nozzle.steam import high_pressure_factor, superheat_factor
 from relieflib.orifices import orifice_area
 from relieflib.sizing import AREA_SOURCE, KV_SOURCE
+from relieflib.valve_questions import large_enough
 
+IDEAL_Z = 0.8, 1.1  # range of Z in which the ideal-gas equation holds
 FACTOR_CLOSE = 1e-3  # share of a factor, beside half of its last printed digit
 
 
 def _source(case):
-    return AREA_SOURCE.get(case.row.get("phase"), "API 520-I (2020)")
+    return AREA_SOURCE.get(case.flow, "API 520-I (2020)")
 
 
 def recomputed_factors(case):
@@ -99,7 +102,7 @@ def _of_sizing(case, name):
 
 
 def _Kb(case):
-    if case.row.get("phase") not in ("gas", "steam"):
+    if case.row.get("phase") not in ("gas", "steam") and _of_sizing(case, "Kb") is None:
         return None
     words = "a balanced valve against this back pressure needs it; left out, the area is too small"
     return _factor(
@@ -113,7 +116,7 @@ def _Kb(case):
 
 
 def _Kw(case):
-    if case.row.get("phase") != "liquid":
+    if case.row.get("phase") != "liquid" and _of_sizing(case, "Kw") is None:
         return None
     words = "a balanced valve against this back pressure needs it; left out, the area is too small"
     return _factor(
@@ -150,7 +153,7 @@ def _Kc(case):
 
 
 def _Kv(case):
-    if case.row.get("phase") != "liquid":
+    if case.flow != "liquid":
         return None
     return _factor(
         case,
@@ -251,19 +254,24 @@ def _check_F2(case):
 def _basis(case):
     """Effective areas go with effective coefficients, actual areas with certified ones."""
     row, name = case.row, "coefficient and area basis"
-    Kd, area, letter = row.get("Kd"), row.get("orifice_area"), case.letter
+    Kd, area, letter = row.get("Kd"), row.get("orifice_area") or case.actual_area, case.letter
     if Kd is None or row.get("phase") is None or (area is None and letter is None):
         return not_given(name, "basis", case, reason="needs Kd and an area or a letter", severity=3)
     source = "API 520-I (2020), 5.2, effective area and coefficient; ASME BPVC XIII (UG-131(e))"
     effective = "effective" if case.effective_Kd(Kd) else "certified"
-    own = area is not None and letter and abs(area / orifice_area(letter) - 1) > 0.01
+    own = letter and case.actual_area
     of_area = "certified" if own else "effective" if letter else effective
     words, level = f"{effective} Kd, {of_area} area", 4
+    if effective == "effective" and own and _two_pairs(case):
+        words = "effective Kd selects the letter; the actual area goes with the certified one"
+        return Check(name, "agrees", "both", "both", reason=words, source=source, severity=4)
     if effective != of_area:
-        level = 1 if effective == "effective" and area and area > orifice_area(letter) else 3
-        words += ": the two belong to different systems" + (
-            ", the flow is overrated" if level == 1 else ", use the actual area with it"
-        )
+        words, level = words + ": the two belong to different systems", 3
+        if effective == "certified":
+            words += ", use the actual area with it"
+        elif area and area > orifice_area(letter):
+            words += ", the flow is overrated where they are multiplied"
+            level = 1 if _hides_small(case, letter) else 3
         derated = rules.CERTIFIED_KD.value
         if abs(Kd - derated * case.standard_Kd) <= row.cells["Kd"].half + 1e-9:
             words += f"; {Kd:g} is {derated:g} times the effective {case.standard_Kd:g}"
@@ -274,6 +282,20 @@ def _basis(case):
     return Check(
         name, verdict(good), said or effective, of_area, reason=words, source=source, severity=level
     )
+
+
+def _two_pairs(case):
+    """True where the actual area has a certified coefficient, stated or in the capacity."""
+    try:
+        return bool(case.row.get("Kd_certified") or implied_K(case))
+    except InputError:
+        return False
+
+
+def _hides_small(case, letter):
+    """True where the effective area is too small for the load, so that the actual one hides it."""
+    needed = case.required or case.row.get("required_area")
+    return not needed or not large_enough(needed, orifice_area(letter)).holds
 
 
 def _density_of_gas(case):
@@ -297,7 +319,7 @@ def _Z_range(case):
     Z = case.row.get("Z")
     if case.row.get("phase") != "gas" or Z is None:
         return None
-    good = 0.8 <= Z <= 1.1
+    good = IDEAL_Z[0] <= Z <= IDEAL_Z[1]
     return Check(
         "range of Z",
         verdict(good),

@@ -134,7 +134,7 @@ def sizing_of(case):
     since KN and KSH stand among its inputs: None.
     """
     factors = {n: float(v) for n, v in case.sizing.factors.items()}
-    phase, balanced = case.row.get("phase"), case.kind == "balanced"
+    phase, balanced = case.flow, case.kind == "balanced"
     inputs = {n: v for n, v in case.inputs.items() if v is not None} | _parts(case) | _beside(case)
     kind = case.row.cells["load"].kind
     if kind != "mass flow":

@@ -5,20 +5,22 @@ from dataclasses import dataclass, field
 
 from relieflib import rules
 from relieflib.cause_words import fire_in
+from relieflib.datasheet import fluids
 from relieflib.datasheet.columns import COLUMNS, Cell, shown_in
 from relieflib.devices import DISK_UPSTREAM, KD, Device
 from relieflib.errors import InputError, ValidityWarning
 from relieflib.kinds import DISPLAY
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
+from relieflib.nozzle.real_fluid import RealFluid
 from relieflib.nozzle.steam import Steam, saturation_temperature
+from relieflib.nozzle.two_phase import TwoPhase, omega_from_90, omega_subcooled
 from relieflib.orifices import orifice_area
 from relieflib.properties import State, saturation_pressure
-from relieflib.set_pressure import accumulation_limit
 from relieflib.sizing import ReliefLoad, size
 from relieflib.symbols import SYMBOLS
 from relieflib.units import units_of
-from relieflib.valve_questions import relieving_allowed
+from relieflib.valve_questions import accumulation_of, installation_of, kept, relieving_allowed
 
 WATER_CLOSE, WATER_HOTTEST = 0.02, 640.0  # of density; K, short of its critical temperature
 PRESSURE_CLOSE = 2e-3  # of the relieving pressure: 14.7 for 14.696 psi, rounded gauge pressures
@@ -28,11 +30,16 @@ PRESSURE_CLOSE = 2e-3  # of the relieving pressure: 14.7 for 14.696 psi, rounded
 class Case:
     """A row with what sizing makes of it; trouble says in words why there is no sizing.
 
-    fire, True, False, or None where the words of its cause do not decide.
+    fire, True, False, or None where the words of its cause do not decide; fluid, its name as
+    CoolProp writes it, or None; fluid_trouble, words where the name or composition is not known;
+    flow, the phase by which it is sized: 'two-phase' for a liquid that flashes on its way.
     """
 
     row: object
     fire: bool | None = False
+    fluid: str | None = None
+    fluid_trouble: str = ""
+    flow: str = ""
     highest_gauge: float | None = None
     pressure: float | None = None
     pressure_basis: str = ""
@@ -61,13 +68,32 @@ class Case:
         return self.row.get("device_type", "conventional")
 
     @property
+    def code(self):
+        """Code whose limits judge, ASME VIII when not said."""
+        return self.row.get("code", "ASME VIII")
+
+    @property
+    def installation(self):
+        """As said; else several valves where the row counts or names more than the first."""
+        valves, role = self.row.get("valves", 1.0), self.row.get("role", "first")
+        return self.row.get("installation") or installation_of(valves, role)
+
+    @property
+    def actual_area(self):
+        """Actual area of the valve [m2]: as said, or an orifice area that is not its letter's."""
+        area = self.row.get("actual_area") or self.row.get("orifice_area")
+        if area and self.letter and abs(area / orifice_area(self.letter) - 1) <= 0.01:
+            return None
+        return area
+
+    @property
     def basis(self):
         """'effective' or 'certified': as said, else by Kd and the area beside it."""
-        said, Kd, area = (self.row.get(n) for n in ("basis", "Kd", "orifice_area"))
+        said, Kd = self.row.get("basis"), self.row.get("Kd")
         if said:
             return said
-        own = area and self.letter and abs(area / orifice_area(self.letter) - 1) > 0.01
-        return "certified" if own and Kd and not self.effective_Kd(Kd) else "effective"
+        own = self.letter and self.actual_area and Kd and not self.effective_Kd(Kd)
+        return "certified" if own else "effective"
 
     def effective_Kd(self, Kd):
         """True where a Kd is the standard's effective one for the phase, as printed."""
@@ -79,14 +105,18 @@ class Case:
         """Kd of API 520-I for the phase and kind of device."""
         if self.kind == "disk":
             return KD["disk"]
-        phase = self.row.get("phase", "gas")
+        phase = self.flow or self.row.get("phase", "gas")
+        if phase == "two-phase" and self.inputs.get("saturation_pressure"):
+            phase = "subcooled"
         loose = phase == "liquid" and self.row.get("certified") is False
         return KD["liquid, not certified" if loose else phase]
 
     @property
     def installed(self):
         """Area of one valve as chosen [m2]: the letter's, or the actual one on its own basis."""
-        own = self.row.get("orifice_area")
+        own = self.row.get("orifice_area") or self.row.get("actual_area")
+        if self.basis == "certified" and self.actual_area:
+            return self.actual_area
         if own and (self.basis == "certified" or not self.letter):
             return own
         return orifice_area(self.letter) if self.letter else None
@@ -96,7 +126,7 @@ class Case:
         cell = self.row.cells.get(name)
         if cell and cell.kind != "text" and (kind is None or kind == cell.kind):
             return shown_in(value, cell.unit, cell.kind, self.row.atmosphere), cell.unit
-        kind = kind or SYMBOLS[name].kind
+        kind = kind or (SYMBOLS[name].kind if name in SYMBOLS else COLUMNS[name].kinds[0])
         unit = self._usual_unit(kind)
         return shown_in(value, unit, kind, self.row.atmosphere), unit
 
@@ -136,7 +166,8 @@ def recompute(row):
     inputs do not suffice or are impossible, never an exception. Sources: as `sizing.size`;
     relieving pressure by API 520-I (2020), 5.4.
     """
-    case = Case(row, fire=fire_in(row.get("cause")))
+    case = Case(row, fire=fire_in(row.get("cause")), flow=row.get("phase", ""))
+    case.fluid, case.fluid_trouble = fluids.fluid_of(row)
     try:
         with warnings.catch_warnings(record=True) as caught:
             warnings.simplefilter("always")
@@ -167,15 +198,15 @@ def _pressures(case):
         "accumulation",
         "installation",
         "cause",
+        "code",
     )
     mawp, set_gauge = row.get("mawp_gauge"), row.get("set_pressure_gauge")
-    installation = row.get("installation", "single")
-    base = mawp or set_gauge
-    limit = base and base + accumulation_limit(base, installation, bool(case.fire))
+    base, frame = mawp or set_gauge, (case.installation, case.fire)
+    limit = base and base + accumulation_of(case.code, base, case.installation, bool(case.fire))[0]
     case.highest_gauge = limit if mawp else None
-    gauge, words = _own_basis(row, limit)
+    gauge, words = _own_basis(case, limit)
     capped = mawp or row.get("accumulation") is not None
-    above = limit and gauge and not relieving_allowed(gauge, base, installation, case.fire).holds
+    above = limit and gauge and not relieving_allowed(gauge, base, *frame, code=case.code).holds
     if capped and above:
         gauge, words = limit, "the highest the code allows; the sheet's own basis is above it"
     case.pressure = None if gauge is None else gauge + row.atmosphere
@@ -183,29 +214,51 @@ def _pressures(case):
     case.back_pressure = _back_pressure(case)
 
 
-def _own_basis(row, limit):
+def _own_basis(case, limit):
+    row = case.row
     set_gauge, mawp = row.get("set_pressure_gauge"), row.get("mawp_gauge")
     over, accumulation = row.get("overpressure_fraction"), row.get("accumulation")
     stated = row.get("relieving_pressure")
     if over is not None and set_gauge:
         return set_gauge * (1 + over), "set pressure and the overpressure allowed"
+    own = _over_set(case, limit)
+    if own is not None:
+        return own, "set pressure and what is allowed above it"
     if accumulation is not None and (mawp or set_gauge):
         base = mawp or set_gauge
-        least = accumulation_limit(base, row.get("installation", "single"))
-        usual = rules.SINGLE.value
-        if abs(accumulation - usual) < 1e-9 and least > usual * base:
-            words = f"the {rules.SINGLE_FLOOR.number} that replace {rules.SINGLE.number}"
-            return base + least, f"mawp and {words} of a low pressure"
+        usual, least = rules.SINGLE.value, rules.SINGLE_FLOOR
+        low = case.code == "ASME VIII" and least.value > usual * base
+        if low and abs(accumulation - usual) < 1e-9:
+            words = f"the {least.number} that replace {rules.SINGLE.number}"
+            return base + least.value, f"mawp and {words} of a low pressure"
         return base * (1 + accumulation), f"{'mawp' if mawp else 'set pressure'} and accumulation"
-    if set_gauge and stated and limit:
-        own = set_gauge + accumulation_limit(set_gauge, row.get("installation", "single"))
-        if own <= limit and abs(stated - row.atmosphere - own) <= PRESSURE_CLOSE * stated:
-            return own, f"set pressure and {rules.SINGLE.number}"
     if mawp:
         return limit, "mawp and the accumulation the code allows"
     if stated:
         return stated - row.atmosphere, "as stated: no mawp or overpressure to work it out from"
     return limit, "set pressure taken for mawp, and the accumulation the code allows"
+
+
+def _over_set(case, limit):
+    """Relieving pressure [Pa gauge] of a sheet that counts from set and not from MAWP, or None.
+
+    The code limits it above MAWP; a valve set lower may be sized at its own set and the same share
+    above it, which asks the larger area: ordinary practice, told by the pressure that is stated.
+    """
+    row = case.row
+    set_gauge, stated = row.get("set_pressure_gauge"), row.get("relieving_pressure")
+    mawp = row.get("mawp_gauge")
+    if not (set_gauge and stated and limit) or (mawp and set_gauge >= mawp):
+        return None
+    rises = [accumulation_of(case.code, set_gauge, case.installation, fire)[0]
+             for fire in {False, bool(case.fire)}]  # fmt: skip
+    rises.append(accumulation_of(case.code, set_gauge)[0])
+    if row.get("accumulation") is not None:
+        rises.append(row.get("accumulation") * set_gauge)
+    own = [set_gauge + rise for rise in rises]
+    near = [gauge for gauge in own if kept(gauge, limit)
+            and abs(stated - row.atmosphere - gauge) <= PRESSURE_CLOSE * stated]  # fmt: skip
+    return near[0] if near else None
 
 
 def _back_pressure(case):
@@ -236,8 +289,6 @@ def _inputs(case):
     if not case.pressure:
         raise InputError("relieving pressure can't be worked out: give mawp or set pressure")
     phase = row.get("phase")
-    if phase == "two-phase":
-        raise InputError("two-phase flow is not recomputed here")
     case.inputs = {
         "pressure": case.pressure,
         "back_pressure": case.back_pressure,
@@ -266,12 +317,30 @@ def _disk_factor(row):
 
 
 def _gas(case):
-    row = case.row
-    _need(row, "temperature", "molar_mass", "k")
-    row.usable("Z")
-    if row.get("Z") is None:
+    row, names = case.row, ("temperature", "molar_mass", "k")
+    row.usable(*names, "Z")
+    own = _of_fluid(case)
+    _need(row, *(n for n in names if n not in own))
+    found = {n: row.get(n, own.get(n)) for n in names} | {"Z": row.get("Z", own.get("Z", 1.0))}
+    if row.get("Z") is None and "Z" not in own:
         case.assumed.append("Z not given: 1 taken")
-    return {n: row.get(n) for n in ("temperature", "molar_mass", "k")} | {"Z": row.get("Z", 1.0)}
+    taken = [n for n in ("molar_mass", "k", "Z") if row.get(n) is None and n in own]
+    if taken:
+        words = ", ".join(f"{COLUMNS[n].heading} {own[n]:.4g}" for n in taken)
+        case.assumed.append(f"not given, taken from {case.fluid}: {words}")
+    return found
+
+
+def _of_fluid(case):
+    """Molar mass, k and Z of a named fluid, only where the row leaves one out."""
+    row, T = case.row, case.row.get("temperature")
+    missing = any(row.get(n) is None for n in ("molar_mass", "k", "Z"))
+    if case.fluid is None or T is None or not missing:
+        return {}
+    found = fluids.gas_state(case.fluid, case.pressure, T)
+    if isinstance(found, str) or found.is_liquid:
+        return {}
+    return {"molar_mass": found.molar_mass, "k": found.k, "Z": found.Z}
 
 
 def _steam(case):
@@ -288,33 +357,102 @@ def _near_saturation(row):
 
 def _liquid(case):
     row = case.row
-    _need(row, "density")
-    row.usable("viscosity", "certified")
-    _refuse_boiling(case)
-    viscosity, cell = row.get("viscosity"), row.cells.get("viscosity")
-    if cell and cell.kind == "kinematic viscosity":
-        viscosity = viscosity * row.get("density")
-    return {"density": row.get("density"), "viscosity": viscosity}
-
-
-def _refuse_boiling(case):
-    """A liquid that boils on its way through the valve is no liquid to size.
-
-    By its vapour pressure; without one only water is told, by density and temperature.
-    """
-    row, back = case.row, case.back_pressure
-    row.usable("saturation_pressure", "temperature")
-    Ps, T = row.get("saturation_pressure"), row.get("temperature")
-    if Ps is None and _is_water(T, row.get("density"), back):
-        Ps = saturation_pressure("Water", T)
+    row.usable("saturation_pressure", "temperature", "omega", "density_90")
+    Ps = vapour_pressure(case)
+    if Ps is not None and Ps > case.back_pressure:
+        return _flashing(case, Ps)
     if Ps is None:
         case.assumed.append("vapour pressure not given: taken as a liquid that does not boil")
-    elif Ps > back:
+    row.usable("viscosity", "certified")
+    density = _liquid_density(case)
+    viscosity, cell = row.get("viscosity"), row.cells.get("viscosity")
+    if cell and cell.kind == "kinematic viscosity":
+        viscosity = viscosity * density
+    return {"density": density, "viscosity": viscosity}
+
+
+def _liquid_density(case):
+    """Density of a liquid row, that of a named fluid where it is left out."""
+    row, T = case.row, case.row.get("temperature")
+    if row.get("density") is None and "density" not in row.unreadable and case.fluid and T:
+        found = fluids.state(case.fluid, case.pressure, T)
+        if not isinstance(found, str) and found.is_liquid:
+            words = f"density not given: {found.density:.4g} kg/m3 of {case.fluid} taken"
+            case.assumed.append(words)
+            return found.density
+    _need(row, "density")
+    return row.get("density")
+
+
+def vapour_pressure(case):
+    """Vapour pressure of a row's liquid [Pa]: stated, of its fluid, or of what can only be water.
+
+    Parameters: case. Returns float, None where nothing tells.
+    """
+    row, T = case.row, case.row.get("temperature")
+    Ps = row.get("saturation_pressure")
+    if Ps is None and case.fluid and T:
+        found = fluids.vapour_pressure(case.fluid, T)
+        return None if isinstance(found, str) else found
+    if Ps is None and not case.fluid and _is_water(T, row.get("density"), case.back_pressure):
+        return saturation_pressure("Water", T)
+    return Ps
+
+
+def _flashing(case, Ps):
+    """A liquid that boils on its way: by omega, or as the real fluid that is named."""
+    row = case.row
+    if Ps <= case.pressure and any(row.get(n) for n in ("omega", "density_90")):
+        row.usable("density")
+        _need(row, "density")
+        case.flow = "two-phase"
+        omega = row.get("omega") or omega_subcooled(row.get("density"), row.get("density_90"))
+        return {"density": row.get("density"), "omega": omega, "saturation_pressure": Ps}
+    if case.fluid and row.get("temperature") and Ps <= case.pressure:
+        case.flow, case.search = "two-phase", False  # the real fluid takes long to vary
+        return {"fluid": case.fluid, "temperature": row.get("temperature"),
+                "density": row.get("density"), "saturation_pressure": Ps}  # fmt: skip
+    if Ps > case.pressure:
         raise InputError(
-            f"the liquid boils on its way: vapour pressure {Ps / 1e5:.4g} bara, back pressure "
-            f"{back / 1e5:.4g} bara. It takes the equation of a flashing liquid (API 520-I, Annex "
-            "C), which is not recomputed here"
+            f"it boils at the inlet already: vapour pressure {Ps / 1e5:.4g} bara, relieving "
+            f"pressure {case.pressure / 1e5:.4g} bara. No liquid stands there: two-phase or vapour"
         )
+    raise InputError(
+        f"the liquid boils on its way: vapour pressure {Ps / 1e5:.4g} bara, back pressure "
+        f"{case.back_pressure / 1e5:.4g} bara. It takes the equation of a flashing liquid (API "
+        "520-I, Annex C): give omega or the density after a flash, or name the fluid"
+    )
+
+
+def _two_phase(case):
+    """Two-phase at the inlet: omega stated or from the volume after a flash, or the real fluid."""
+    row = case.row
+    names = ("omega", "specific_volume", "specific_volume_90", "density", "density_90", "quality")
+    row.usable(*names, "saturation_pressure", "temperature")
+    density = row.get("density") or (
+        row.get("specific_volume") and 1.0 / row.get("specific_volume")
+    )
+    Ps, v9 = row.get("saturation_pressure"), row.get("specific_volume_90")
+    subcooled = Ps if Ps and Ps < case.pressure and not row.get("quality") else None
+    omega = row.get("omega")
+    if omega is None and density and v9:
+        omega = omega_from_90(1.0 / density, v9)
+    if omega is None and density and row.get("density_90"):
+        after = row.get("density_90")
+        omega = (omega_subcooled(density, after) if subcooled
+                 else omega_from_90(1.0 / density, 1.0 / after))  # fmt: skip
+    if omega is not None and density:
+        return {"density": density, "omega": omega, "saturation_pressure": subcooled}
+    if case.fluid and (row.get("quality") is not None or row.get("temperature")):
+        case.search = False  # the real fluid takes long to vary
+        second = {"quality": row.get("quality")}
+        if row.get("quality") is None:
+            second = {"temperature": row.get("temperature"), "saturation_pressure": subcooled}
+        return {"fluid": case.fluid, "density": density} | second
+    raise InputError(
+        "two-phase flow takes the density at the inlet with omega or with the volume after a flash "
+        "to 90 % of the pressure, or a fluid by name with its quality: not given"
+    )
 
 
 def _is_water(T, density, back_pressure):
@@ -325,7 +463,7 @@ def _is_water(T, density, back_pressure):
     return abs(density / water - 1) < WATER_CLOSE
 
 
-_FLUID = {"gas": _gas, "steam": _steam, "liquid": _liquid}
+_FLUID = {"gas": _gas, "steam": _steam, "liquid": _liquid, "two-phase": _two_phase}
 
 
 def mass_flow_of(case, cell):
@@ -362,8 +500,14 @@ def density_of(case):
         return Gas(
             i["pressure"], i["temperature"], molar_mass=i["molar_mass"], k=i["k"], Z=i["Z"]
         ).density
-    _need(case.row, "density")
-    return case.row.get("density")
+    density = case.row.get("density") or case.inputs.get("density")
+    if density is None and case.row.get("specific_volume"):
+        density = 1.0 / case.row.get("specific_volume")
+    if density is None and case.inputs.get("fluid"):
+        density = _stream(case.inputs, "two-phase").density
+    if density is None:
+        _need(case.row, "density")
+    return density
 
 
 def _size(case):
@@ -371,13 +515,7 @@ def _size(case):
         raise InputError("load is 0: nothing to size")
     if case.back_pressure >= case.pressure:
         raise InputError("back pressure is not below the relieving pressure: no flow")
-    row = case.row
-    frame = dict(
-        phase=row.get("phase"),
-        kind=case.kind,
-        edition=row.get("edition", 10),
-        certified=row.get("certified", True),
-    )
+    row, frame = case.row, frame_of(case)
     try:
         case.sizing = size_inputs(case.inputs, **frame)
     except InputError as error:
@@ -389,25 +527,43 @@ def _size(case):
         case.assumed.append(f"the typical curve does not reach so far: the sheet's {name} taken")
 
 
+def frame_of(case):
+    """What stays the same when a row's inputs vary: words for `size_inputs`.
+
+    Parameters: case. Returns dict.
+    """
+    edition, certified = case.row.get("edition", 10), case.row.get("certified", True)
+    return dict(phase=case.flow, kind=case.kind, edition=edition, certified=certified)
+
+
 def size_inputs(inputs, phase, kind="conventional", edition=10, certified=True):
     """`Sizing` of inputs by their names; what the slip finder varies.
 
     Parameters: inputs, dict in SI: pressure, back_pressure, mass_flow, valves, atmosphere, Kd,
-    Kb, Kw, Kc, set_pressure_gauge and the fluid's; phase 'gas', 'steam' or 'liquid'; kind,
-    edition, certified as `Device`. Returns `Sizing` of one valve. Raises InputError as `size`.
+    Kb, Kw, Kc, set_pressure_gauge and the fluid's; phase 'gas', 'steam', 'liquid' or 'two-phase';
+    kind, edition, certified as `Device`. Returns `Sizing` of one valve. Raises InputError as
+    `size`.
     """
-    i = inputs
-    if phase == "gas":
-        stream = Gas(
-            i["pressure"], i["temperature"], molar_mass=i["molar_mass"], k=i["k"], Z=i["Z"]
-        )
-    elif phase == "steam":
-        stream = Steam(i["pressure"], i["temperature"], quality=i["quality"], edition=edition)
-    else:
-        stream = Liquid(i["pressure"], i["density"], viscosity=i["viscosity"])
+    i, stream = inputs, _stream(inputs, phase, edition)
     factors = {n: i[n] for n in ("Kd", "Kb", "Kw", "Kc")}
     device = Device(
         kind, i["set_pressure_gauge"], **factors, certified=certified, atmosphere=i["atmosphere"]
     )
     load = ReliefLoad("datasheet", i["mass_flow"] / i["valves"], stream)
     return size(load, device, i["back_pressure"], edition)
+
+
+def _stream(inputs, phase, edition=10):
+    """The stream of inputs by their names, as `size_inputs` takes them."""
+    i = inputs
+    if phase == "gas":
+        return Gas(i["pressure"], i["temperature"], molar_mass=i["molar_mass"], k=i["k"], Z=i["Z"])
+    if phase == "steam":
+        return Steam(i["pressure"], i["temperature"], quality=i["quality"], edition=edition)
+    if phase == "liquid":
+        return Liquid(i["pressure"], i["density"], viscosity=i["viscosity"])
+    if i.get("fluid"):
+        second = {n: i[n] for n in ("temperature", "quality") if i.get(n) is not None}
+        return RealFluid(i["fluid"], i["pressure"], **second)
+    return TwoPhase(i["pressure"], i["density"], omega=i["omega"],
+                    saturation_pressure=i.get("saturation_pressure"))  # fmt: skip

@@ -12,7 +12,7 @@ from relieflib.symbols import UNIT_SETS
 from relieflib.texts import CAUTION
 from relieflib.units import units_of
 
-_PERCENT = ("overpressure_fraction", "accumulation", "inlet_loss")
+_PERCENT = ("overpressure_fraction", "accumulation", "inlet_loss", "blowdown", "set_tolerance")
 ROWS = 500  # rows that offer a choice of words
 
 

@@ -321,9 +321,8 @@ def _pressure_reason(valve, load):
             return Reason("pressure", FAILS, words, CODE)
     if not ask.role_allowed(valve.role, load.fire):
         return Reason("pressure", FAILS, ("a supplementary valve for fire alone",), CODE)
-    allowed = ask.relieving_allowed(
-        gauge, mawp, "single" if valve.count == 1 else "multiple", load.fire
-    )
+    installation = ask.installation_of(valve.count, valve.role)
+    allowed = ask.relieving_allowed(gauge, mawp, installation, load.fire)
     words = (f"relieves {100 * (gauge / mawp - 1):.3g} % above MAWP, "
              f"{100 * (allowed.limit / mawp - 1):.3g} % allowed")  # fmt: skip
     if not allowed.holds:
