@@ -23,7 +23,11 @@ FULL = 1.0 - 1e-9  # guard: of the volume, where a vessel counts as full of liqu
 
 
 def numbers(thing, *names):
-    """Refuse fields that are not one number each above 0; returns nothing."""
+    """Refuse fields of a thing that are not one number each, above 0.
+
+    Parameters: thing, a dataclass; names of its fields. Returns None. Raises InputError. Source:
+    as `errors.positive`.
+    """
     for name in names:
         value = getattr(thing, name)
         if value != value:
@@ -335,7 +339,7 @@ class LiquidFull:
         V, a, a_w = now.mass * v, self.expansion_coefficient, 3.0 * self.linear_expansion
         W_in = flow.inflow + flow.liquid_inflow / v
         net = (W_in - flow.outflow) * v / V
-        give = (self.compressibility + self.wall_compliance - (a - a_w) * a * T * v / cp)
+        give = self.compressibility + self.wall_compliance - (a - a_w) * a * T * v / cp
         dP = ((a - a_w) * flow.heat * v / (V * cp) + net) / give
         dT = flow.heat / (now.mass * cp) + a * T * v / cp * dP
         growth = V * (self.wall_compliance * dP + a_w * dT)

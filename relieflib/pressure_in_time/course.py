@@ -18,6 +18,8 @@ from relieflib.pressure_in_time.sources import Source
 
 MOST_CYCLES = 40  # guard: after these it is told as cycling on
 _STEADY = 1e-3  # part of the pressure that may still move in the last tenth of a run
+_DECAYED = 0.02  # part of all that it moved: a slow rise that goes on is not steady
+_PEAKS = 3  # guard: how many of the highest pieces are searched for the peak
 _FAST = 1.0  # s: strokes that come faster are told as such
 # what the device may be doing, and its lift where that stands still
 _STILL = {"shut": 0.0, "open": 1.0, "burst": 1.0, "none": 0.0}
@@ -163,7 +165,13 @@ class _Run:
         r, felt = self.relief, self._pressure
         if self.mode == "shut":
             return [(self._opens(), 1, lambda z: felt(z) - r.set_pressure)]
-        reseats = (lambda z: r.felt(felt(z), self.lift(z, felt(z))) - r.reseat_pressure)
+
+        def above(z, limit):
+            return r.felt(felt(z), self.lift(z, felt(z))) - limit
+
+        def reseats(z):
+            return above(z, r.reseat_pressure)
+
         if self.mode == "open":
             return [(self._shuts(), -1, reseats)] if r.pops else \
                 [("throttling", -1, lambda z: felt(z) - r.full_pressure)]  # fmt: skip
@@ -171,8 +179,8 @@ class _Run:
             whole = [("burst" if r.kind == "disk" else "open", 1, lambda z: z[self.n] - 1.0)]
             return whole + ([("closing", -1, reseats)] if r.pops else [])
         if self.mode == "closing":
-            again = (lambda z: r.felt(felt(z), self.lift(z, felt(z))) - r.set_pressure)
-            return [("shut", -1, lambda z: z[self.n]), ("opening", 1, again)]
+            again = ("opening", 1, lambda z: above(z, r.set_pressure))
+            return [("shut", -1, lambda z: z[self.n]), again]
         if self.mode == "throttling":
             return [("shut", -1, lambda z: felt(z) - r.set_pressure),
                     ("open", 1, lambda z: felt(z) - r.full_pressure)]  # fmt: skip
@@ -209,8 +217,9 @@ def follow(case, time, steps=300, most_cycles=MOST_CYCLES, rtol=1e-8, stop_at_li
 
     Parameters: case, a `Case`; time, how long [s]; steps, points in the result, shared out over its
     pieces; most_cycles after which it is told as cycling on; rtol of the integrator; stop_at_limit
-    True to end there. Returns `Course`. Raises InputError for a time not above 0 or a failed integration. Validity: as the
-    contents, the source and the device say; a uniform vessel. Source: balances of mass and energy.
+    True to end there. Returns `Course`. Raises InputError for a time not above 0 or a failed
+    integration. Validity: as the contents, the source and the device say; a uniform vessel. Source:
+    balances of mass and energy.
     >>> from relieflib.pressure_in_time.contents import IdealGas
     >>> from relieflib.pressure_in_time.sources import closed_outlet
     >>> gas = IdealGas(12.0, 10e5, 393.15, molar_mass=10.51, k=1.245, isothermal=True)
@@ -286,7 +295,7 @@ def _piece(run, t, z, end, rtol, atol, firsts, stop_at_limit):
     if not found.success:
         raise InputError(f"case: the integration failed: {found.message}")
     hits = [float(e[0]) if len(e) else None for e in found.t_events]
-    for (name, _), hit in zip(marks, hits[len(turns) + len(ends):]):
+    for (name, _), hit in zip(marks, hits[len(turns) + len(ends) :]):
         if hit is not None:
             firsts.setdefault(name, hit)
     for (mode, _, _), hit in zip(turns, hits):
@@ -294,7 +303,7 @@ def _piece(run, t, z, end, rtol, atol, firsts, stop_at_limit):
             if run.mode == "shut":
                 firsts.setdefault(SET, hit)
             return found, "time", mode
-    for (words, _), hit in zip(ends, hits[len(turns):]):
+    for (words, _), hit in zip(ends, hits[len(turns) :]):
         if hit is not None:
             if words == AT_LIMIT:
                 firsts.setdefault(LIMIT, hit)
@@ -335,7 +344,7 @@ def _sampled(pieces, z, t, steps):
         n = max(int(round(steps * (b - a) / whole)), 3 if len(pieces) > 20 else 8)
         moments = np.linspace(a, b, n)
         if mode in ("open", "burst", "opening", "throttling") and b > a:  # what comes first is fast
-            moments = np.unique(np.concatenate([moments, found.t[: 8]]))
+            moments = np.unique(np.concatenate([moments, found.t[:8]]))
         times += moments.tolist()
         states += found.sol(moments).T.tolist()
         modes += [(mode, switched)] * len(moments)
@@ -343,21 +352,29 @@ def _sampled(pieces, z, t, steps):
 
 
 def _peak(run, pieces, arrays):
-    """Highest pressure and its moment, between the points too."""
-    t, P = arrays[0], arrays[1]
-    i = int(np.argmax(P))
-    best, when = float(P[i]), float(t[i])
+    """Highest pressure and its moment, between the integrator's steps too."""
+    if not pieces:
+        return float(arrays[1][0]), float(arrays[0][0])
+    tops = []
+    for piece in pieces:
+        P = [run._pressure(z) for z in piece[2].y.T.tolist()]
+        i = int(np.argmax(P))
+        tops.append((P[i], i, piece[2]))
+    tops.sort(key=lambda top: -top[0])
+    return max(_refined(run, *top) for top in tops[:_PEAKS])
+
+
+def _refined(run, P, i, found):
+    """Pressure and moment of a piece's highest point, found around its highest step."""
+    from scipy.optimize import minimize_scalar
+
+    t = found.t
     low, high = t[max(i - 1, 0)], t[min(i + 1, len(t) - 1)]
-    for mode, switched, found in pieces:
-        a, b = max(low, found.t[0]), min(high, found.t[-1])
-        if b <= a:
-            continue
-        run.mode, run.after_switch = mode, switched
-        for moment in np.linspace(a, b, 40):
-            P_here = run._pressure(found.sol(moment).tolist())
-            if P_here > best:
-                best, when = P_here, float(moment)
-    return best, when
+    if high <= low:
+        return P, float(t[i])
+    best = minimize_scalar(lambda t: -run._pressure(found.sol(t).tolist()), bounds=(low, high),
+                           method="bounded", options={"xatol": 1e-6 * (high - low)})  # fmt: skip
+    return max((P, float(t[i])), (-float(best.fun), float(best.x)))
 
 
 def _balances(run, z):
@@ -374,10 +391,14 @@ def _balances(run, z):
 def _steady(arrays, modes, ended, opened):
     """Pressure that it has settled at; NaN where it still moves or cycles."""
     t, P = arrays[0], arrays[1]
-    if ended != "time" or modes[-1][0] not in ("open", "throttling", "lagging", "none", "burst"):
+    still = ("open", "throttling", "lagging", "none", "burst")
+    if ended != "time" or (opened and modes[-1][0] not in still):
         return nan
-    late = t >= t[-1] - 0.1 * (t[-1] - t[0])
-    if np.ptp(P[late]) > _STEADY * P[-1] or (opened and opened[-1] > t[late][0]):
+    late = t >= t[-1] - (t[-1] - t[0]) / 10.0
+    moved = np.ptp(P[late])  # against the pressure, and against what moved in the whole run
+    if moved > _STEADY * P[-1] or moved > _DECAYED * np.ptp(P):
+        return nan
+    if opened and opened[-1] > t[late][0]:
         return nan
     return float(P[-1])
 

@@ -8,7 +8,7 @@ from relieflib.errors import InputError, not_negative, positive, refuse, result
 from relieflib.units import ATMOSPHERE
 
 KINDS = ("pop", "proportional", "pilot", "modulating pilot", "disk")
-FULL_LIFT = 0.10  # of set, gauge: where a proportional valve is fully open; API 520-I: 10 %
+FULL_LIFT = rules.CERTIFIED.value  # of set, gauge: where a proportional valve is fully open
 PILOT_LIFT = 0.05  # of set, gauge: a modulating pilot; common practice, no source
 CHATTER = "chatter: no steady state"
 
@@ -68,6 +68,18 @@ class Relief:
         for name in ("set_pressure", "valve_area", "blowdown", "loss_fraction", "opening_time"):
             if getattr(self, name) != getattr(self, name):
                 raise InputError(f"{name}: is NaN; a run in time needs a number")
+
+    @classmethod
+    def of_sizing(cls, sizing, set_pressure, multiple=1.0, kind=None, **more):
+        """The device of a `Sizing` with a multiple of the area it needs.
+
+        set_pressure [Pa absolute]; kind by default what the sizing's device does: a conventional
+        or balanced valve pops, a pilot pops and senses in the vessel, a disk bursts; more, fields
+        as blowdown, loss_fraction, opening_time. Raises InputError as the class.
+        """
+        own = {"pilot": "pilot", "disk": "disk"}.get(sizing.device.kind, "pop")
+        given = dict(back_pressure=sizing.back_pressure, atmosphere=sizing.device.atmosphere)
+        return cls(kind or own, set_pressure, multiple * effective_area(sizing), **given | more)
 
     @property
     def pops(self):

@@ -11,7 +11,7 @@ from math import exp, log
 
 import numpy as np
 
-from relieflib.errors import InputError, not_negative, positive, refuse
+from relieflib.errors import InputError, positive, refuse
 from relieflib.nozzle.gas import choked_square, flux_of_volume
 from relieflib.nozzle.real_fluid import RealFluid
 from relieflib.nozzle.two_phase import homogeneous_flux
@@ -109,11 +109,11 @@ class Boiling:
     Raises InputError for a mixture, a start above 95 % of the critical pressure or below 12 kPa of
     vapour pressure, or more liquid than volume. Validity: one temperature for liquid, vapour and
     all the heat: in a fire the real pressure rises FASTER, since the liquid at the wall is hotter
-    (stratified). Steady, it passes W = Q (v_v - v_l)/(v_v h_v), less than Q/h_v, for the vapour must
-    also fill the room of the liquid it came from. Source: balances of mass, volume and energy.
+    (stratified). Steady, it passes W = Q (v_v - v_l)/(v_v h_v), less than Q/h_v, for the vapour
+    must also fill the room of the liquid it came from. Source: balances of mass, volume, energy.
     >>> tank = Boiling("Propane", 10.0, 293.15, 5.0)
     >>> round(tank.mass)
-    2588
+    2591
     """
 
     fluid: str
@@ -277,7 +277,7 @@ class RealGas:
     wall beside isothermal. Validity: the run ends where it begins to condense, which an equation
     of ideal gas does not see. Source: equation of state and nozzle by CoolProp (HEOS).
     >>> round(RealGas("Nitrogen", 0.089207, 150e5, 290.0).mass, 2)
-    15.42
+    15.27
     """
 
     fluid: str

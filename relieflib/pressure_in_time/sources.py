@@ -24,10 +24,9 @@ from relieflib.causes import (
     tank_breathing as breathing,
     tube_rupture as rupture,
 )
-from relieflib.errors import InputError, not_negative, positive, refuse
+from relieflib.errors import InputError, not_negative, positive
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
-from relieflib.pressure_in_time.contents import Now
 from relieflib.properties import saturation_temperature
 from relieflib.units import GAS_CONSTANT
 
@@ -106,7 +105,7 @@ class Source:
         gas, liquid, heat = self.gas, self.liquid, self.heat
         if self.switch_time is not None:
             gas, liquid = (gas, None) if switched else (None, liquid)
-        return (gas(now) if gas else 0.0, liquid(now) if liquid else 0.0, heat(now) if heat else 0.0)
+        return tuple(brings(now) if brings else 0.0 for brings in (gas, liquid, heat))
 
 
 def _of_pressure(load, pressures):
@@ -126,6 +125,7 @@ def closed_outlet(inflow, temperature=None, outflow=0.0, pressures=None):
     >>> closed_outlet(3.0, outflow=1.0).at(None)
     (2.0, 0.0, 0.0)
     """
+
     def load(flow):
         return outlet.relief_load(flow, None, outflow).mass_flow
 
@@ -144,6 +144,7 @@ def pump(curve, suction_pressure, density, pressures, elevation=0.0):
     `over_pressure`; elevation [m]. Returns `Source` of liquid. Raises InputError as
     `closed_outlet.pump_load`. Source: as that.
     """
+
     def load(P):
         return outlet.pump_load(curve, suction_pressure, P, density, elevation).mass_flow / density
 
@@ -157,11 +158,13 @@ def control_valve_opens(source, flow_coefficient, xT, pressures, temperature=Non
     pressures as `over_pressure`; temperature [K] of the gas behind the valve, None: that of the
     source; more as `control_valve_opens.gas_load`. Returns `Source` of gas. Raises InputError,
     source: as that; API 521 (2020), 4.4.8.
+    >>> from relieflib.pressure_in_time.contents import Now
     >>> high = Gas(70e5, 313.15, molar_mass=18.0, k=1.28, Z=0.88)
     >>> came = control_valve_opens(high, 20.0, 0.7, (5e5, 8e5, 69e5))
     >>> round(came.gas(Now(8e5, 313.15, 1.0, 0.0, 1.0, 0.0)) * 3600)
     20919
     """
+
     def load(P):
         return control.gas_load(source, _like(source, P), flow_coefficient, xT, **more).mass_flow
 
@@ -216,6 +219,7 @@ def liquid_through_valve(source, flow_coefficient, FL, critical_pressure, pressu
     `control_valve_opens.liquid_load`. Returns `Source` of liquid. Raises InputError, source: as
     that; IEC 60534-2-1 (2011).
     """
+
     def load(P):
         stream = Liquid(P, source.density)
         found = control.liquid_load(source, stream, flow_coefficient, FL, critical_pressure, **more)
@@ -234,6 +238,7 @@ def tube_rupture(source, tube_inside_diameter, pressures, temperature=None, **mo
     pressure with `Source`. Source: as that; API 521 (2020), 4.4.14.
     """
     if source.phase == "liquid":
+
         def volume(P):
             stream = Liquid(P, source.density)
             found = rupture.relief_load(source, stream, tube_inside_diameter, **more)
@@ -273,6 +278,7 @@ def reverse_flow(load, pressures, density=None, temperature=None):
     liquid [kg/m3], None for gas; temperature of gas [K], None: as the vessel. Returns `Source`.
     Raises InputError, source: as those; API 521 (2020), 4.4.9.3.
     """
+
     def flow(P):
         return load(P).mass_flow
 
@@ -370,22 +376,22 @@ def exterior_fire_liquid(vessel, elevation, environment_factor=1.0, adequate_dra
 
 
 def exterior_fire_gas(exposed_area, pressure, molar_mass, k, Z=1.0,
-                      wall_temperature=dry_fire.WALL_LIMIT, temperatures=(250.0, None)):  # fmt: skip
+                      wall_temperature=dry_fire.WALL_LIMIT, coldest=250.0):  # fmt: skip
     """Source of a fire on a vessel full of gas: the heat behind the printed equation's flow.
 
     Parameters: exposed_area [m2]; pressure, relieving [Pa]; molar_mass [kg/kmol], k, Z [-];
-    wall_temperature [K]; temperatures, lowest and highest gas [K] of the table, by default up to
-    the wall's. Returns `Source` of heat, W cp T of a flow that goes with the root of pressure.
-    Raises InputError, validity: as `exterior_fire_gas.relief_load`, which keeps the wall at its
-    limit from the start; `exterior_fire_gas.expose` warms it. Source: API 521 (2020), 4.4.13.
+    wall_temperature [K]; coldest, temperature of the gas where the table begins. Returns `Source`
+    of heat, W cp T of a flow that goes with the root of pressure. Raises InputError, validity: as
+    `exterior_fire_gas.relief_load`, which keeps the wall at its limit from the start;
+    `exterior_fire_gas.expose` warms it. Source: API 521 (2020), 4.4.13.
     """
-    low, high = temperatures
-    T = np.linspace(low, wall_temperature - _WALL_MARGIN if high is None else high, POINTS)
+    T = np.linspace(coldest, wall_temperature - _WALL_MARGIN, POINTS)
     load = dry_fire.relief_load(exposed_area, pressure, T, molar_mass, k, Z, wall_temperature)
     cp = k / (k - 1.0) * Z * GAS_CONSTANT / molar_mass
     table, reference = Table(T, load.mass_flow * cp * T), float(pressure)
-    return Source(dry_fire.CAUSE,
-                  heat=lambda now: table(now.temperature) * (now.pressure / reference) ** 0.5)
+    return Source(
+        dry_fire.CAUSE, heat=lambda now: table(now.temperature) * (now.pressure / reference) ** 0.5
+    )
 
 
 def hydraulic_expansion(heat_rate):
@@ -407,6 +413,7 @@ def loss_of_cooling(fluid, coefficient, surface, hot_temperature, pressures, **m
     `loss_of_cooling.net_heat`. Returns `Source` of heat. Raises InputError, source: as those; API
     521 (2020), 4.4.3.
     """
+
     def load(P):
         T = saturation_temperature(fluid, P)
         duty = exchanger.duty(coefficient, surface, hot_temperature, T)
@@ -415,11 +422,11 @@ def loss_of_cooling(fluid, coefficient, surface, hot_temperature, pressures, **m
     return Source(cooling.CAUSE, heat=_of_pressure(load, pressures))
 
 
-def abnormal_heat_input(fluid, heat, pressures, remaining_cooling=0.0):
+def abnormal_heat_input(fluid, power_at, pressures, remaining_cooling=0.0):
     """Source of too much heat into a boiling fluid.
 
-    Parameters: fluid that boils; heat, function of its boiling temperatures [K] that gives W, such
-    as `lambda T: exchanger_heat(U, A, T_hot, T)[-1].value`; pressures as `over_pressure`;
+    Parameters: fluid that boils; power_at, function of its boiling temperatures, K, that gives W,
+    such as `lambda T: exchanger_heat(U, A, T_hot, T)[-1].value`; pressures as `over_pressure`;
     remaining_cooling [W]. Returns `Source` of heat. Raises InputError, source: as
     `abnormal_heat_input`; API 521 (2020), 4.4.9.
     """
@@ -427,7 +434,7 @@ def abnormal_heat_input(fluid, heat, pressures, remaining_cooling=0.0):
 
     def load(P):
         T = np.asarray(saturation_temperature(fluid, P))
-        return np.maximum(np.asarray(heat(T)) - kept, 0.0)
+        return np.maximum(np.asarray(power_at(T)) - kept, 0.0)
 
     return Source(heat_input.CAUSE, heat=_of_pressure(load, pressures))
 

@@ -1,10 +1,10 @@
-"""A vessel with a spring-loaded disk on it, without dimensions: to teach chatter from, not to size.
+"""A vessel with a sprung disk on it, without dimensions: to teach chatter from, not to size.
 
-Three quantities move: lift of the disk, its speed, pressure of the vessel. The disk has mass, spring
-and damping; the vessel fills at a steady flow and empties through the gap. Above a critical flow
-the disk stands still; below it (an OVERSIZED valve, a small load) the standstill is unstable, and it
-swings ever wider until it strikes its seat. No inlet pipe: with one, the wave in it makes this worse
-(gas: quarter-wave of the pipe; liquid: at once into violent chatter).
+Three quantities move: lift of the disk, its speed, pressure of the vessel. The disk has mass,
+spring and damping; the vessel fills at a steady flow and empties through the gap. Above a critical
+flow the disk stands still; below it (an OVERSIZED valve, a small load) the standstill is unstable,
+and it swings ever wider until it strikes its seat. No inlet pipe: with one, the wave in it makes
+this worse (gas: quarter-wave of the pipe; liquid: at once into violent chatter).
 Source: model of Licsko, Champneys and Hos, IAENG Int. J. Appl. Math. 39:4 (2009), equations and
 usual parameters from memory; the published figures could not be read.
 """
@@ -81,14 +81,14 @@ class SprungDisk:
         """Follow the disk: arrays of time, lift, speed, pressure, and how often it struck.
 
         Parameters: flow; time, how long; steps, points in the result; start (lift, speed,
-        pressure), by default 5 % above the standstill. Returns a tuple of four arrays and a count.
+        pressure), by default 4 % above the standstill. Returns a tuple of four arrays and a count.
         Raises InputError for a flow or time not above 0. Source: as the module; impacts are events.
         """
         from scipy.integrate import solve_ivp
 
         q, end = (float(v) for v in positive(flow=flow, time=time))
         lift, p = self.standing(q)
-        state, t, pieces, strikes = list(start or (1.05 * lift, 0.0, p)), 0.0, [], 0
+        state, t, pieces, strikes = list(start or (1.04 * lift, 0.0, p)), 0.0, [], 0
 
         def rates(_, y):
             lift, speed, p = y[0], y[1], max(y[2], 0.0)
