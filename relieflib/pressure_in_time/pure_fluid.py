@@ -298,8 +298,8 @@ class RealGas:
         if self.isothermal and self.wall is not None:
             raise InputError("wall: isothermal means that it holds the temperature; give one")
 
-    @cached_property
-    def _engine(self):
+    @property
+    def _engine(self):  # not kept: CoolProp complains of states that outlive it
         return engine_of(self.fluid)
 
     @cached_property
