@@ -25,6 +25,7 @@ _FAST = 1.0  # s: strokes that come faster are told as such
 _STILL = {"shut": 0.0, "open": 1.0, "burst": 1.0, "none": 0.0}
 # a stroke and a shut vessel are short or smooth; flow against a device may be stiff
 _METHODS = dict.fromkeys(("shut", "opening", "closing"), "DOP853")
+CYCLING = "cycling on"
 SET, LIMIT, AT_LIMIT = "set", "limit", "at the limit"
 
 
@@ -248,7 +249,7 @@ def follow(case, time, steps=300, most_cycles=MOST_CYCLES, rtol=1e-8, stop_at_li
             run.mode = following
             z[run.n] = _STILL.get(following, z[run.n])
         if len(opened) > most_cycles:
-            ended = "cycling on"
+            ended = CYCLING
     if run.mode == "lagging" and SET in firsts:
         opened.append(firsts[SET])
     return _course(run, pieces, z, t, firsts, opened, ended, steps, end)
@@ -421,7 +422,7 @@ def _verdict(case, found, end):
         words.append("the LIMIT is passed")
     elif found["cycles"]:
         words.append("the limit is held in this run")
-    if found["ended"] not in ("time", CHATTER):
+    if found["ended"] not in ("time", CHATTER, CYCLING):
         words.append(f"the run ends: {found['ended']}")
     return "; ".join(words)
 
