@@ -55,22 +55,23 @@ def in_time(sizing, contents, source, *, limit_pressure, time=None, area_multipl
     what the vessel takes to the limit without a device; area_multiple at the start; set_pressure
     [Pa absolute], by default that of the sizing's device; full True for all of the device's inputs,
     False for area and kind alone; kind at the start; more, further controls, whose values
-    case_of(**values) turns into (sizing, contents, source). Returns `Panel`. Raises InputError as
+    case_of(**values) turns into (sizing, contents, source, limit_pressure), its device's set being
+    the set then. Returns `Panel`. Raises InputError as
     its parts. Source: `pressure_in_time.course`.
     """
     air = sizing.device.atmosphere
-    if set_pressure is None:
-        set_pressure = air + float(sizing.device._set())
     span = _span(contents, source, limit_pressure) if time is None else time
 
     def compute(area_multiple, kind, time_shown=span, **values):
         own = {n: values.pop(n) for n in ("blowdown", "loss_fraction", "opening_time")
                if n in values}  # fmt: skip
-        found = case_of(**values) if case_of else (sizing, contents, source)
-        relief = _relief(found[0], set_pressure, area_multiple, kind, own)
-        case = Case(*found[1:], relief, limit_pressure=limit_pressure,
-                    set_pressure=set_pressure if relief is None else None)  # fmt: skip
-        return run_of(case, time_shown)
+        found = case_of(**values) if case_of else (sizing, contents, source, limit_pressure)
+        sized, held, brought, limit = found
+        at = _set_of(sized) if set_pressure is None or case_of else set_pressure
+        relief = _relief(sized, at, area_multiple, kind, own)
+        case = Case(held, brought, relief, limit_pressure=limit,
+                    set_pressure=at if relief is None else None)  # fmt: skip
+        return run_of(case, time_shown) | {"sizing": sized}
 
     controls = [
         *more,
@@ -92,6 +93,13 @@ def in_time(sizing, contents, source, *, limit_pressure, time=None, area_multipl
         return build_in_time(figure, result, unit_set, air)
 
     return Panel(controls, compute, build, update, lambda r, u: rows_of(r, u, air), size=IN_VIEW)
+
+
+def _set_of(sizing):
+    """Set pressure of a sizing's device [Pa absolute]."""
+    if sizing.device.set_pressure_gauge is None:
+        raise InputError("set_pressure: the sizing's device has none; give it")
+    return sizing.device.atmosphere + float(sizing.device.set_pressure_gauge)
 
 
 def _relief(sizing, set_pressure, multiple, kind, own):
@@ -248,6 +256,15 @@ def _title(course):
     return "It opens and stays open" if isnan(course.steady_pressure) else "It opens and holds"
 
 
+def _short(course):
+    """The title of a small picture."""
+    if course.time_to_limit < inf:
+        return "passes the limit"
+    if not isnan(course.period):
+        return f"opens {number_text(course.cycles_per_minute, 3)} times a min"
+    return _title(course)[0].lower() + _title(course)[1:]
+
+
 def in_time_row(courses, case, atmosphere=ATMOSPHERE, unit_set="SI"):
     """Several courses of one vessel beside each other, as one picture with its alt text.
 
@@ -258,9 +275,10 @@ def in_time_row(courses, case, atmosphere=ATMOSPHERE, unit_set="SI"):
         raise InputError("courses: give one at least")
     figure, p = new_figure((9.0, 2.9)), symbol("pressure_gauge")
     width, said = 0.90 / len(courses), []
-    tops = [max(c.peak for c in courses.values()), case.limit_pressure]
     low = min(c.pressure.min() for c in courses.values())
-    limits = [float(p.show(v - atmosphere, unit_set)) for v in (low, max(tops))]
+    top = max(c.peak for c in courses.values())
+    top = max(case.limit_pressure, min(top, 1.6 * case.limit_pressure - 0.6 * low))
+    limits = [float(p.show(v - atmosphere, unit_set)) for v in (low, top)]
     for i, (words, course) in enumerate(courses.items()):
         ax = figure.add_axes((0.075 + i * width, 0.19, 0.84 * width, 0.62))
         per, unit = _time_unit(float(course.time[-1]))
@@ -269,7 +287,7 @@ def in_time_row(courses, case, atmosphere=ATMOSPHERE, unit_set="SI"):
             ax.axhline(float(p.show(value - atmosphere, unit_set)), color=color, ls=line, lw=1.1)
         ax.set(ylim=(limits[0], limits[1] + 0.08 * (limits[1] - limits[0])),
                xlim=(0, course.time[-1] / per))  # fmt: skip
-        ax.set_title(f"{words}\n{_title(course)}", fontsize=SMALL, loc="left")
+        ax.set_title(f"{words}:\n{_short(course)}", fontsize=SMALL, loc="left")
         ax.set_xlabel(f"time, {unit}", fontsize=SMALL)
         ax.spines[["top", "right"]].set_visible(False)
         ax.tick_params(labelsize=SMALL, labelleft=i == 0)
