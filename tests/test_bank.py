@@ -68,6 +68,14 @@ def test_ways_by_hand():
 
 
 BY_HAND = {  # SI, by hand from the numbers of the question
+    ("33", "filling"): lambda i: (i["highest_pressure"] - 12e5) * 10.51 * 12.0 / (
+        1.245 * 8314.462618 * 393.15 * i["inflow"]),
+    ("33", "stays open"): lambda i: i["rated_flow"] * 3.71325 / 4.01325,
+    ("33", "boiling"): lambda i: i["heat_rate"] / 199.71e3 * 0.011006 / 0.013883,
+    # kappa_S = kappa_T - T alpha^2/(rho cp), within 0.1 % of CoolProp's 1/(rho c^2), 3.3198e-9
+    ("33", "squeezed"): lambda i: 3.0063e-3 * i["heat_rate"] / (502.6 * 2636) / (
+        5.3166e-9 - 293.15 * 3.0063e-3**2 / (502.6 * 2636)),
+    ("33", "overshoot"): lambda i: 0.05 * i["rise_rate"],
     ("00", "absolute"): lambda i: i["pressure_gauge"] + 84e3,
     ("10", "load"): lambda i: i["inflow"] - i["outflow"],
     ("10", "dead head"): lambda i: 4.5e5 + 800 * 9.80665 * i["shutoff_head"],

@@ -118,6 +118,17 @@ class IdealGas:
         P = m * self.R * T / self.volume
         return Now(P, T, m, 0.0, self.volume / m, self.k * self.cv * T)
 
+    def rise_rate(self, inflow, temperature=None, heat_rate=0.0):
+        """Rate of pressure rise [Pa/s] with nothing leaving: inflow [kg/s] at a temperature [K].
+
+        The vessel's own temperature where not given; heat_rate [W]. The first moment of a run.
+        """
+        now = self.look(self.start)
+        T = self.temperature if temperature is None else temperature
+        flow = Flow(inflow, self.k * self.cv * T, 0.0, heat_rate, 0.0)
+        dm, dT, *_ = self.rates(self.start, now, flow)[0]
+        return now.pressure * (dm / now.mass + dT / now.temperature)
+
     def enthalpy_of(self, source):
         """Enthalpy of what a source brings [J/kg]; None: as the vessel's own."""
         T = source.temperature
@@ -315,6 +326,14 @@ class LiquidFull:
         """What the vessel is like in a state, a `Now`."""
         v, _, h = self._point(s[0], s[1])
         return Now(s[0], s[1], self.room(s[0], s[1]) / v, 1.0, v, h)
+
+    def rise_rate(self, heat_rate, liquid_inflow=0.0):
+        """Rate of pressure rise [Pa/s] with nothing leaving: heat [W], liquid in [m3/s].
+
+        The first moment of a run.
+        """
+        flow = Flow(0.0, 0.0, liquid_inflow, heat_rate, 0.0)
+        return self.rates(self.start, self.look(self.start), flow)[0][0]
 
     def enthalpy_of(self, source):
         """What comes in is as warm as the vessel: None."""

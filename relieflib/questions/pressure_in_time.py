@@ -2,9 +2,7 @@
 
 from relieflib.asking.question import Choice, Value, series
 from relieflib.asking.variants import Varies
-from relieflib.pressure_in_time.contents import IdealGas
-from relieflib.pressure_in_time.course import Case, process_safety_time
-from relieflib.pressure_in_time.sources import closed_outlet
+from relieflib.pressure_in_time.contents import IdealGas, LiquidFull
 from relieflib.slips import Slip
 from relieflib.units import ATMOSPHERE, GAS_CONSTANT
 from relieflib.working import Working, step
@@ -16,14 +14,13 @@ BALANCE = "balance of mass and energy"
 
 def time_to_limit(inflow, temperature, molar_mass, k, volume, trip_pressure, highest_pressure):
     """Time that a trip has while gas fills a closed vessel; the last step is that of a run."""
-    rate = k * GAS_CONSTANT * temperature * inflow / (molar_mass * volume)
     gas = IdealGas(volume, trip_pressure, temperature, molar_mass=molar_mass, k=k)
-    case = Case(gas, closed_outlet(inflow, temperature), limit_pressure=highest_pressure)
+    rate = gas.rise_rate(inflow, temperature)
     return Working([
         step("rise_rate", rate, "k*R*T1*W_in/(M*V)", BALANCE + ": gas of its own temperature",
              k=k, gas_constant=GAS_CONSTANT, temperature=temperature, inflow=inflow,
              molar_mass=molar_mass, volume=volume),
-        step("safety_time", process_safety_time(case), "(P_max - P_trip)/r_v", "the rate stays",
+        step("safety_time", (highest_pressure - trip_pressure) / rate, "(P_max - P_trip)/r_v", "the rate stays",
              highest_pressure=highest_pressure, trip_pressure=trip_pressure, rise_rate=rate),
     ])  # fmt: skip
 
@@ -42,8 +39,9 @@ def squeeze(heat_rate, volume, density, expansion_coefficient, liquid_heat_capac
             compressibility, temperature):  # fmt: skip
     """Rate of pressure rise of a liquid blocked in and heated, in a rigid vessel."""
     a, cp, rho = expansion_coefficient, liquid_heat_capacity, density
-    kappa = compressibility - temperature * a**2 / (rho * cp)
-    rate = a * heat_rate / (rho * cp) / (volume * kappa)
+    full = LiquidFull(volume, 10e5, temperature, density=rho, expansion_coefficient=a,
+                      liquid_heat_capacity=cp, compressibility=compressibility)  # fmt: skip
+    kappa, rate = full.adiabatic_compressibility, full.rise_rate(heat_rate)
     return Working([
         step("adiabatic_compressibility", kappa, "beta - T1*alpha**2/(rho*c_p)", "thermodynamics",
              compressibility=compressibility, temperature=temperature, density=rho,
@@ -114,7 +112,7 @@ QUESTIONS = (
             "It is longer: a larger valve closes more softly.":
                 "Nothing here is soft: it opens whole and shuts whole. Count both times.",
             "It is shorter: the valve empties the band faster, the filling takes as long.":
-                "Right. Time shut is dP over what comes in, and stays. Time open is dP over "
+                "Time shut is dP over what comes in, and stays. Time open is dP over "
                 "capacity less inflow, and falls to a third.",
         },
         "It is shorter: the valve empties the band faster, the filling takes as long.",
@@ -147,7 +145,7 @@ QUESTIONS = (
                 "It feels the vessel less the loss. The moment it flows, it feels 92 % of set, and "
                 "its reseat is 93 %.",
             "It shuts as soon as it flows, opens again, and so on: it chatters.":
-                "Right. No steady state is there, and no area cures it: shorten or widen the line, "
+                "No steady state is there, and no area cures it: shorten or widen the line, "
                 "or let a pilot sense in the vessel.",
             "It opens later, at 108 % of set.":
                 "Without flow there is no loss: it opens at set.",
@@ -222,7 +220,7 @@ QUESTIONS = (
                 "The liquid at the wall is hotter than the mean, so the pressure of a real tank "
                 "rises sooner. And what fails first is the wall.",
             "The order of the flow; neither the time nor the wall.":
-                "Right. The pressure rises sooner than this, and the wall is not in it at all. "
+                "The pressure rises sooner than this, and the wall is not in it at all. "
                 "Cool the wall, take the fire away, or empty the vessel.",
         },
         "The order of the flow; neither the time nor the wall.",
