@@ -221,6 +221,12 @@ def planted(place, slip, unit, number=5):
     (("10", "area"), lambda i, r: r * 1e6 * math.sqrt((350 - 273.15) / 350), "mm2", "left in °C"),
     (("10", "area"), lambda i, r: r * 1e6 * 12 / (12 - 1.01325), "mm2", "left in gauge"),
     (("30", "liquid"), lambda i, r: r * 1e6 * 0.65 / 0.975, "mm2", "0.975"),
+    (("33", "filling"), lambda i, r: r * 1.245, "s", "k was left out"),
+    (("33", "boiling"), lambda i, r: i["heat_rate"] / 199.71e3 * 3600, "kg/h", "Q/h_v"),
+    (("33", "squeezed"), lambda i, r: 3.0063e-3 * i["heat_rate"] / (502.6 * 2636 * 5.3166e-9) / 1e5,
+     "bar/s", "kappa_T was taken"),
+    (("33", "stays open"), lambda i, r: i["rated_flow"] * 3600 * 0.9, "kg/h", "GAUGE"),
+    (("33", "overshoot"), lambda i, r: r / 2e5, "bar", "half of the opening time"),
 ])  # fmt: skip
 def test_the_slip_is_named(place, slip, unit, words):
     said = planted(place, slip, unit)

@@ -65,7 +65,15 @@ class Relief:
         back = self.behind
         positive(back_pressure=back)
         refuse(back >= self.reseat_pressure, "back_pressure", back, "must be below the reseat")
-        for name in ("set_pressure", "valve_area", "blowdown", "loss_fraction", "opening_time"):
+        for name in (
+            "set_pressure",
+            "valve_area",
+            "blowdown",
+            "loss_fraction",
+            "opening_time",
+            "atmosphere",
+            "behind",
+        ):
             if getattr(self, name) != getattr(self, name):
                 raise InputError(f"{name}: is NaN; a run in time needs a number")
 

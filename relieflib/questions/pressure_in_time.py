@@ -20,7 +20,8 @@ def time_to_limit(inflow, temperature, molar_mass, k, volume, trip_pressure, hig
         step("rise_rate", rate, "k*R*T1*W_in/(M*V)", BALANCE + ": gas of its own temperature",
              k=k, gas_constant=GAS_CONSTANT, temperature=temperature, inflow=inflow,
              molar_mass=molar_mass, volume=volume),
-        step("safety_time", (highest_pressure - trip_pressure) / rate, "(P_max - P_trip)/r_v", "the rate stays",
+        step("safety_time", (highest_pressure - trip_pressure) / rate, "(P_max - P_trip)/r_v",
+             "the rate stays",
              highest_pressure=highest_pressure, trip_pressure=trip_pressure, rise_rate=rate),
     ])  # fmt: skip
 
