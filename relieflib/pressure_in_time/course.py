@@ -331,7 +331,10 @@ def _course(run, pieces, z, t, firsts, opened, ended, steps, end):
         mass_lost=z[run.n + 2], mass_balance=mass_balance, energy_balance=energy_balance,
         ended=ended,
     )  # fmt: skip
-    return Course(*arrays, **found, verdict=_verdict(run.case, found, end))
+    late = arrays[1][arrays[0] >= 0.9 * arrays[0][-1]]
+    rising = np.isnan(steady) and len(opened) < 2 and late[-1] > late[0]
+    words = _verdict(run.case, found | {"rising": bool(rising)}, end)
+    return Course(*arrays, **found, verdict=words)
 
 
 def _sampled(pieces, z, t, steps):
@@ -420,8 +423,11 @@ def _verdict(case, found, end):
                         "without inertia and waves cannot draw" if fast else ""))  # fmt: skip
     if found["time_to_limit"] < inf:
         words.append("the LIMIT is passed")
-    elif found["cycles"]:
-        words.append("the limit is held in this run")
+    elif found["cycles"] and found["ended"] in ("time", CYCLING):
+        words.append("the limit is held in this run"
+                     + (", but the pressure still rises" if found["rising"] else ""))  # fmt: skip
+    elif found["cycles"] and found["ended"] != CHATTER:
+        words.append("the limit is not passed up to there")
     if found["ended"] not in ("time", CHATTER, CYCLING):
         words.append(f"the run ends: {found['ended']}")
     return "; ".join(words)

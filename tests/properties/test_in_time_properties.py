@@ -148,3 +148,15 @@ def test_cycling_on_is_told_and_ends():
     stiff = follow(Case(WATER, sources.overfilling(0.5, 998.6), Relief("pop", P_SET, 2e-5),
                         limit_pressure=LIMIT), 60.0)  # fmt: skip
     assert stiff.period < 1.0 and "faster than once a second" in stiff.verdict
+
+
+def test_a_run_that_ended_early_never_says_that_the_limit_is_held():
+    chatters = replace(POP, loss_fraction=0.10)
+    said = follow(Case(GAS, FEED, chatters, limit_pressure=LIMIT), 300.0).verdict
+    assert "chatter" in said and "held" not in said
+    tank = Boiling("Propane", 20.0, 320.0, 18.5)
+    fed = sources.Source("closed_outlet", gas=lambda now: 1.0, enthalpy=2.7e5, heat=lambda now: 1e5)
+    course = follow(Case(tank, fed, Relief("pop", 17e5, 1e-5), limit_pressure=40e5), 2e4)
+    assert course.ended == "full of liquid" and "held" not in course.verdict
+    rises = follow(Case(GAS, FEED, replace(POP, valve_area=1.4e-4), limit_pressure=30e5), 60.0)
+    assert "still rises" in rises.verdict
