@@ -24,6 +24,7 @@ _DOOR = {
     "in_time": "time_chart",
     "in_time_row": "time_chart",
     "disk_picture": "time_chart",
+    "cooling_picture": "time_chart",
     "read_off": "areas",
     "ask": "question_form",
     "warm_up": "question_form",

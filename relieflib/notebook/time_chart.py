@@ -155,7 +155,7 @@ def rows_of(result, unit_set="SI", atmosphere=ATMOSPHERE):
         ("openings", cycles),
         ("let out", shown("mass", course.mass_lost, unit_set) or "-"),
         ("temperature at the end", shown("temperature", course.temperature[-1], unit_set)),
-        ("in words", course.verdict),
+        ("in words", course.verdict.partition("; ")[2] or course.verdict),
     ]
 
 
@@ -295,6 +295,29 @@ def in_time_row(courses, case, atmosphere=ATMOSPHERE, unit_set="SI"):
         if i == 0:
             ax.set_ylabel(f"pressure, {unit_text(p.display_unit(unit_set))}", fontsize=NORMAL)
     return display(figure, "Pressure against time, limit and set as lines. " + "; ".join(said)
+                   + ".")  # fmt: skip
+
+
+def cooling_picture(courses, unit_set="SI"):
+    """Gas temperature of several blow-downs over the pressure left, with its alt text.
+
+    Parameters: courses, {words: `Course`}, four at most; unit_set. Returns `Display`. Source: as
+    `Course`.
+    """
+    figure, P, T, said = new_figure((7.2, 3.2)), symbol("pressure"), symbol("temperature"), []
+    ax = figure.add_axes((0.11, 0.17, 0.60, 0.76))
+    styles = (("-", BLUE), ("--", VERMILLION), (":", INK), ("-.", GREY))
+    for (words, course), (line, color) in zip(courses.items(), styles):
+        ax.plot(P.show(course.pressure, unit_set), T.show(course.temperature, unit_set), ls=line,
+                color=color, lw=2, label=words)  # fmt: skip
+        said.append(f"{words}: down to {shown('temperature', course.temperature.min(), unit_set)}")
+    ax.invert_xaxis()
+    ax.set_xlabel(f"pressure left, {unit_text(P.display_unit(unit_set))}", fontsize=NORMAL)
+    ax.set_ylabel(f"gas, {unit_text(T.display_unit(unit_set))}", fontsize=NORMAL)
+    ax.spines[["top", "right"]].set_visible(False)
+    ax.tick_params(labelsize=SMALL)
+    ax.legend(loc="center left", bbox_to_anchor=(1.02, 0.5), frameon=False, fontsize=SMALL)
+    return display(figure, "Temperature of the gas while a vessel empties. " + "; ".join(said)
                    + ".")  # fmt: skip
 
 
