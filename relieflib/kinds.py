@@ -77,7 +77,9 @@ FACTORS = {
     "temperature rate": {
         "K/s": 1.0, "K/min": 1 / 60, "K/h": 1 / 3600, "°C/min": 1 / 60, "°F/min": 5 / 9 / 60,
     },
-    "pressure rate": {"Pa/s": 1.0, "bar/min": 1e5 / 60, "psi/min": _PSI / 60},
+    "pressure rate": {
+        "Pa/s": 1.0, "bar/s": 1e5, "psi/s": _PSI, "bar/min": 1e5 / 60, "psi/min": _PSI / 60,
+    },
     "specific power": {"W/kg": 1.0, "kW/kg": 1e3, "Btu/(h lb)": _BTU / 3600 / _LB},
     "heat capacity flow": {"W/K": 1.0, "kW/K": 1e3, "Btu/(h °F)": _BTU / 3600 * 1.8},
     "thermal resistance": {
@@ -146,6 +148,8 @@ DISPLAY_OF = {  # quantities that show another unit than their kind
         "accumulation overpressure_fraction back_pressure_fraction blowdown used".split(),
         ("%", "%"),
     ),
+    **dict.fromkeys("opening_time safety_time time_shown".split(), ("s", "s")),
+    "rise_rate": ("bar/s", "psi/s"),
 }
 _ROWS = (Path(__file__).parent / "tables" / "symbols.txt").read_text(encoding="utf-8")
 # name -> (symbol, meaning, kind)

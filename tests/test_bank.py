@@ -68,6 +68,14 @@ def test_ways_by_hand():
 
 
 BY_HAND = {  # SI, by hand from the numbers of the question
+    ("33", "filling"): lambda i: (i["highest_pressure"] - 12e5) * 10.51 * 12.0 / (
+        1.245 * 8314.462618 * 393.15 * i["inflow"]),
+    ("33", "stays open"): lambda i: i["rated_flow"] * 3.71325 / 4.01325,
+    ("33", "boiling"): lambda i: i["heat_rate"] / 199.71e3 * 0.011006 / 0.013883,
+    # kappa_S = kappa_T - T alpha^2/(rho cp), within 0.1 % of CoolProp's 1/(rho c^2), 3.3198e-9
+    ("33", "squeezed"): lambda i: 3.0063e-3 * i["heat_rate"] / (502.6 * 2636) / (
+        5.3166e-9 - 293.15 * 3.0063e-3**2 / (502.6 * 2636)),
+    ("33", "overshoot"): lambda i: 0.05 * i["rise_rate"],
     ("00", "absolute"): lambda i: i["pressure_gauge"] + 84e3,
     # ASME BPVC XIII: 10 % of MAWP, above 30 psig; 21 % in a fire; bench: nothing behind the valve
     ("01", "relieving step"): lambda i: 1.1 * i["mawp_gauge"] + 101_325,
@@ -232,6 +240,12 @@ def planted(place, slip, unit, number=5):
     (("62", "height"), lambda i, r: math.sqrt(
         0.3 * i["heat_release"] / (4 * math.pi * 4730) - 25**2) - 9, "m", "sun was left out"),
     (("62", "diameter"), lambda i, r: r * math.sqrt(0.5 / 0.2) * 1e3, "mm", "frequent release"),
+    (("33", "filling"), lambda i, r: r * 1.245, "s", "k was left out"),
+    (("33", "boiling"), lambda i, r: i["heat_rate"] / 199.71e3 * 3600, "kg/h", "Q/h_v"),
+    (("33", "squeezed"), lambda i, r: 3.0063e-3 * i["heat_rate"] / (502.6 * 2636 * 5.3166e-9) / 1e5,
+     "bar/s", "kappa_T was taken"),
+    (("33", "stays open"), lambda i, r: i["rated_flow"] * 3600 * 0.9, "kg/h", "GAUGE"),
+    (("33", "overshoot"), lambda i, r: r / 2e5, "bar", "half of the opening time"),
 ])  # fmt: skip
 def test_the_slip_is_named(place, slip, unit, words):
     said = planted(place, slip, unit)

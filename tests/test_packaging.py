@@ -129,6 +129,7 @@ FLOORS = [
     },
     {"nozzle"}, {"devices", "orifices"}, {"sizing", "valve_questions"}, {"causes", "lines"},
     {"disposal"},
+    {"pressure_in_time"},
     {"slips", "summary", "datasheet", "plant", "credible", "safeguard", "pid_note"},
     {"report"}, {"demo"}, {"asking"}, {"questions", "marking"}, {"notebook"}, {"__main__"},
 ]  # fmt: skip

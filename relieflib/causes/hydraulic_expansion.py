@@ -220,11 +220,27 @@ def pressure_rise_of(temperature_rise, expansion_coefficient, compressibility, d
                                youngs_modulus)  # fmt: skip
     beta, V = positive(compressibility=compressibility, volume=volume)
     alpha_m, q, t = not_negative(linear_expansion=linear_expansion, leak_flow=leak_flow, time=time)
+    more = dT * (alpha - 3.0 * alpha_m) - q * t / V
+    give = beta + wall_compliance(D, w, E, poisson_ratio)
+    return result(np.maximum(more / give, 0.0))
+
+
+def wall_compliance(diameter, wall_thickness, youngs_modulus, poisson_ratio=0.3):
+    """Part by which the volume of an elastic pipe grows with each pascal inside.
+
+    Parameters: inside diameter and wall_thickness [m]; youngs_modulus [Pa] and poisson_ratio [-]
+    of the metal; arrays broadcast. Returns 1/Pa. Raises InputError if one is not above 0, or a
+    ratio above 0.5. Validity: thin wall with closed ends. Source: API 521 5th edition (2007),
+    5.14.4, equation 3: d/(2 E w) (2.5 - 2 nu).
+    >>> round(wall_compliance(0.1023, 6.02e-3, 207e9) * 1e10, 3)
+    0.78
+    """
+    D, w, E = positive(
+        diameter=diameter, wall_thickness=wall_thickness, youngs_modulus=youngs_modulus
+    )
     nu = not_negative(poisson_ratio=poisson_ratio)
     refuse(nu > 0.5, "poisson_ratio", nu, "must be from 0 to 0.5")
-    more = dT * (alpha - 3.0 * alpha_m) - q * t / V
-    give = beta + D / (2.0 * E * w) * (2.5 - 2.0 * nu)
-    return result(np.maximum(more / give, 0.0))
+    return result(D / (2.0 * E * w) * (2.5 - 2.0 * nu))
 
 
 def _pipe(temperature_rise, expansion_coefficient, diameter, wall_thickness, youngs_modulus):

@@ -8,6 +8,7 @@ at Ps = P1 the subcooled equations are those of a saturated inlet. What does jum
 the coefficient of discharge (0.65 subcooled, 0.85 two-phase), and with it the area.
 """
 
+import math
 from dataclasses import KW_ONLY, dataclass, field
 
 import numpy as np
@@ -178,6 +179,20 @@ def printed_fit(omega, log=np.log):
     """
     base = 1.0 + (1.0446 - 0.0093431 * omega**0.5) * omega**-0.56261
     return base ** (-0.70356 + 0.014685 * log(omega))
+
+
+def homogeneous_flux(pressure, specific_volume, omega, pressure_ratio):
+    """Mass flux of a boiling or two-phase inlet, for the inside of an integration.
+
+    Parameters: pressure [Pa], specific_volume [m3/kg], omega [-], pressure_ratio, back over inlet
+    pressure, above 0 [-]; floats, unchecked. Returns kg/(m2 s). Source: API 520-I (2020), Annex
+    C.2.2, with the critical ratio of `printed_fit`.
+    >>> round(homogeneous_flux(556.4e3, 0.01945, 1.482, 204.5 / 556.4) / 2884, 3)
+    1.0
+    """
+    r, w = max(pressure_ratio, printed_fit(omega, math.log)), omega
+    work = max((w - 1.0) * (r - 1.0) - w * math.log(r), 0.0)
+    return math.sqrt(2.0 * pressure / specific_volume * work) / (w * (1.0 / r - 1.0) + 1.0)
 
 
 def mass_flux(pressure, density, omega, saturation_pressure=None, back_pressure=0.0):

@@ -6,13 +6,13 @@ solvent (CoolProp), liquid energy c T with a constant heat capacity, the reactio
 
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from math import exp, floor, log, sqrt
+from math import exp, floor, log
 
 import numpy as np
 
 from relieflib.errors import InputError, not_negative, positive, refuse, result
 from relieflib.nozzle.gas import flux_of_volume
-from relieflib.nozzle.two_phase import printed_fit
+from relieflib.nozzle.two_phase import homogeneous_flux
 from relieflib.properties import State, engine_of, saturation_pressure, saturation_temperature
 from relieflib.units import ATMOSPHERE
 
@@ -150,16 +150,8 @@ class Batch:
             change = (v_v - v_l) / h
             w = (x * v_v / v * (1.0 - 2.0 * P * change)
                  + self.liquid_heat_capacity * T * P / v * change**2)  # fmt: skip
-            flux = _omega_flux(P, v, w, r)
+            flux = homogeneous_flux(P, v, w, r)
         return lift * self.vent_area * flux, extra
-
-
-def _omega_flux(P, v, w, r):
-    """Flux of the omega method; r, back pressure over P."""
-    r = max(r, printed_fit(w, log))
-    return sqrt(2.0 * P / v * max((w - 1.0) * (r - 1.0) - w * log(r), 0.0)) / (
-        w * (1.0 / r - 1.0) + 1.0
-    )
 
 
 @dataclass(frozen=True)
