@@ -539,16 +539,16 @@ def working(network, tag, event):
     G = 4.0 * W / (np.pi * D**2)
     Ma = mach_number(G, P_e, gas.temperature, gas.molar_mass, gas.Z)
     return Working([
-        step("mass_flow", W, source="sum of the required loads of the event"),
+        step("event_load", W, source="sum of the required loads of the event"),
         step("molar_mass", gas.molar_mass, source="mass over moles of all that joins"),
-        step("temperature", gas.temperature, source="at rest: moles times cp of all that joins"),
-        step("pipe_flux", G, "4*W/(3.14159265359*D**2)", "flow over the area of the bore",
-             mass_flow=W, diameter=D),
+        step("stagnation_temperature", gas.temperature, source="moles times cp of all that joins"),
+        step("pipe_flux", G, "4*W_ev/(3.14159265359*D**2)", "flow over the area of the bore",
+             event_load=W, diameter=D),
         step("velocity_heads", N, source="f L/D of fully rough pipe and K of its fittings"),
-        step("end_pressure", P_e, source="at the end of the pipe: the march comes from there"),
-        step("exit_mach", Ma, "G_p/P_e*sqrt(Z*R*T1/M)", ISOTHERMAL + ": without k", pipe_flux=G,
-             end_pressure=P_e, temperature=gas.temperature, molar_mass=gas.molar_mass, Z=gas.Z,
-             gas_constant=GAS_CONSTANT),
+        step("exit_pressure", P_e, source="the march comes from there"),
+        step("exit_mach", Ma, "G_p/P_x*sqrt(Z*R*T_st/M)", ISOTHERMAL + ": without k", pipe_flux=G,
+             exit_pressure=P_e, stagnation_temperature=gas.temperature, molar_mass=gas.molar_mass,
+             Z=gas.Z, gas_constant=GAS_CONSTANT),
         step("start_pressure", float(network.inlet_pressure[tag][e]), source="found by trial: the "
              f"pressure from which {network.flow} flow loses these velocity heads"),
     ])  # fmt: skip
