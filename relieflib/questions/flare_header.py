@@ -79,7 +79,7 @@ QUESTIONS = (
         "air of {end_pressure}. Which pressure stands behind it where the gas is at rest, all "
         "friction left out?",
         behind_tip,
-        {"end_pressure": ATMOSPHERE, "exit_mach": Varies(0.5, 0.3, 0.7, 0.02), "k": 1.2},
+        {"end_pressure": ATMOSPHERE, "exit_mach": Varies(0.5, 0.32, 0.7, 0.02), "k": 1.2},
         "header_pressure",
         "The velocity head is lost beyond the end; before it, it has to be there as pressure.",
         why="That part belongs to the back pressure of every valve, before a metre of pipe.",
