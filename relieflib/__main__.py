@@ -92,7 +92,7 @@ def _add_class(commands):
 
 def _key(options):
     """Print the right answers of some participants."""
-    from relieflib.asking import marking
+    from relieflib import marking
     from relieflib.errors import InputError
 
     try:
@@ -106,7 +106,7 @@ def _key(options):
 
 def _marks(options):
     """Print, and write where asked, what a class answered."""
-    from relieflib.asking import marking
+    from relieflib import marking
     from relieflib.errors import InputError
 
     try:

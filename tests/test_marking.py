@@ -5,8 +5,8 @@ import json
 import openpyxl
 import pytest
 
+from relieflib import marking
 from relieflib.__main__ import main
-from relieflib.asking import marking
 from relieflib.asking.kept import Who
 from relieflib.asking.question import asked
 from relieflib.questions import question
