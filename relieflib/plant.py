@@ -20,8 +20,8 @@ _KINDS = {
     "text": "name service coolprop fluid phase from to pump bus agitator_bus orientation head_type"
     " reaction condenser reboiler hot_fluid hot_side cold_fluid suction discharge upstream"
     " downstream upstream_class downstream_class pipe_class fails nominal_size host protects kind"
-    " designation sized_for destination takes",
-    "number": "latitude trays tubes inlet_elbows outlet_elbows reflux_ratio FL xT k Z",
+    " designation sized_for destination takes header vents_to drain_source",
+    "number": "latitude trays tubes vent_elbows inlet_elbows outlet_elbows reflux_ratio FL xT k Z",
     "gauge pressure": "rating_gauge lowest_pressure_gauge highest_pressure_gauge hot_mawp_gauge"
     " return_pressure_gauge bottom_pressure_gauge hot_pressure_gauge cold_mawp_gauge"
     " cold_pressure_gauge suction_pressure_gauge discharge_pressure_gauge"
@@ -29,15 +29,15 @@ _KINDS = {
     " downstream_pressure_gauge design_vacuum_gauge set_vacuum_gauge",
     "temperature": "ambient_temperature highest_ambient_temperature operating_temperature"
     " return_temperature bottom_temperature feed_temperature hot_in hot_out cold_in cold_out"
-    " host_temperature test_temperatures",
+    " host_temperature test_temperatures highest_temperature",
     "temperature difference": "adiabatic_rise",
     "mass flow": "maximum_mass_flow normal_mass_flow dosing_mass_flow hydrogen methane propane"
     " naphtha",
     "volume flow": "highest_filling highest_emptying",
-    "length": "inside_diameter outside_diameter equivalent_length knock_out_drum_diameter"
-    " knock_out_drum_length tip_diameter stack_height normal_level high_level feed_elevation"
-    " tube_outside_diameter tube_inside_diameter tube_length height inlet_diameter inlet_length"
-    " outlet_diameter outlet_length",
+    "length": "inside_diameter outside_diameter equivalent_length tip_diameter stack_height"
+    " normal_level high_level feed_elevation tube_outside_diameter tube_inside_diameter tube_length height inlet_diameter inlet_length"
+    " outlet_diameter outlet_length vent_diameter vent_length exit_diameter exit_height"
+    " platform_distances platform_heights",
     "volume": "volume tray_holdup cold_volume",
     "area": "jacket_area",
     "mass": "batch_mass",
@@ -46,7 +46,7 @@ _KINDS = {
     "heat flux": "solar_flux",
     "heat transfer coefficient": "coefficient jacket_coefficient",
     "heat capacity": "heat_capacity",
-    "flow coefficient": "rated_Kv largest_trim_Kv bypass_Kv forward_Kv",
+    "flow coefficient": "rated_Kv largest_trim_Kv bypass_Kv forward_Kv drain_Kv",
 }
 _KIND = {row.name: row.kind for row in SYMBOLS.values()}
 _KIND |= {key: kind for kind, keys in _KINDS.items() for key in keys.split()}
@@ -62,7 +62,7 @@ SECTIONS = {
     "streams": "service from to fluid phase pressure_gauge temperature maximum_mass_flow hydrogen"
     " methane propane naphtha ? pump highest_pressure_gauge",
     "headers": "service lowest_pressure_gauge highest_pressure_gauge ? takes inside_diameter length"
-    " equivalent_length knock_out_drum_diameter knock_out_drum_length tip_diameter stack_height",
+    " equivalent_length tip_diameter stack_height",
     "utilities": "fluid pressure_gauge highest_pressure_gauge temperature ? return_pressure_gauge"
     " return_temperature bus",
     "pipe_classes": "rating_gauge temperature",
@@ -95,6 +95,15 @@ SECTIONS = {
     " ? inlet_length outlet_diameter outlet_length outlet_elbows",
     "tank_vents": f"{_DEVICE} set_pressure_gauge set_vacuum_gauge",
 }
+# [disposal.drum] and so on -> keys, as above; 'release' holds one table a device.
+DISPOSAL = {
+    "drum": "service header orientation head_type diameter length passes elevation slops"
+    " hold_up_time droplet_diameter inlet_height mawp_gauge lowest_temperature pump_flow",
+    "drain_drum": "service header vents_to fluid orientation head_type diameter length elevation"
+    " normal_level mawp_gauge lowest_temperature highest_temperature vent_diameter vent_length"
+    " vent_elbows ? drain_source drain_Kv",
+    "release": "exit_diameter exit_height ? platform_distances platform_heights wind_velocity",
+}
 _SITE = "name atmosphere ambient_temperature highest_ambient_temperature solar_flux latitude"
 TAKES = ("gas", "liquid", "two-phase")  # what a header is meant for
 COMPONENTS = ("hydrogen", "methane", "propane", "naphtha")
@@ -107,13 +116,13 @@ class Item(SimpleNamespace):
 
 class Plant:
     """A plant: `site`, `items`, and `fluids`, `streams`, `headers`, `utilities`, `pipe_classes`,
-    `sources`.
+    `sources`; `disposal`, what stands behind the valves, by the names of the file.
 
     `plant["V-101"]` is an item by its tag; `plant.of("pumps")` lists a section in the file's order.
     """
 
-    def __init__(self, site, sections):
-        self.site = site
+    def __init__(self, site, sections, disposal=None):
+        self.site, self.disposal = site, disposal or {}
         for name in _OWN_TABLES:
             setattr(self, name, sections[name])
         self.items = {
@@ -261,7 +270,7 @@ def load_plant(path: str | Path | None = None) -> Plant:
 
 
 def _plant(data, file):
-    unknown = set(data) - set(SECTIONS) - {"site"}
+    unknown = set(data) - set(SECTIONS) - {"site", "disposal"}
     if unknown:
         raise InputError(f"{file}: section '{min(unknown)}' is not known")
     site = data.get("site", {})
@@ -277,7 +286,24 @@ def _plant(data, file):
         for name, keys in SECTIONS.items()
     }
     _check_tags(sections, file)
-    return Plant(site, sections)
+    return Plant(site, sections, _disposal(data.get("disposal", {}), file, atmosphere))
+
+
+def _disposal(data, file, atmosphere):
+    """Items of `[disposal.drum]`, and of `[disposal.release.TAG]` by their tags."""
+    unknown = set(data) - set(DISPOSAL)
+    if unknown:
+        raise InputError(f"{file}: section 'disposal.{min(unknown)}' is not known")
+
+    def read(name, tag, values):
+        return _item(tag, f"disposal.{name}", values, DISPOSAL[name], file, atmosphere)
+
+    return {
+        name: {tag: read(name, tag, one) for tag, one in values.items()}
+        if name == "release"
+        else read(name, name, values)
+        for name, values in data.items()
+    }
 
 
 def _item(tag, section, values, keys, file, atmosphere):

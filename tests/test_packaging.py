@@ -128,6 +128,7 @@ FLOORS = [
         "set_pressure", "working", "tables", "cause_words",
     },
     {"nozzle"}, {"devices", "orifices"}, {"sizing", "valve_questions"}, {"causes", "lines"},
+    {"disposal"},
     {"slips", "summary", "datasheet", "plant", "credible", "safeguard", "pid_note"},
     {"report"}, {"demo"}, {"notebook"}, {"__main__"},
 ]  # fmt: skip

@@ -49,6 +49,13 @@ BY_HAND = {
     "STEAM_K": 1.135, "SUPERHEATED_K": 1.3,  # ratios of critical pressure 0.577 and 0.546
     "FIRE_HEIGHT": 7.6,  # API 521 (2020), 4.4.13: 25 ft
     "TANK_FIRE_HEIGHT": 9.14,  # API 2000, NFPA 30: 30 ft
+    # API 521 5th edition (2007), 7.3.2.1, read: 300 to 600 micron, 20 to 30 min
+    "DROPLET_SMALL": 300e-6, "DROPLET_LARGE": 600e-6, "HOLD_UP_LEAST": 1200.0,
+    "HOLD_UP_MOST": 1800.0,
+    "DRUM_DESIGN": 50 * PSI,  # API 537, from memory: 3.5 barg
+    # API 521, atmospheric discharge, from memory: 100 ft/s, rounded to 30 m/s; 10 times the wind
+    "JET_SPEED": 30.0, "JET_WIND": 10.0, "JET_REYNOLDS": 1.54e4,
+    "HALF_LIMIT": 0.5, "IGNITION_MARGIN": 50.0,  # common practice, no source
 }  # fmt: skip
 
 
@@ -147,7 +154,8 @@ OTHER = [
     ("causes/reverse_flow.py", 0.1, "LEAK"), ("causes/tank_breathing.py", 0.9, "Y"),
     ("causes/overfilling.py", 0.1, ""), ("datasheet/factors.py", 1.1, "Z"),
     ("causes/", 0.3, "poisson"), ("datasheet/reasons.py", 0.3, "half"),
-    ("lines/pipe_flow.py", 0.9, "2.457"),
+    ("lines/pipe_flow.py", 0.9, "2.457"), ("disposal/drum.py", 1.16, "42_500"),
+    ("disposal/release.py", None, "_WINDS|0.22|0.08"),
     ("notebook/", None, ""), ("report/", None, ""), ("slips/", None, ""),
 ]  # fmt: skip
 
