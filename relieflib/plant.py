@@ -35,8 +35,9 @@ _KINDS = {
     " naphtha",
     "volume flow": "highest_filling highest_emptying",
     "length": "inside_diameter outside_diameter equivalent_length tip_diameter stack_height"
-    " normal_level high_level feed_elevation tube_outside_diameter tube_inside_diameter tube_length height inlet_diameter inlet_length"
-    " outlet_diameter outlet_length vent_diameter vent_length exit_diameter exit_height"
+    " normal_level high_level feed_elevation tube_outside_diameter tube_inside_diameter"
+    " tube_length height inlet_diameter inlet_length outlet_diameter outlet_length vent_diameter"
+    " vent_length exit_diameter exit_height"
     " platform_distances platform_heights",
     "volume": "volume tray_holdup cold_volume",
     "area": "jacket_area",

@@ -154,7 +154,7 @@ OTHER = [
     ("causes/reverse_flow.py", 0.1, "LEAK"), ("causes/tank_breathing.py", 0.9, "Y"),
     ("causes/overfilling.py", 0.1, ""), ("datasheet/factors.py", 1.1, "Z"),
     ("causes/", 0.3, "poisson"), ("datasheet/reasons.py", 0.3, "half"),
-    ("lines/pipe_flow.py", 0.9, "2.457"), ("disposal/drum.py", 1.16, "42_500"),
+    ("lines/pipe_flow.py", 0.9, "2.457"),
     ("disposal/release.py", None, "_WINDS|0.22|0.08"),
     ("notebook/", None, ""), ("report/", None, ""), ("slips/", None, ""),
 ]  # fmt: skip

@@ -123,7 +123,8 @@ class Jet:
 
     mass_flow [kg/s]; exit_diameter [m]; exit_velocity [m/s], exit_pressure [Pa], exit_temperature
     [K] in the bore; gas_temperature at rest [K]; choked; jet_momentum, with what the pressure
-    adds [N]; exit_density and gas_density at the atmosphere's pressure, of the gas as it leaves and at rest [kg/m3];
+    adds [N]; exit_density and gas_density at the atmosphere's pressure, of the gas as it leaves
+    and at rest [kg/m3];
     equivalent_diameter, expanded [m]; air_density [kg/m3]; molar_mass [kg/kmol].
     """
 

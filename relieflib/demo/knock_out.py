@@ -1,0 +1,165 @@
+"""What the demo plant sends to its knock-out drum, and what may blow through its drain drum.
+
+Every stream is taken as it is BEHIND its valve, at the lowest pressure of the header: there it
+flashes most, and its gas takes the most room. A mixture of which the parts are not known counts in
+full both as gas and as liquid. What nobody can hold (liquid pushed out by gas blown into a full
+V-102, 742 t/h) is not among the events: the levels must keep it from happening.
+"""
+
+import numpy as np
+
+from relieflib import demo, set_pressure
+from relieflib.causes import control_valve_opens, exterior_fire_liquid as fire, overfilling
+from relieflib.demo import events
+from relieflib.demo.common import pressures
+from relieflib.disposal.drum import Arrival
+from relieflib.geometry import Vessel
+from relieflib.lines.line import Line, Part, runs
+from relieflib.lines.line_fluids import behind_valve, discharge_flux
+from relieflib.nozzle.real_fluid import RealFluid
+from relieflib.properties import State, latent_heat, saturation_temperature, surface_tension
+from relieflib.units import GAS_CONSTANT
+
+VISCOSITY = 1.2e-5  # Pa s of every gas: on the high side, droplets fall a little slower
+_XT, _FL = 0.72, 0.9  # a globe valve wide open, typical, no source
+# event in words -> valve and case whose load it is, or None where it is made here
+_SINGLE = {
+    "fire at V-105": ("V-105", "fire, high level"),
+    "PV-101 and bypass open": ("V-104", "control valve and bypass open"),
+    "R-101 runs away": ("R-101", "runaway reaction"),
+    "V-102 overfilled": ("V-102", "overfilling"),
+    "V-105 overfilled": ("V-105", "overfilling"),
+}
+
+
+def arrivals(plant):
+    """Events of the demo plant as the drum sees them, gas events first.
+
+    Parameters: plant. Returns a list of `Arrival`. Source: loads of `demo` and of notebook 17; the
+    choice of events is our judgement on an invented plant.
+    """
+    cooling = events.loads_of(plant, events.consequences(plant))["utility cooling water"]
+    found = {"cooling water lost": list(cooling.values())}
+    for words, (tag, case) in _SINGLE.items():
+        found[words] = [demo.loads_of(plant, tag)[case]]
+    found["C-101 overfilled"] = [_bottoms(plant)]
+    return [arrival(plant, words, loads) for words, loads in found.items()]
+
+
+def _bottoms(plant):
+    """Liquid of the column's bottom at its own temperature: much of it boils behind the valve."""
+    item = plant["C-101"]
+    stream = RealFluid("n-Hexane", pressures(plant, item)[0], temperature=item.bottom_temperature)
+    return overfilling.relief_load(plant.streams["10"].maximum_mass_flow, stream)
+
+
+def arrival(plant, name, loads, pressure=None):
+    """Loads of one event as one `Arrival`: gas and liquid behind their valves, added up.
+
+    Parameters: plant; name in words; loads, list of `ReliefLoad`; pressure in the drum, the
+    header's lowest by default [Pa]. Returns `Arrival`. Liquid and droplets as n-hexane, propane
+    alone where all liquid is propane.
+    """
+    P = plant.absolute(plant.headers["FH"].lowest_pressure_gauge) if pressure is None else pressure
+    parts = [_parts(plant, load, P) for load in loads]
+    gas, liquid = (float(sum(p[i] for p in parts)) for i in (0, 1))
+    volume = sum(p[0] / p[2] for p in parts)
+    propane = liquid > 0 and all(p[4] == "Propane" for p in parts if p[1] > 0)
+    fluid, T = ("Propane", min(p[3] for p in parts)) if propane else ("n-Hexane", 313.15)
+    sat = State(fluid, P, quality=0.0) if propane else State(fluid, P, temperature=T)
+    batch = plant["R-101"].batch_mass if "R-101" in name else None
+    return Arrival(
+        name, gas, liquid, vapor_density=gas / volume if gas else 1.0,
+        liquid_density=sat.density, vapor_viscosity=VISCOSITY, liquid_mass=batch,
+        temperature=float(min(p[3] for p in parts)), liquid_viscosity=sat.viscosity,
+        surface_tension=surface_tension(fluid, T),
+    )  # fmt: skip
+
+
+def _parts(plant, load, P):
+    """Gas and liquid [kg/s], density of the gas [kg/m3], temperature [K] and fluid of one load."""
+    W, s = load.mass_flow, load.stream
+    if s.phase == "gas":
+        return W, 0.0, P * s.molar_mass / (GAS_CONSTANT * s.temperature), s.temperature, ""
+    if s.phase == "real fluid":
+        b = behind_valve(s, P)
+        x, vapor = b.quality, State(s.fluid, P, quality=1.0)
+        rho = State(s.fluid, P, temperature=b.temperature).density if x == 1 else vapor.density
+        return x * W, (1.0 - x) * W, rho, b.temperature, s.fluid
+    T = saturation_temperature("n-Hexane", P)
+    if events._is_liquid(s):  # liquid with the gas that it brought along: stream 9
+        gas, item = plant.streams["9"].maximum_mass_flow, plant["V-102"]
+        light = plant.fluids["lp_gas"].molar_mass
+        T = item.operating_temperature
+        return gas, W - gas, P * light / (GAS_CONSTANT * T), T, "n-Hexane"
+    return W, W, State("n-Hexane", P, quality=1.0).density, T, "n-Hexane"
+
+
+# ---- the drain drum
+
+
+def drain_relieving(plant, fire_case=False):
+    """Relieving pressure of the drain drum [Pa absolute]; fire_case, with 21 %."""
+    item = plant.disposal["drain_drum"]
+    return set_pressure.relieving_pressure(
+        item.mawp_gauge, fire=fire_case, atmosphere=plant.atmosphere
+    )
+
+
+def drain_loads(plant, flow_coefficient=None):
+    """What overpressures the drain drum, by cause in words: a drain left open, and a fire.
+
+    Parameters: plant; flow_coefficient of the drain valve [Kv], that of the file by default.
+    Returns {words: `ReliefLoad`}. The source stands at its MAWP; liquid first, which boils in the
+    drum: only its vapour leaves; then its gas.
+    """
+    item, P1 = plant.disposal["drain_drum"], drain_relieving(plant)
+    source = plant[item.drain_source]
+    Kv = item.drain_Kv if flow_coefficient is None else flow_coefficient
+    fluid = plant.fluids[source.fluid].coolprop
+    top, T = plant.absolute(source.mawp_gauge), source.operating_temperature
+    liquid = State(fluid, top, temperature=T)
+    x = behind_valve(RealFluid(fluid, top, temperature=T), P1).quality
+    vapor = RealFluid(fluid, P1, quality=1.0).state
+    gas = _gas_of(vapor, P1)
+    up = demo.drums.Liquid(top, liquid.density, saturation_pressure=liquid.saturation_pressure)
+    above = _gas_of(State(fluid, top, quality=1.0), top)
+    return {
+        "drain left open, liquid boils": control_valve_opens.liquid_load(
+            up, gas, Kv, _FL, demo.drums.critical_pressure(fluid), x),
+        "drain left open, gas after it": control_valve_opens.gas_load(above, gas, Kv, _XT),
+        "exterior fire": _fire(plant, item),
+    }  # fmt: skip
+
+
+def _gas_of(state, P):
+    return demo.drums.Gas(P, state.temperature, molar_mass=state.molar_mass, k=state.k, Z=state.Z)
+
+
+def _fire(plant, item):
+    shell = Vessel(item.orientation, item.diameter, length=item.length, head_type=item.head_type)
+    steps = fire.heat_working(shell, item.normal_level, item.elevation)
+    P1, fluid = drain_relieving(plant, True), plant.fluids[item.fluid].coolprop
+    state = State(fluid, P1, quality=1.0)
+    return fire.relief_load(steps[-1].value, latent_heat(fluid, P1), _gas_of(state, P1), steps)
+
+
+def vent_line(plant):
+    """The vent of the drain drum as a `Line`: entrance, pipe, long elbows, exit into the header."""
+    item = plant.disposal["drain_drum"]
+    bore = item.vent_diameter
+    return Line([Part("entrance flush", bore), Part("pipe", bore, length=item.vent_length),
+                 Part("long elbow", bore, count=item.vent_elbows)])  # fmt: skip
+
+
+def vent_flow(plant, gas, back_pressure):
+    """Flow that the open vent passes from the drum [kg/s]; gas at relieving pressure, a `Gas`.
+
+    Parameters: plant; gas; back_pressure in the flare header [Pa absolute].
+    """
+    line = vent_line(plant)
+    heads = sum(float(np.asarray(run.heads)) for run in runs(line, 1.0))
+    flux = discharge_flux(
+        gas.pressure, gas.temperature, gas.molar_mass, gas.k, heads, gas.Z, back_pressure
+    )
+    return flux * line.parts[0].area
