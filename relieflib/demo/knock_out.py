@@ -16,8 +16,16 @@ from relieflib.disposal.drum import Arrival
 from relieflib.geometry import Vessel
 from relieflib.lines.line import Line, Part, runs
 from relieflib.lines.line_fluids import behind_valve, discharge_flux
+from relieflib.nozzle.gas import Gas
+from relieflib.nozzle.liquid import Liquid
 from relieflib.nozzle.real_fluid import RealFluid
-from relieflib.properties import State, latent_heat, saturation_temperature, surface_tension
+from relieflib.properties import (
+    State,
+    critical_pressure,
+    latent_heat,
+    saturation_temperature,
+    surface_tension,
+)
 from relieflib.units import GAS_CONSTANT
 
 VISCOSITY = 1.2e-5  # Pa s of every gas: on the high side, droplets fall a little slower
@@ -38,8 +46,8 @@ def arrivals(plant):
     Parameters: plant. Returns a list of `Arrival`. Source: loads of `demo` and of notebook 17; the
     choice of events is our judgement on an invented plant.
     """
-    cooling = events.loads_of(plant, events.consequences(plant))["utility cooling water"]
-    found = {"cooling water lost": list(cooling.values())}
+    together = dict(events._loads_by_default(plant))["utility cooling water"]
+    found = {"cooling water lost": list(together.values())}
     for words, (tag, case) in _SINGLE.items():
         found[words] = [demo.loads_of(plant, tag)[case]]
     found["C-101 overfilled"] = [_bottoms(plant)]
@@ -120,20 +128,19 @@ def drain_loads(plant, flow_coefficient=None):
     top, T = plant.absolute(source.mawp_gauge), source.operating_temperature
     liquid = State(fluid, top, temperature=T)
     x = behind_valve(RealFluid(fluid, top, temperature=T), P1).quality
-    vapor = RealFluid(fluid, P1, quality=1.0).state
-    gas = _gas_of(vapor, P1)
-    up = demo.drums.Liquid(top, liquid.density, saturation_pressure=liquid.saturation_pressure)
+    gas = _gas_of(State(fluid, P1, quality=1.0), P1)
+    up = Liquid(top, liquid.density, saturation_pressure=liquid.saturation_pressure)
     above = _gas_of(State(fluid, top, quality=1.0), top)
     return {
         "drain left open, liquid boils": control_valve_opens.liquid_load(
-            up, gas, Kv, _FL, demo.drums.critical_pressure(fluid), x),
+            up, gas, Kv, _FL, critical_pressure(fluid), x),
         "drain left open, gas after it": control_valve_opens.gas_load(above, gas, Kv, _XT),
         "exterior fire": _fire(plant, item),
     }  # fmt: skip
 
 
 def _gas_of(state, P):
-    return demo.drums.Gas(P, state.temperature, molar_mass=state.molar_mass, k=state.k, Z=state.Z)
+    return Gas(P, state.temperature, molar_mass=state.molar_mass, k=state.k, Z=state.Z)
 
 
 def _fire(plant, item):
