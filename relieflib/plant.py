@@ -4,6 +4,7 @@ The file writes each value with its unit ('12.5 barg'); what an attribute is cal
 it is: SI, absolute pressure unless the name ends in `_gauge`.
 """
 
+import copy
 import re
 import tomllib
 from pathlib import Path
@@ -11,17 +12,20 @@ from types import SimpleNamespace
 
 from relieflib import set_pressure
 from relieflib.devices import Device
+from relieflib.disposal import header, plant_tree
 from relieflib.errors import InputError, finite, result
 from relieflib.symbols import SYMBOLS
-from relieflib.units import ATMOSPHERE, absolute, to_si
+from relieflib.units import ATMOSPHERE, GRAVITY, absolute, to_si
 
 # Keys beside those of the table of symbols -> kind of quantity; "text" and "number" have no unit.
 _KINDS = {
     "text": "name service coolprop fluid phase from to pump bus agitator_bus orientation head_type"
     " reaction condenser reboiler hot_fluid hot_side cold_fluid suction discharge upstream"
     " downstream upstream_class downstream_class pipe_class fails nominal_size host protects kind"
-    " designation sized_for destination takes header vents_to drain_source",
-    "number": "latitude trays tubes vent_elbows inlet_elbows outlet_elbows reflux_ratio FL xT k Z",
+    " designation sized_for destination takes joins header items vents_to drain_source"
+    " device",
+    "number": "latitude trays tubes vent_elbows inlet_elbows outlet_elbows reflux_ratio FL xT k Z"
+    " elbows tees K vapour_passes relative_humidity radiated_fraction oxygen_percent",
     "gauge pressure": "rating_gauge lowest_pressure_gauge highest_pressure_gauge hot_mawp_gauge"
     " return_pressure_gauge bottom_pressure_gauge hot_pressure_gauge cold_mawp_gauge"
     " cold_pressure_gauge suction_pressure_gauge discharge_pressure_gauge"
@@ -29,20 +33,22 @@ _KINDS = {
     " downstream_pressure_gauge design_vacuum_gauge set_vacuum_gauge",
     "temperature": "ambient_temperature highest_ambient_temperature operating_temperature"
     " return_temperature bottom_temperature feed_temperature hot_in hot_out cold_in cold_out"
-    " host_temperature test_temperatures highest_temperature",
+    " host_temperature test_temperatures lowest_metal_temperature highest_temperature",
     "temperature difference": "adiabatic_rise",
     "mass flow": "maximum_mass_flow normal_mass_flow dosing_mass_flow hydrogen methane propane"
     " naphtha",
-    "volume flow": "highest_filling highest_emptying",
-    "length": "inside_diameter outside_diameter equivalent_length tip_diameter stack_height"
-    " normal_level high_level feed_elevation tube_outside_diameter tube_inside_diameter"
-    " tube_length height inlet_diameter inlet_length outlet_diameter outlet_length vent_diameter"
-    " vent_length exit_diameter exit_height"
-    " platform_distances platform_heights",
-    "volume": "volume tray_holdup cold_volume",
+    "volume flow": "highest_filling highest_emptying pump_out",
+    "length": "inside_diameter outside_diameter tip_diameter tip_length normal_level high_level"
+    " feed_elevation droplet_diameter seal_depth"
+    " tube_outside_diameter tube_inside_diameter tube_length height inlet_diameter inlet_length"
+    " outlet_diameter outlet_length inlet_height vent_diameter vent_length exit_diameter"
+    " exit_height platform_distances platform_heights",
+    "volume": "volume tray_holdup cold_volume slops",
     "area": "jacket_area",
     "mass": "batch_mass",
-    "time": "batch_time",
+    "time": "batch_time holdup_time",
+    "velocity": "wind_velocity",
+    "density": "seal_density",
     "power": "duty",
     "heat flux": "solar_flux",
     "heat transfer coefficient": "coefficient jacket_coefficient",
@@ -62,8 +68,22 @@ SECTIONS = {
     "fluids": "? coolprop molar_mass k Z density viscosity saturation_pressure critical_pressure",
     "streams": "service from to fluid phase pressure_gauge temperature maximum_mass_flow hydrogen"
     " methane propane naphtha ? pump highest_pressure_gauge",
-    "headers": "service lowest_pressure_gauge highest_pressure_gauge ? takes inside_diameter length"
-    " equivalent_length tip_diameter stack_height",
+    "headers": "service lowest_pressure_gauge highest_pressure_gauge ? takes",
+    # The way from the valves to the end: a tree of pipes, drums and one stack a header.
+    "disposal.pipes": "to inside_diameter length ? service elbows tees K design_pressure_gauge",
+    "disposal.drums": "to orientation diameter length ? service head_type vapour_passes slops"
+    " holdup_time droplet_diameter design_pressure_gauge lowest_metal_temperature pump_out"
+    " inlet_height",
+    "disposal.stacks": "header inside_diameter height tip_diameter tip_length ? service"
+    " design_pressure_gauge seal_depth seal_density wind_velocity relative_humidity"
+    " radiated_fraction oxygen_percent",
+    # Beside that tree: drums of closed drains, and open ends to the air.
+    "disposal.drain_drums": "service header vents_to fluid orientation head_type diameter length"
+    " elevation normal_level mawp_gauge ? lowest_metal_temperature highest_temperature"
+    " vent_diameter vent_length vent_elbows drain_source drain_Kv",
+    "disposal.releases": "device exit_diameter exit_height"
+    " ? platform_distances platform_heights wind_velocity",
+    "fire_zones": "items ? service",
     "utilities": "fluid pressure_gauge highest_pressure_gauge temperature ? return_pressure_gauge"
     " return_temperature bus",
     "pipe_classes": "rating_gauge temperature",
@@ -91,24 +111,15 @@ SECTIONS = {
     "sources": "service host fluid density suction_pressure_gauge rated_volume_flow rated_head"
     " shutoff_head",
     "relief_valves": f"{_DEVICE} kind designation set_pressure_gauge elevation inlet_diameter"
-    " inlet_length inlet_elbows outlet_diameter outlet_length outlet_elbows",
+    " inlet_length inlet_elbows outlet_diameter outlet_length outlet_elbows ? joins",
     "rupture_disks": f"{_DEVICE} diameter burst_pressure_gauge elevation"
-    " ? inlet_length outlet_diameter outlet_length outlet_elbows",
+    " ? inlet_length outlet_diameter outlet_length outlet_elbows joins",
     "tank_vents": f"{_DEVICE} set_pressure_gauge set_vacuum_gauge",
-}
-# [disposal.drum] and so on -> keys, as above; 'release' holds one table a device.
-DISPOSAL = {
-    "drum": "service header orientation head_type diameter length passes elevation slops"
-    " hold_up_time droplet_diameter inlet_height mawp_gauge lowest_temperature pump_flow",
-    "drain_drum": "service header vents_to fluid orientation head_type diameter length elevation"
-    " normal_level mawp_gauge lowest_temperature highest_temperature vent_diameter vent_length"
-    " vent_elbows ? drain_source drain_Kv",
-    "release": "exit_diameter exit_height ? platform_distances platform_heights wind_velocity",
 }
 _SITE = "name atmosphere ambient_temperature highest_ambient_temperature solar_flux latitude"
 TAKES = ("gas", "liquid", "two-phase")  # what a header is meant for
 COMPONENTS = ("hydrogen", "methane", "propane", "naphtha")
-_OWN_TABLES = ("fluids", "streams", "headers", "utilities", "pipe_classes", "sources")
+_OWN_TABLES = ("fluids", "streams", "headers", "utilities", "pipe_classes", "sources", "fire_zones")
 
 
 class Item(SimpleNamespace):
@@ -117,13 +128,13 @@ class Item(SimpleNamespace):
 
 class Plant:
     """A plant: `site`, `items`, and `fluids`, `streams`, `headers`, `utilities`, `pipe_classes`,
-    `sources`; `disposal`, what stands behind the valves, by the names of the file.
+    `sources`, `fire_zones`.
 
     `plant["V-101"]` is an item by its tag; `plant.of("pumps")` lists a section in the file's order.
     """
 
-    def __init__(self, site, sections, disposal=None):
-        self.site, self.disposal = site, disposal or {}
+    def __init__(self, site, sections):
+        self.site, self.releases = site, None
         for name in _OWN_TABLES:
             setattr(self, name, sections[name])
         self.items = {
@@ -209,11 +220,64 @@ class Plant:
             raise InputError(f"tag '{tag}': is no relief valve or rupture disk")
         return Device(item.kind, item.set_pressure_gauge, atmosphere=self.atmosphere)
 
-    def header_pressures(self, tag):
-        """Lowest and highest pressure where a relief valve or disk discharges [Pa absolute]."""
-        header = self.headers[self[tag].destination]
-        return (self.absolute(header.lowest_pressure_gauge),
-                self.absolute(header.highest_pressure_gauge))  # fmt: skip
+    # What stands in a header: computed where its tree and what is released together are known.
+
+    def with_releases(self, releases):
+        """The same plant, knowing what is relieved together: its headers are computed by event.
+
+        Parameters: releases, {event: {valve: `ReliefLoad`}}, or a function that gives it and is
+        asked when it is first needed. Returns a `Plant`; this one stays as it is.
+        """
+        other = copy.copy(self)
+        other.releases, other._solved = releases, {}
+        return other
+
+    def faced(self, name, flow="adiabatic"):
+        """Every valve of a header in every event, as `disposal.header.Faced`.
+
+        None where the file gives the header no tree, or what is released together is not known.
+        """
+        if self.releases is None or plant_tree.stack_of(self, name) is None:
+            return None
+        if callable(self.releases):
+            self.releases = self.releases()
+        if (name, flow) not in self._solved:
+            self._solved[name, flow] = plant_tree.faced(self, name, self.releases, flow)
+        return self._solved[name, flow]
+
+    def header_pressures(self, tag, event=None):
+        """Lowest and highest pressure where a relief valve or disk discharges [Pa absolute].
+
+        The highest is that of the worst event, or of one event, where the tree of its header and
+        the releases are known; else it is the one typed in the file, and an event is refused.
+        """
+        item = self[tag]
+        typed, found = self.headers[item.destination], self.faced(item.destination)
+        low = self.absolute(typed.lowest_pressure_gauge)
+        if found is None and event is not None:
+            raise InputError(f"{tag}: the file gives {item.destination} one highest pressure, of "
+                             f"no event: event '{event}' is not known")  # fmt: skip
+        if found is None:
+            return low, self.absolute(typed.highest_pressure_gauge)
+        along = found.network.header_pressure(tag)
+        high = along.max() if event is None else along[found.network.at(event)]
+        return low, float(max(high, low))
+
+    def worst_event(self, tag):
+        """Event in which most pressure stands behind a relief valve or disk, in words.
+
+        '' where it is not known: see `faced`.
+        """
+        found = self.faced(self[tag].destination)
+        return "" if found is None else found.worst(tag) or ""
+
+    def facings(self, tag):
+        """What a relief valve or disk meets in every event in which it lifts, as `Facing`.
+
+        Empty where it is not known: see `faced`. Liquid that stays liquid is none of it.
+        """
+        found = self.faced(self[tag].destination)
+        return () if found is None else tuple(found.of(tag))
 
 
 def demo_plant_path():
@@ -270,8 +334,18 @@ def load_plant(path: str | Path | None = None) -> Plant:
     return _plant(data, path.name)
 
 
+def _flat(data, file):
+    """The file's sections by name, those inside `disposal` as 'disposal.pipes'."""
+    inside = data.get("disposal", {})
+    if not isinstance(inside, dict) or not all(isinstance(part, dict) for part in inside.values()):
+        raise InputError(f"{file}: disposal must hold tables: pipes, drums, stacks")
+    rest = {name: part for name, part in data.items() if name != "disposal"}
+    return rest | {f"disposal.{name}": part for name, part in inside.items()}
+
+
 def _plant(data, file):
-    unknown = set(data) - set(SECTIONS) - {"site", "disposal"}
+    data = _flat(data, file)
+    unknown = set(data) - set(SECTIONS) - {"site"}
     if unknown:
         raise InputError(f"{file}: section '{min(unknown)}' is not known")
     site = data.get("site", {})
@@ -287,24 +361,9 @@ def _plant(data, file):
         for name, keys in SECTIONS.items()
     }
     _check_tags(sections, file)
-    return Plant(site, sections, _disposal(data.get("disposal", {}), file, atmosphere))
-
-
-def _disposal(data, file, atmosphere):
-    """Items of `[disposal.drum]`, and of `[disposal.release.TAG]` by their tags."""
-    unknown = set(data) - set(DISPOSAL)
-    if unknown:
-        raise InputError(f"{file}: section 'disposal.{min(unknown)}' is not known")
-
-    def read(name, tag, values):
-        return _item(tag, f"disposal.{name}", values, DISPOSAL[name], file, atmosphere)
-
-    return {
-        name: {tag: read(name, tag, one) for tag, one in values.items()}
-        if name == "release"
-        else read(name, name, values)
-        for name, values in data.items()
-    }
+    plant = Plant(site, sections)
+    _check_disposal(plant, file)
+    return plant
 
 
 def _item(tag, section, values, keys, file, atmosphere):
@@ -350,12 +409,46 @@ def _quantity(key, text, kind, where, atmosphere):
         raise InputError(f"{where}: {key} = '{text}': {error}") from None
 
 
+def _check_disposal(plant, file):
+    """Refuse a header's tree that is none, and a fire zone that names what is no item."""
+    try:
+        stacks = [s.tag for s in plant.of("disposal.stacks")]
+        leads = {i.tag: getattr(i, "to", None) for s in plant_tree.ELEMENTS for i in plant.of(s)}
+        header.check_ends(leads, stacks, "disposal")
+        for name in plant.headers:
+            plant_tree.tree(plant, name)
+    except InputError as problem:
+        raise InputError(f"{file}: {problem}") from None
+    for stack in plant.of("disposal.stacks"):
+        _check_seal(stack, plant.headers[stack.header], file)
+    for zone in plant.fire_zones.values():
+        stray = [tag for tag in zone.items if tag not in plant.items]
+        if stray:
+            raise InputError(f"{file}, fire_zones {zone.tag}: '{stray[0]}' is not in the file")
+
+
+def _check_seal(stack, ends, file):
+    """Refuse a seal that is deeper than the lowest pressure of its header says."""
+    if not hasattr(stack, "seal_depth"):
+        return
+    if not hasattr(stack, "seal_density"):
+        raise InputError(f"{file}, {stack.tag}: seal_depth needs seal_density")
+    stands = stack.seal_density * GRAVITY * stack.seal_depth
+    if stands > 1.01 * ends.lowest_pressure_gauge:
+        raise InputError(f"{file}, {stack.tag}: its seal holds {stands / 1e5:.3g} barg, more than "
+                         f"the lowest pressure of {ends.tag}")  # fmt: skip
+
+
 _REFERENCES = {
     "fluid": "fluids", "hot_fluid": "fluids", "cold_fluid": "fluids", "destination": "headers",
+    "header": "headers", "vents_to": "headers",
     "upstream_class": "pipe_classes", "downstream_class": "pipe_classes",
     "pipe_class": "pipe_classes",
 }  # fmt: skip
-_TAG_KEYS = "origin to pump suction discharge upstream downstream protects host condenser reboiler"
+_TAG_KEYS = (
+    "origin to pump suction discharge upstream downstream protects host condenser reboiler"
+    " drain_source device"
+)
 
 
 def _check_tags(sections, file):
@@ -374,8 +467,8 @@ def _check_tags(sections, file):
             if value is not None and value not in allowed:
                 key = "from" if key == "origin" else key
                 raise InputError(f"{file}, {name} {tag}: {key} = '{value}' is not in the file")
-    for tag, header in sections["headers"].items():
-        takes = getattr(header, "takes", [])
+    for tag, item in sections["headers"].items():
+        takes = getattr(item, "takes", [])
         if not isinstance(takes, list) or set(takes) - set(TAKES):
             raise InputError(
                 f"{file}, headers {tag}: takes = {takes!r}: a list of {', '.join(TAKES)}"

@@ -112,6 +112,12 @@ BALANCED_BACK = Rule("total back pressure of a balanced valve", 0.5, "of set", A
 BLOWDOWN_MARGIN = Rule("kept between loss and blowdown", 0.02, "of set", NONE, seen=PRACTICE)
 TAIL_PIPE_SPEED = Rule("speed in a tail pipe", 0.8, "of the speed at which it chokes", API_521,
                        "5.5: usual", MEMORY, printed="0.8")  # fmt: skip
+HEADER_SPEED = Rule("speed in a shared header", 0.5, "of the speed of sound", API_521,
+                    "no limit of its own: 0.5 to 0.7 in use", MEMORY, printed="0.5")  # fmt: skip
+TIP_SPEED = Rule("speed at an unassisted tip, at its peak", 0.5, "of the speed of sound", API_521,
+                 "flare tips", MEMORY, printed="0.5")  # fmt: skip
+HEADER_MOMENTUM = _measure("density times velocity squared in a header", 200.0, "kPa", _DP, "",
+                           NONE, seen=PRACTICE)  # fmt: skip
 
 # ---- how much of a valve is used
 SMALL_SHARE = Rule("share of the area below which a valve chatters", 0.25, "of the area", NONE,

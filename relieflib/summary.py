@@ -18,10 +18,10 @@ COLUMNS = {  # heading of the load summary file -> quantity, or None for text
     "relieving pressure [bara]": "pressure", "back pressure [bara]": "back_pressure",
     "device": None, "set pressure [barg]": "set_pressure_gauge",
     "required area [mm2]": "required_area", "letter": None, "used [%]": "used", "note": None,
-    "destination": None, "installed": None, "fire": None,
+    "destination": None, "installed": None, "fire": None, "back pressure of event": None,
 }  # fmt: skip
-# headings of files written before destination and installed, and before fire, were added
-EARLIER = tuple(COLUMNS)[:12], tuple(COLUMNS)[:14]
+# headings of files written before destination and installed, fire, and the event were added
+EARLIER = tuple(COLUMNS)[:12], tuple(COLUMNS)[:14], tuple(COLUMNS)[:15]
 RUNS = ("=", "+", "-", "@", "\t", "\r", "\n")  # a spreadsheet takes these for a formula
 
 
@@ -98,12 +98,15 @@ def _one_number(sizing):
             raise InputError(f"{name} of {sizing.load.cause}: must be one number")
 
 
-def summary_row(sizing, protected_item, note="", destination="", installed="", cause=None):
+def summary_row(sizing, protected_item, note="", destination="", installed="", cause=None,
+                back_event=""):  # fmt: skip
     """One row of the load summary: heading -> text, in the file's units.
 
     Parameters: sizing, `Sizing` with scalar results; protected_item, note, destination, installed
     (the valve that stands there, such as '2 x 3L4 + 1 spare'), str; cause in words, None for the
-    name in the load. Returns dict of str. Raises InputError for a result that is no single number.
+    name in the load; back_event, that in which most pressure stands behind the installed valve, as
+    `Plant.worst_event` gives it. Returns dict of str. Raises InputError for a result that is no
+    single number.
     """
     _one_number(sizing)
     stream, device = sizing.load.stream, sizing.device
@@ -116,7 +119,7 @@ def summary_row(sizing, protected_item, note="", destination="", installed="", c
         "protected item": protected_item, "cause": sizing.load.cause if cause is None else cause,
         "phase": stream.phase, "device": device.kind, "letter": sizing.letter or "", "note": note,
         "destination": destination, "installed": installed,
-        "fire": "yes" if sizing.load.fire else "no",
+        "fire": "yes" if sizing.load.fire else "no", "back pressure of event": back_event,
     }  # fmt: skip
     row = {}
     for heading, name in COLUMNS.items():
@@ -201,7 +204,7 @@ def guarded(text):
 def append_row(path, row):
     """Add a row to a load summary file; a write that fails half-way leaves the old file.
 
-    Parameters: path of a CSV file, made if missing; row, as `summary_row` gives, its last three
+    Parameters: path of a CSV file, made if missing; row, as `summary_row` gives, its later
     columns may be missing. Returns the number of rows then in the file. A file with the earlier
     headings gets the later ones. Raises InputError when the row has other headings, when the file
     there is not a load summary or stays locked by another writer for 5 seconds.

@@ -53,9 +53,9 @@ def test_a_plant_without_a_drum_says_so(plant, tmp_path):
     site = "[site]\nname = 'x'\natmosphere = '101.325 kPaa'\nambient_temperature = '25 °C'\n"
     site += "highest_ambient_temperature = '40 °C'\nsolar_flux = '1 kW/m2'\nlatitude = 45\n"
     lines.write_text(site, encoding="utf-8")
-    with pytest.raises(InputError, match="has no drum"):
+    with pytest.raises(InputError, match="the plant's file has none"):
         drum.of_plant(load_plant(plant_file))
-    lines.write_text(site + "[disposal.drumm]\n", encoding="utf-8")
+    lines.write_text(site + "[disposal.drumm.K]\n", encoding="utf-8")
     with pytest.raises(InputError, match=r"disposal\.drumm"):
         load_plant(plant_file)
 
@@ -72,7 +72,11 @@ def test_the_drain_drum_that_needs_a_valve(plant):
     drained = next(s.value for s in boils.working if s.name == "liquid_inflow"
                    or s.name == "valve_inflow")  # fmt: skip
     assert drained == pytest.approx(liquid, rel=0.01)
-    assert 0.3 < boils.mass_flow / drained < 0.5  # part that boils
+    # the part that boils at the drum's relieving pressure: lever rule of CoolProp's enthalpies
+    P1 = knock_out.drain_relieving(plant)
+    low, high = (State("Propane", P1, quality=x).enthalpy for x in (0.0, 1.0))
+    part = (state.enthalpy - low) / (high - low)
+    assert boils.mass_flow / drained == pytest.approx(part, rel=1e-4)
     # the vent passes less against a full flare header than against a quiet one, less than the load
     header = plant.headers["FH"]
     busy, quiet = (knock_out.vent_flow(plant, boils.stream, plant.absolute(p)) for p in
@@ -84,7 +88,7 @@ def test_the_drain_drum_that_needs_a_valve(plant):
 
 def test_the_valve_of_the_drain_drum(plant):
     load = knock_out.drain_loads(plant)["drain left open, liquid boils"]
-    device = Device("balanced", plant.disposal["drain_drum"].mawp_gauge)
+    device = Device("balanced", plant.of("disposal.drain_drums")[0].mawp_gauge)
     back = plant.absolute(plant.headers["FH"].highest_pressure_gauge)
     # at 1.4 barg behind and 3.85 barg before, the nozzle of propane still chokes: 0.57 of P1
     assert back / load.stream.pressure < 0.57

@@ -45,6 +45,8 @@ BY_HAND = {
     "BALANCED_BACK": 0.5,  # API 520-I (2020), 5.3: the typical curves end there
     "BLOWDOWN_MARGIN": 0.02,  # common practice, no source
     "TAIL_PIPE_SPEED": 0.8,  # API 521, from memory
+    "HEADER_SPEED": 0.5, "TIP_SPEED": 0.5,  # API 521 flare text, from memory: inputs, not law
+    "HEADER_MOMENTUM": 200e3,  # owners' limit, of the order of 200 kPa; common practice, no source
     "SMALL_SHARE": 0.25, "DOUBTFUL_SHARE": 0.30,  # common practice, no source
     "STEAM_K": 1.135, "SUPERHEATED_K": 1.3,  # ratios of critical pressure 0.577 and 0.546
     "FIRE_HEIGHT": 7.6,  # API 521 (2020), 4.4.13: 25 ft
@@ -155,7 +157,7 @@ OTHER = [
     ("causes/overfilling.py", 0.1, ""), ("datasheet/factors.py", 1.1, "Z"),
     ("causes/", 0.3, "poisson"), ("datasheet/reasons.py", 0.3, "half"),
     ("lines/pipe_flow.py", 0.9, "2.457"),
-    ("disposal/release.py", None, "_WINDS|0.22|0.08"),
+    ("demo/knock_out.py", 0.9, "GLOBE"), ("disposal/release.py", None, "_WINDS|0.22|0.08"),
     ("notebook/", None, ""), ("report/", None, ""), ("slips/", None, ""),
 ]  # fmt: skip
 

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from relieflib.datasheet.connections import CHECKS as FIT_CHECKS
 from relieflib.datasheet.factors import CHECKS as FACTOR_CHECKS
+from relieflib.datasheet.header_checks import checks_of
 from relieflib.datasheet.pressures import CHECKS as PRESSURE_CHECKS
 from relieflib.datasheet.reasons import own_factors, slip_words, with_slips
 from relieflib.datasheet.recompute import Case, flow_in, mass_flow_of, recompute
@@ -24,11 +25,12 @@ __all__ = ["Case", "Check", "check_row"]
 AREA_CLOSE = 0.01
 
 
-def check_row(row, search=True):
+def check_row(row, search=True, plant=None):
     """All checks that apply to a row, what differs first, by consequence.
 
     Parameters: row, `datasheet.Row`; search, False leaves out the search for the slip behind an
-    area that differs, which takes longest. Returns a list of `Check`: verdict 'agrees', 'differs'
+    area that differs, which takes longest; plant, whose header the stated back pressures are held
+    against where it knows it. Returns a list of `Check`: verdict 'agrees', 'differs'
     or 'not given'; severity 1 not protected, 2 may not work as meant, 3 a number to correct,
     4 to note. Never raises: what can't be worked out is said in the reason.
     """
@@ -36,7 +38,7 @@ def check_row(row, search=True):
         warnings.simplefilter("ignore")  # `recompute` has put them into words
         case = recompute(row)
         case.search = search
-        found = [_made(check, case) for check in CHECKS]
+        found = [_made(check, case) for check in CHECKS] + checks_of(case, plant)
     return sorted((c for c in found if c), key=lambda c: (_ORDER[c.verdict], c.severity))
 
 

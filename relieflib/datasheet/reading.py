@@ -344,7 +344,7 @@ def _verb(error):
 
 def check_file(
     path: str | Path, atmosphere: float = ATMOSPHERE, progress: Callable | None = None,
-    mapping: dict | None = None,
+    mapping: dict | None = None, plant: object | None = None,
 ) -> FileCheck:  # fmt: skip
     """Read a datasheet file and check its rows.
 
@@ -358,6 +358,9 @@ def check_file(
         Called with (done, total) after each row.
     mapping : dict, optional
         Answers to headings that were asked, as `headings.read_mapping` gives them.
+    plant : Plant, optional
+        Whose header the stated back pressures are held against, by the tags of its valves, where
+        it knows what is relieved together.
 
     Returns
     -------
@@ -373,7 +376,7 @@ def check_file(
     The slips behind numbers that differ are searched for in the first 100 rows that have such a
     number.
     """
-    return _checked(read(path, atmosphere, mapping), progress)
+    return _checked(read(path, atmosphere, mapping), progress, plant)
 
 
 def check_data(data, name, atmosphere=ATMOSPHERE, mapping=None):
@@ -392,10 +395,10 @@ def check_words(words, atmosphere=ATMOSPHERE):
     return _checked(read_words(words, atmosphere))
 
 
-def _checked(reading, progress=None):
+def _checked(reading, progress=None, plant=None):
     checked, searched = FileCheck(reading), 0
     for number, row in enumerate(checked.reading.rows, start=1):
-        checks = check_row(row, search=searched < MOST_SEARCHED)
+        checks = check_row(row, search=searched < MOST_SEARCHED, plant=plant)
         searched += any(c.name in SEARCHED and c.verdict == "differs" for c in checks)
         checked.results.append((row, checks))
         if progress:

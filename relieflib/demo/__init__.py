@@ -6,9 +6,12 @@ power and air: the rungs of those causes are taken from it, so that ladder, matr
 the same loads. `single_releases` are the loads of all ladders, valve by valve.
 """
 
+from functools import lru_cache
+
 from relieflib.demo import batch, column, drums, events, exchanger, high_separator, tank
 from relieflib.devices import Device
 from relieflib.errors import InputError
+from relieflib.plant import load_plant
 from relieflib.sizing import size
 
 ITEMS = {
@@ -16,6 +19,7 @@ ITEMS = {
     "V-104": drums.receiver, "V-105": drums.bullet, "C-101": column.cases,
     "E-101": exchanger.cooler, "R-101": batch.loads,
 }  # fmt: skip
+FAILURES = ("power failure", "instrument-air failure")
 TANKS = {"T-101": tank.loads}  # relieved by tank vents, as air
 UNSIZED = (drums.UNSIZED | high_separator.UNSIZED | column.UNSIZED | exchanger.UNSIZED
            | batch.UNSIZED | tank.UNSIZED)  # fmt: skip
@@ -72,6 +76,53 @@ def single_releases(plant, header="FH"):
                 loads = loads_of(plant, tag).items()
                 found |= {(tag, words): (device.tag, load) for words, load in loads}
     return found
+
+
+def plant(path=None):
+    """The demo plant with what is relieved together, so that its header is computed by event.
+
+    Parameters: path as `plant.load_plant`. Returns a `Plant`; the events are worked out when they
+    are first asked for.
+    """
+    found = load_plant(path)
+    return found.with_releases(lambda: releases(found))
+
+
+@lru_cache(maxsize=4)
+def releases(plant):
+    """Everything that is relieved together on the demo plant, event by event.
+
+    Each failure of power and air (`events`), each cause of one item alone, and each fire zone of
+    the plant's file, whose items all relieve: the worst fire load of each, and once more for every
+    lesser one. Parameters: plant. Returns {event in words: {valve: `ReliefLoad`}}.
+    """
+    found, fires = events.all_loads(plant), {}
+    for tag, own in ITEMS.items():
+        for words, load in own(plant).items():
+            if load.fire:
+                fires.setdefault(tag, {})[words] = load
+            elif published(words) not in FAILURES:  # they are events of power and air
+                for device in plant.protecting(tag):
+                    found[f"{tag}: {words}"] = {device.tag: load}
+    for zone in plant.fire_zones.values():
+        found |= _fires(plant, zone, {tag: fires[tag] for tag in zone.items if tag in fires})
+    return {event: lift for event, lift in found.items() if lift}
+
+
+def _fires(plant, zone, fires):
+    """Events of one fire zone: all worst loads together, and each lesser one in its turn."""
+    worst = {tag: max(of, key=lambda words: of[words].mass_flow) for tag, of in fires.items()}
+    picks = [("", worst)] + [
+        (f", {tag}: {words}", worst | {tag: words})
+        for tag, of in fires.items() for words in of if words != worst[tag]
+    ]  # fmt: skip
+    return {
+        f"fire in zone {zone.tag}{more}": {
+            device.tag: fires[tag][words]
+            for tag, words in pick.items() for device in plant.protecting(tag)
+        }
+        for more, pick in picks
+    }  # fmt: skip
 
 
 def unsized(tag):

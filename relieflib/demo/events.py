@@ -161,6 +161,17 @@ def _loads_by_default(plant):
     return [(event, found) for h in headers for event, found in loads_of(plant, rules, h).items()]
 
 
+def all_loads(plant):
+    """Loads of every event of power and air by valve, those of all headers together.
+
+    Parameters: plant. Returns {event: {valve: `ReliefLoad`}}.
+    """
+    together = {}
+    for event, found in _loads_by_default(plant):
+        together[event] = together.get(event, {}) | found
+    return together
+
+
 def rungs(plant, valves):
     """Rungs of a ladder that failures of power and air bring: of each cause the largest area.
 
@@ -207,12 +218,14 @@ def sized(plant, loads):
     return found
 
 
-def verdict(plant, tag, required_area):
+def verdict(plant, tag, required_area, load=None):
     """Words on an installed valve against the area it needs [m2], and on whether it opens in time.
 
-    A failure lifts several valves together, so the header may stand at its highest pressure.
+    A failure lifts several valves together, so the header may stand at its highest pressure: with a
+    load, that of the events that bring it, where the plant knows its events.
     """
     v = safeguard.Valve.of(plant, tag)
+    v = v if load is None else v.against(load)
     wrong = []
     if not large_enough(required_area, min(v.areas)).holds:
         wrong.append("too small")

@@ -6,6 +6,7 @@ pressure of V-101; PV-101 follows the pressure while it has air, which counts ag
 for V-101 itself it is credited no more than its normal flow (API 521 (2020), 4.2).
 """
 
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -180,7 +181,8 @@ def in_fire(plant):
     liquid = drum.volume_of(item.normal_level)
     points = _fire_path(tuple(both), P0, T0, P1, volume, liquid)
     steps = fire_liquid.heat_working(drum, drum.top, item.elevation)
-    return heated_contents.relief_load(fire_liquid.CAUSE, points, steps[-1].value, steps)
+    load = heated_contents.relief_load(fire_liquid.CAUSE, points, steps[-1].value, steps)
+    return replace(load, fire=True)
 
 
 def separator(plant):

@@ -29,7 +29,7 @@ from relieflib.properties import (
 from relieflib.units import GAS_CONSTANT
 
 VISCOSITY = 1.2e-5  # Pa s of every gas: on the high side, droplets fall a little slower
-_XT, _FL = 0.72, 0.9  # a globe valve wide open, typical, no source
+_GLOBE = {"xT": 0.72, "FL": 0.90}  # typical of a globe valve wide open, no source
 # event in words -> valve and case whose load it is, or None where it is made here
 _SINGLE = {
     "fire at V-105": ("V-105", "fire, high level"),
@@ -108,7 +108,7 @@ def _parts(plant, load, P):
 
 def drain_relieving(plant, fire_case=False):
     """Relieving pressure of the drain drum [Pa absolute]; fire_case, with 21 %."""
-    item = plant.disposal["drain_drum"]
+    item = plant.of("disposal.drain_drums")[0]
     return set_pressure.relieving_pressure(
         item.mawp_gauge, fire=fire_case, atmosphere=plant.atmosphere
     )
@@ -121,7 +121,7 @@ def drain_loads(plant, flow_coefficient=None):
     Returns {words: `ReliefLoad`}. The source stands at its MAWP; liquid first, which boils in the
     drum: only its vapour leaves; then its gas.
     """
-    item, P1 = plant.disposal["drain_drum"], drain_relieving(plant)
+    item, P1 = plant.of("disposal.drain_drums")[0], drain_relieving(plant)
     source = plant[item.drain_source]
     Kv = item.drain_Kv if flow_coefficient is None else flow_coefficient
     fluid = plant.fluids[source.fluid].coolprop
@@ -133,8 +133,8 @@ def drain_loads(plant, flow_coefficient=None):
     above = _gas_of(State(fluid, top, quality=1.0), top)
     return {
         "drain left open, liquid boils": control_valve_opens.liquid_load(
-            up, gas, Kv, _FL, critical_pressure(fluid), x),
-        "drain left open, gas after it": control_valve_opens.gas_load(above, gas, Kv, _XT),
+            up, gas, Kv, _GLOBE["FL"], critical_pressure(fluid), x),
+        "drain left open, gas after it": control_valve_opens.gas_load(above, gas, Kv, _GLOBE["xT"]),
         "exterior fire": _fire(plant, item),
     }  # fmt: skip
 
@@ -153,7 +153,7 @@ def _fire(plant, item):
 
 def vent_line(plant):
     """The vent of the drain drum as a `Line`: entrance, pipe, long elbows, exit into the header."""
-    item = plant.disposal["drain_drum"]
+    item = plant.of("disposal.drain_drums")[0]
     bore = item.vent_diameter
     return Line([Part("entrance flush", bore), Part("pipe", bore, length=item.vent_length),
                  Part("long elbow", bore, count=item.vent_elbows)])  # fmt: skip

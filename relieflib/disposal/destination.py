@@ -310,10 +310,17 @@ def _place(plant, tag, header, more):
     takes = getattr(header, "takes", None)
     fields = dict(takes=takes and tuple(takes),
                   lowest_pressure=plant.absolute(header.lowest_pressure_gauge))  # fmt: skip
-    drums = [plant.disposal.get(name) for name in ("drum", "drain_drum")]
-    drum = next((d for d in drums if d is not None and d.header == tag), None)
+    drum = _drum_of(plant, tag, kind)
     if drum is not None:
-        fields["lowest_temperature"] = drum.lowest_temperature
+        fields["lowest_temperature"] = getattr(drum, "lowest_metal_temperature", None)
         fields["highest_temperature"] = getattr(drum, "highest_temperature", None)
         fields["has_drum" if kind == "flare" else "vented"] = True
     return Place(tag, {"drain": "closed drain"}.get(kind, kind), **fields | more)
+
+
+def _drum_of(plant, tag, kind):
+    """The drum that a header leads to, or None: a flare's stands on the way to its stack."""
+    if kind == "drain":
+        return next((d for d in plant.of("disposal.drain_drums") if d.header == tag), None)
+    stacks = [s.tag for s in plant.of("disposal.stacks") if s.header == tag]
+    return next((d for d in plant.of("disposal.drums") if d.to in stacks), None)

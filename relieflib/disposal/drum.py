@@ -634,7 +634,7 @@ def _deflagration(drum):
 
 
 def of_plant(plant, **changes):
-    """The knock-out drum that a plant's file describes, `[disposal.drum]`.
+    """The knock-out drum that a plant's file describes, the first of `[disposal.drums]`.
 
     Parameters: plant; changes, fields of `Drum` in place of the file's. Returns `Drum`. Raises
     InputError where the file has none. Source: the plant's file.
@@ -642,11 +642,16 @@ def of_plant(plant, **changes):
     >>> of_plant(load_plant()).orientation
     'horizontal'
     """
-    item = plant.disposal.get("drum")
-    if item is None:
-        raise InputError("disposal: the plant's file has no drum")
-    names = ("orientation diameter length head_type passes slops hold_up_time droplet_diameter"
-             " inlet_height lowest_temperature pump_flow").split()  # fmt: skip
-    given = {name: getattr(item, name) for name in names if hasattr(item, name)}
-    given["design_pressure_gauge"] = item.mawp_gauge
+    items = plant.of("disposal.drums")
+    if not items:
+        raise InputError("disposal.drums: the plant's file has none")
+    given = {name: getattr(items[0], key) for key, name in _OF_FILE.items()
+             if hasattr(items[0], key)}  # fmt: skip
     return Drum(**given | {"atmosphere": plant.atmosphere} | changes)
+
+
+_SAME = "orientation diameter length head_type slops droplet_diameter inlet_height"
+_OF_FILE = {name: name for name in f"{_SAME} design_pressure_gauge".split()} | {
+    "vapour_passes": "passes", "holdup_time": "hold_up_time", "pump_out": "pump_flow",
+    "lowest_metal_temperature": "lowest_temperature",
+}  # fmt: skip

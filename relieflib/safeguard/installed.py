@@ -1,16 +1,17 @@
 """What is installed: a relief valve, or several that lift together, with what is known of them."""
 
-from dataclasses import KW_ONLY, dataclass, replace
+from dataclasses import KW_ONLY, dataclass, field, replace
 
 import numpy as np
 
 from relieflib import orifices
 from relieflib.devices import Device
+from relieflib.disposal.plant_tree import outlet_line
 from relieflib.errors import InputError, positive
 from relieflib.lines import disk_line
 from relieflib.lines.line import Line, Part
 from relieflib.set_pressure import highest_set
-from relieflib.units import ATMOSPHERE, absolute
+from relieflib.units import ATMOSPHERE
 
 PHASES = ("gas", "liquid", "two-phase")
 _LIQUID_SERVICE = ("liquid", "hydraulic expansion", "overfilling")
@@ -51,6 +52,10 @@ class Valve:
     header_pressure : float, Pa absolute, optional
         Highest beyond the outlet line while it relieves: what it is above the first is the variable
         part.
+    others_pressure : float, Pa absolute, optional
+        Highest that others make there before it opens; `header_pressure` where None.
+    events : tuple of disposal.header.Facing, optional
+        What the header does in each event in which it lifts: see `against`.
     remote_sensing : bool, optional
         Of a pilot: senses at the vessel; None for not said.
     Kd, Kc, atmosphere
@@ -88,6 +93,8 @@ class Valve:
     outlet: Line | str | None = None
     back_pressure: float | None = None
     header_pressure: float | None = None
+    others_pressure: float | None = None
+    events: tuple = field(default=(), repr=False)
     remote_sensing: bool | None = None
     Kd: float | None = None
     Kc: float = 1.0
@@ -122,20 +129,21 @@ class Valve:
 
         Lines from the file: entrance, pipe, long elbows. A valve counts as certified for the phase
         it was bought for, which the words of `sized_for` tell. The header stands at its lowest
-        pressure before, at its highest while the valve relieves. Raises InputError for another tag.
+        pressure before, at its highest while the valve relieves: that of the worst event, and of
+        each event where the plant knows them. Raises InputError for another tag.
         """
         item = plant[tag]
         if item.section not in ("relief_valves", "rupture_disks"):
             raise InputError(f"tag '{tag}': is no relief valve or rupture disk")
         header, air = plant.headers[item.destination], plant.site.atmosphere
+        low, high = plant.header_pressures(tag)
         liquid = any(words in item.sized_for for words in _LIQUID_SERVICE)
         takes = getattr(header, "takes", None)
         fields = dict(
             protects=item.protects, mawp_gauge=_mawp(plant[item.protects]),
             certified_for=("liquid" if liquid else "gas",), destination=item.destination,
             takes=takes and tuple(takes), atmosphere=air,
-            back_pressure=absolute(header.lowest_pressure_gauge, air),
-            header_pressure=absolute(header.highest_pressure_gauge, air),
+            back_pressure=low, header_pressure=high, events=plant.facings(tag),
         )  # fmt: skip
         if item.section == "rupture_disks":
             bore = 0.25 * np.pi * item.diameter**2
@@ -144,8 +152,8 @@ class Valve:
                 fields["disk_line"] = disk_line.line_of(item)
         else:
             fields |= dict(kind=item.kind, set_pressure_gauge=item.set_pressure_gauge,
-                           designation=item.designation, inlet=_inlet(item), outlet=_outlet(item),
-                           certified_for=fields["certified_for"])  # fmt: skip
+                           designation=item.designation, inlet=_inlet(item),
+                           outlet=outlet_line(item))  # fmt: skip
         return cls(tag, **fields | more)
 
     @property
@@ -191,6 +199,28 @@ class Valve:
         if self.header_pressure is None:
             return 0.0
         return max(self.header_pressure - self.atmosphere - self.superimposed_gauge, 0.0)
+
+    @property
+    def opening_variable_gauge(self):
+        """Variable superimposed back pressure that others make before it opens [Pa]."""
+        if self.others_pressure is None:
+            return self.variable_gauge
+        return max(self.others_pressure - self.atmosphere - self.superimposed_gauge, 0.0)
+
+    def against(self, load):
+        """The valve against what its header does in the events that bring this very load.
+
+        Of several such events the highest pressures count. The valve itself, against the worst of
+        all events, where none is known to bring it. Parameters: load, `ReliefLoad`.
+        """
+        same = [
+            f for f in self.events
+            if f.load.mass_flow == load.mass_flow and f.load.stream == load.stream
+        ]  # fmt: skip
+        if not same:
+            return self
+        return replace(self, header_pressure=max(f.header_pressure for f in same),
+                       others_pressure=max(f.superimposed for f in same), events=())  # fmt: skip
 
     @property
     def highest_back_pressure(self):
@@ -250,9 +280,3 @@ def _inlet(item):
     parts.append(Part("pipe", item.inlet_diameter, length=item.inlet_length))
     elbows = [Part("long elbow", item.inlet_diameter, count=item.inlet_elbows)]
     return Line(parts + (elbows if item.inlet_elbows else []))
-
-
-def _outlet(item):
-    pipe = Part("pipe", item.outlet_diameter, length=item.outlet_length)
-    elbows = [Part("long elbow", item.outlet_diameter, count=item.outlet_elbows)]
-    return Line([pipe] + (elbows if item.outlet_elbows else []))

@@ -197,7 +197,7 @@ def cover(valve: Valve, load: ReliefLoad) -> Cover:
     ('not known', 1.044, 'covers')
     """
     _check_load(load)
-    phase = phase_of(load.stream)
+    valve, phase = valve.against(load), phase_of(load.stream)
     reasons = [
         _phase_reason(valve, phase, load),
         _pressure_reason(valve, load),
@@ -254,7 +254,7 @@ def _sized(valve, load, phase):
                 header_pressure=back,
                 designation=name,
                 superimposed_gauge=valve.superimposed_gauge,
-                variable_superimposed_gauge=valve.variable_gauge,
+                variable_superimposed_gauge=valve.opening_variable_gauge,
             )
         full = size(load, device, back) if out is None else out.sizing
         counted = full if certified else size(load, valve.device(pset, False), full.back_pressure)
@@ -344,7 +344,7 @@ def opening(valve):
     ...                     back_pressure=106325.0, header_pressure=241325.0)).verdict)
     does not cover
     """
-    variable, felt = valve.variable_gauge, valve.kind in ask.FEELS_BACK_PRESSURE
+    variable, felt = valve.opening_variable_gauge, valve.kind in ask.FEELS_BACK_PRESSURE
     if felt and valve.back_pressure is None and valve.header_pressure is None:
         return Reason("opening", UNKNOWN, ("what stands at its outlet before is not given",), BACK)
     found = [
