@@ -6,6 +6,8 @@ import tempfile
 import pytest
 
 os.environ["RELIEFLIB_MY_WORK"] = tempfile.mkdtemp(prefix="relieflib-")
+for name in ("RELIEFLIB_PARTICIPANT", "RELIEFLIB_ROOM"):
+    os.environ.pop(name, None)
 
 
 @pytest.fixture

@@ -4,6 +4,10 @@
 00-start-here lack its row there; a row that stands is left as it is, so that its words can be
 edited.
 
+In a notebook of the new pattern (one that does not import `relieflib.notebook.questions`) a cell
+tagged `setup` or `glue` is stored collapsed, and its first and last cell get the line that leads to
+the notebook before, the glossary and the notebook after.
+
 NAME is a part of a file name; without one every notebook is run. What is stored is what a reader
 without a kernel sees: pictures and numbers, no widget state, no run times, no machine's name. A
 second run changes no byte. A notebook whose cell fails is left as it was, and the exit code is 1.
@@ -21,6 +25,9 @@ from nbclient.exceptions import CellExecutionError, CellTimeoutError, DeadKernel
 
 HERE = Path(__file__).parent
 VIEW = "application/vnd.jupyter.widget-view+json"
+COLLAPSED = {"setup", "glue"}  # tags of code that a reader may open, and need not
+OLD = "relieflib.notebook.questions"
+GLOSSARY = "[Glossary](glossary.ipynb)"
 KERNEL = {"display_name": "Python 3", "language": "python", "name": "python3"}
 
 
@@ -36,6 +43,45 @@ def clean(notebook):
     return notebook
 
 
+def of_the_pattern(notebook):
+    """True for a notebook whose questions come from the bank."""
+    return not any(OLD in cell.source for cell in notebook.cells)
+
+
+def collapse(notebook):
+    """Store cells with a tag of `COLLAPSED` collapsed, and all others open."""
+    for cell in notebook.cells:
+        cell.metadata.pop("jupyter", None)
+        if cell.cell_type == "code" and COLLAPSED & set(cell.metadata.get("tags", [])):
+            cell.metadata["jupyter"] = {"source_hidden": True}
+
+
+def title(path):
+    """A notebook as a link names it: its number, its title."""
+    first = nbformat.read(path, as_version=4).cells[0].source.splitlines()[0].lstrip("# ")
+    return f"{path.name[:2]} {first}"
+
+
+def way(path):
+    """The line of links to the notebook before, the glossary and the notebook after."""
+    books = sorted(HERE.glob("[0-9][0-9]-*.ipynb"))
+    place = books.index(path)
+    before = [f"[‹ {title(b)}]({b.name})" for b in books[max(place - 1, 0) : place]]
+    after = [f"[{title(b)} ›]({b.name})" for b in books[place + 1 : place + 2]]
+    return " · ".join([*before, GLOSSARY, *after])
+
+
+def lead(notebook, path):
+    """Put the line of `way` under the title and at the end of the last cell."""
+    for cell in (notebook.cells[0], notebook.cells[-1]):
+        lines = cell.source.split("\n")
+        kept = [n for n in lines if not (GLOSSARY in n and (" ›]" in n or "[‹ " in n))]
+        cell.source = "\n".join(kept).strip()
+    head, _, rest = notebook.cells[0].source.partition("\n")
+    notebook.cells[0].source = f"{head}\n\n{way(path)}\n\n{rest.strip()}"
+    notebook.cells[-1].source += f"\n\n{way(path)}"
+
+
 def run(path):
     """Run one notebook and store it; returns words on what failed, or None."""
     notebook = nbformat.read(path, as_version=4)
@@ -47,6 +93,10 @@ def run(path):
         client.execute()
     except (CellExecutionError, CellTimeoutError, DeadKernelError) as error:
         return str(error)
+    if of_the_pattern(notebook):
+        collapse(notebook)
+        if path.name[:2].isdigit() and notebook.cells[0].cell_type == "markdown":
+            lead(notebook, path)
     text = nbformat.writes(clean(notebook)) + "\n"
     if text.encode() != path.read_bytes():
         path.write_bytes(text.encode())
@@ -59,14 +109,14 @@ def with_rows(text, row, pattern):
     text of the file; row(name, title) gives the line to put in; pattern finds the names of
     notebooks that stand at the head of rows or at their end. Returns the text.
     """
-    for path in sorted(HERE.glob("*.ipynb")):
+    for path in sorted(HERE.glob("[0-9][0-9]-*.ipynb")):
         if path.name in text or path.name.startswith("00-"):
             continue
-        title = nbformat.read(path, as_version=4).cells[0].source.splitlines()[0].lstrip("# ")
+        words = title(path).partition(" ")[2]
         rows = list(re.finditer(pattern, text, re.M))
         before = [m for m in rows if m.group(1) < path.name]
         place = (before[-1].end() if before else rows[0].start()) + bool(before)
-        text = text[:place] + row(path.name, title) + "\n" + text[place:]
+        text = text[:place] + row(path.name, words) + "\n" + text[place:]
     return text
 
 
@@ -98,6 +148,8 @@ def main(names):
     with tempfile.TemporaryDirectory() as folder:
         # a reader's own answers stay out of the stored run
         os.environ["RELIEFLIB_MY_WORK"] = folder
+        for name in ("RELIEFLIB_PARTICIPANT", "RELIEFLIB_ROOM"):
+            os.environ.pop(name, None)
         for path in paths:
             problem = run(path)
             print(f"{path.name}: {'failed' if problem else 'stored'}")

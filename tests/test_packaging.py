@@ -130,7 +130,7 @@ FLOORS = [
     {"nozzle"}, {"devices", "orifices"}, {"sizing", "valve_questions"}, {"causes", "lines"},
     {"disposal"},
     {"slips", "summary", "datasheet", "plant", "credible", "safeguard", "pid_note"},
-    {"report"}, {"demo"}, {"notebook"}, {"__main__"},
+    {"report"}, {"demo"}, {"asking"}, {"questions"}, {"notebook"}, {"__main__"},
 ]  # fmt: skip
 SHELL = {"ipywidgets", "matplotlib", "IPython"}
 

@@ -12,7 +12,8 @@ from relieflib.kinds import DISPLAY, DISPLAY_OF
 from relieflib.symbols import SYMBOLS, latex_of, symbol
 from relieflib.units import SI_UNIT
 
-SHELL = tuple(f"relieflib.{room}" for room in ("notebook", "report", "demo", "__main__"))
+SHELL = tuple(f"relieflib.{room}" for room in (
+    "notebook", "report", "demo", "asking", "questions", "__main__"))  # fmt: skip
 PHYSICS = [
     name for _, name, _ in pkgutil.walk_packages(relieflib.__path__, "relieflib.")
     if not name.startswith(SHELL)

@@ -1,1 +1,45 @@
-"""What only notebooks need: panel, controls, figures, sketches, questions, forms."""
+"""What notebooks need on the page; the names of `_DOOR` are what a notebook imports.
+
+>>> from relieflib.notebook import quantity
+>>> quantity("temperature", 350.0, 250.0, 600.0).text()
+'76.85 °C'
+"""
+
+import importlib
+
+from relieflib import lazily
+
+# Name -> its module, which loads when the name is first asked for.
+_DOOR = {
+    "Panel": "panel",
+    "quantity": "controls",
+    "choice": "controls",
+    "switch": "controls",
+    "shown": "panel",
+    "area_panel": "areas",
+    "gas_controls": "areas",
+    "figures": "areas",
+    "ladder": "areas",
+    "read_off": "areas",
+    "ask": "question_form",
+    "warm_up": "question_form",
+    "sign_in": "question_form",
+    "OwnNumbers": "own_numbers",
+    "equipment_sketch": "sketch",
+    "cause_sketch": "cause_sketches",
+    "heat_sketch": "heat_sketches",
+}
+__all__ = [*_DOOR]
+_room, _rooms = lazily(__name__, __path__)
+
+
+def __getattr__(name):
+    if name not in _DOOR:
+        return _room(name)
+    thing = getattr(importlib.import_module(f"{__name__}.{_DOOR[name]}"), name)
+    globals()[name] = thing
+    return thing
+
+
+def __dir__():
+    return sorted({*globals(), *_DOOR, *_rooms()})

@@ -2,9 +2,9 @@
 
 import ipywidgets as widgets
 
+from relieflib.asking.kept import my_work
 from relieflib.errors import InputError
 from relieflib.notebook.forms import shown_as, tell
-from relieflib.notebook.questions import my_work
 from relieflib.summary import append_row, read_summary, saved_cases, summary_row
 from relieflib.symbols import shown
 
@@ -63,11 +63,12 @@ def save_all(sizings, item, destination="", installed="", note=""):
 class OwnNumbers:
     """A panel with a form under it; saving adds a row to `my-work/load-summary.csv`.
 
-    panel, `Panel`; sizing_of(result) gives the `Sizing` of the panel's result. What the panel
+    panel, `Panel`; sizing_of(result) gives the `Sizing` of the panel's result, `result["sizing"]`
+    unless told. What the panel
     shows as out of date is not saved.
     """
 
-    def __init__(self, panel, sizing_of):
+    def __init__(self, panel, sizing_of=lambda result: result["sizing"]):
         self.panel, self._sizing_of = panel, sizing_of
         self.item = widgets.Text(placeholder="tag of what is protected", description="item")
         self.note = widgets.Text(placeholder="assumption, source, date", description="note")

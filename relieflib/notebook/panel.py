@@ -61,6 +61,7 @@ class Sweep:
     tried: int
     computed: int
     refused: int
+    met: tuple = ()  # words of the refusals, each once
 
     def __repr__(self):
         return (
@@ -141,10 +142,11 @@ class Panel:
             self._refresh()
             raise
 
-    def sweep(self, refuses=()):
+    def sweep(self, refuses=(), all_met=True):
         """Set every control to its ends and middle, every choice, in both unit sets.
 
-        Parameters: refuses, words of the InputErrors that some of these settings rightly meet.
+        Parameters: refuses, words of the InputErrors that some of these settings rightly meet;
+        all_met, False where some of them belong to other panels. For tests: it moves the widgets.
         All other controls stay at their start; the panel stands afterwards as it stood before.
         Returns `Sweep`. Raises whatever else fails, with the setting named; InputError where
         words of `refuses` were never met.
@@ -164,9 +166,9 @@ class Panel:
             self._switch_units(unit_set)
             self.set(**before)
         for words in refuses:
-            if words not in met:
+            if all_met and words not in met:
                 raise InputError(f"refuses: no setting was refused with '{words}'")
-        return Sweep(len(settings), len(settings) - len(met), len(met))
+        return Sweep(len(settings), len(settings) - len(met), len(met), tuple(dict.fromkeys(met)))
 
     def _try(self, setting, refuses):
         """Draw one setting in both unit sets; the words it was refused with, if they are known.
@@ -293,19 +295,25 @@ class Panel:
             tooltips=["bar, °C, kg/h, mm²", "psi, °F, lb/h, in²"],
         )  # fmt: skip
         self._units.observe(self._units_clicked, "value")
-        top = widgets.HBox([widgets.HTML("units"), self._units], layout=layout(grid_gap="12px"))
+        self._message = widgets.HTML(layout=layout(flex="1 1 260px", width="auto"))
+        top = widgets.HBox([widgets.HTML("units"), self._units, self._message],
+                           layout=layout(grid_gap="12px", min_height="36px",
+                                         flex_flow="row wrap"))  # fmt: skip
         grid = widgets.GridBox(
             [control.box for control in self.controls.values()],
-            layout=layout(width="auto", margin="10px 0 0 0", align_items="flex-end",
-                          grid_gap="4px 28px",
-                          grid_template_columns="repeat(auto-fill, minmax(320px, 1fr))"),
+            layout=layout(width="auto", margin="4px 0 0 0", align_items="flex-end",
+                          grid_gap="2px 24px",
+                          grid_template_columns="repeat(auto-fill, minmax(min(270px, 100%), 1fr))"),
         )  # fmt: skip
-        self._image = _Picture(format="png", layout=layout(max_width="100%", flex="0 1 auto"))
-        self._message = widgets.HTML(layout=layout(width="auto", min_height="36px"))
-        self._numbers = widgets.HTML(layout=layout(flex="0 1 auto", margin="0 0 0 12px"))
-        below = widgets.HBox([self._image, self._numbers],
-                             layout=layout(flex_flow="row wrap"))  # fmt: skip
-        self.widget = widgets.VBox([top, grid, self._message, below],
+        # narrower, its text could not be read: then it is scrolled
+        self._image = _Picture(format="png", layout=layout(max_width="100%", min_width="500px",
+                                                           flex="0 1 auto"))  # fmt: skip
+        self._numbers = widgets.HTML(layout=layout(flex="1 1 225px", margin="0 0 4px 0"))
+        # the numbers are read first: beside the picture where there is room, else above it
+        below = widgets.HBox([self._numbers, self._image],
+                             layout=layout(flex_flow="row-reverse wrap", overflow="auto",
+                                           grid_gap="0 12px", justify_content="flex-end"))  # fmt: skip
+        self.widget = widgets.VBox([top, grid, below],
                                    layout=layout(width="auto", padding="0 4px 0 0"))  # fmt: skip
 
     def __repr__(self):
@@ -351,18 +359,24 @@ def _message(words, notes):
 
 
 def _table_html(rows, stale):
-    """The rows as an HTML table, every text escaped; pale when it is out of date."""
-    cell = "padding:2px 10px 2px 0;border-bottom:1px solid rgba(128,128,128,.35)"
+    """The rows as an HTML table in as many columns as there is room for; pale when out of date."""
+    line = "display:flex;justify-content:space-between;gap:10px;align-items:baseline"
+    line += ";padding:2px 0;border-bottom:1px solid rgba(128,128,128,.35)"
     body = "".join(
-        f"<tr><th scope='row' style='{cell};text-align:left;font-weight:normal'>"
-        f"{html.escape(label)}</th><td style='{cell};text-align:right;"
-        f"font-variant-numeric:tabular-nums'><b>{html.escape(text)}</b></td></tr>"
+        f"<tr role='row' style='{line}'><th scope='row' role='rowheader' "
+        f"style='text-align:left;font-weight:normal'>{html.escape(label)}</th>"
+        f"<td role='cell' style='text-align:right;font-variant-numeric:tabular-nums'>"
+        f"<b>{html.escape(text)}</b></td></tr>"
         for label, text in rows
     )
-    head = "<caption style='text-align:left'>out of date</caption>" if stale else ""
+    head = "<caption style='text-align:left;display:block'>out of date</caption>" if stale else ""
     fade = "opacity:.45;" if stale else ""
-    style = f"{fade}border-collapse:collapse;line-height:1.4"
-    return f"<table style='{style}'>{head}{body}</table>"
+    grid = "display:grid;grid-template-columns:repeat(auto-fill,minmax(210px,1fr));column-gap:24px"
+    table = f"{fade}display:block;line-height:1.35;background:none"
+    return (
+        f"<table role='table' style='{table}'>{head}"
+        f"<tbody role='rowgroup' style='{grid}'>{body}</tbody></table>"
+    )
 
 
 def _aligned(rows):

@@ -8,26 +8,20 @@ q.check(attempt)     # not attempted / right / wrong and the most likely slip
 """
 
 import hashlib
-import json
-import os
 import warnings
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from decimal import Decimal
-from pathlib import Path
 
 import numpy as np
 
+from relieflib.asking.kept import keep_answer, kept_answers, last_answer, my_work
 from relieflib.errors import InputError, ValidityWarning
-from relieflib.files import locked, write_whole
 from relieflib.slips import CATALOGUE, explain, find_slips
 from relieflib.symbols import UNIT_SETS, shown, symbol
 from relieflib.units import ATMOSPHERE, to_si, unit_name
 
-
-def my_work():
-    """Folder of what a reader makes: `my-work` here, or where RELIEFLIB_MY_WORK points."""
-    return Path(os.environ.get("RELIEFLIB_MY_WORK", "my-work"))
+__all__ = ["Question", "Varies", "answer_key", "ask", "kept_answers", "my_work", "varied"]
 
 
 @dataclass(frozen=True)
@@ -243,60 +237,6 @@ def ask(*questions):
     Parameters: questions, `Question`. Returns text that shows itself.
     """
     return _Text("\n".join(q.ask() for q in questions))
-
-
-def kept_answers():
-    """Answers kept in the folder of `my_work`, name -> list of attempts; empty when there are none.
-
-    Returns dict. A file that can't be read is set aside as `answers.broken.json`, not lost.
-    """
-    path = my_work() / "answers.json"
-    if not path.exists():
-        return {}
-    try:
-        answers = json.loads(path.read_text(encoding="utf-8"))
-        if isinstance(answers, dict) and all(_is_kept(kept) for kept in answers.values()):
-            return answers
-    except ValueError:
-        pass
-    aside, number = path.with_name("answers.broken.json"), 1
-    while aside.exists():
-        aside, number = path.with_name(f"answers.broken-{number}.json"), number + 1
-    path.rename(aside)
-    return {}
-
-
-def _is_kept(kept):
-    return isinstance(kept, list) and all(
-        isinstance(a, dict) and {"attempt", "verdict"} <= set(a) for a in kept
-    )
-
-
-def last_answer(name):
-    """The last attempt kept under a name, or None; a folder that can't be read holds none."""
-    try:
-        return (kept_answers().get(name) or [None])[-1]
-    except OSError:
-        return None
-
-
-def keep_answer(name, answer):
-    """Keep an answer on disk after those given before, so that a kernel restart does not lose it.
-
-    Parameters: name, 'book/key/participant'; answer, dict of str. Returns None. Raises OSError
-    where the folder can't be written or another kernel holds the file; what was kept before then
-    still stands.
-    """
-    path = my_work() / "answers.json"
-    path.parent.mkdir(parents=True, exist_ok=True)
-    try:
-        with locked(path):
-            answers = kept_answers()
-            if answers.get(name, [None])[-1] != answer:
-                answers[name] = [*answers.get(name, []), answer]
-                write_whole(path, json.dumps(answers, indent=1, ensure_ascii=False))
-    except InputError as problem:
-        raise OSError(str(problem)) from None
 
 
 def answer_key(questions, participants):

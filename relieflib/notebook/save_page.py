@@ -2,9 +2,9 @@
 
 import ipywidgets as widgets
 
+from relieflib.asking.kept import my_work
 from relieflib.errors import InputError
 from relieflib.notebook.forms import shown_as, tell
-from relieflib.notebook.questions import my_work
 
 ENDINGS = {"HTML, any browser": ".html", "PDF, A4": ".pdf"}
 

@@ -5,11 +5,11 @@ import html
 import ipywidgets as widgets
 
 from relieflib import datasheet
+from relieflib.asking.kept import my_work
 from relieflib.datasheet.columns import COLUMNS, kind_of
 from relieflib.datasheet.headings import mapping_text, plain_words, read_mapping, shape_of
 from relieflib.errors import InputError
 from relieflib.notebook.forms import shown_as, tell
-from relieflib.notebook.questions import my_work
 from relieflib.texts import unit_text
 from relieflib.units import ATMOSPHERE, units_of
 

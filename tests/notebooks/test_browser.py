@@ -169,7 +169,7 @@ def open_and_run(page, server, name):
     wait(ready)
     page.click(".lm-MenuBar-itemLabel:has-text('Run')")
     page.click(".lm-Menu-item[data-command='runmenu:run-all']")
-    page.wait_for_selector(".jp-CodeCell .jp-InputPrompt:text-matches('^\\\\[1\\\\]')")
+    page.wait_for_selector(".jp-CodeCell .jp-InputPrompt:text-matches('^\\\\[\\\\d+\\\\]')")
     busy = ".jp-InputPrompt:text-matches('^\\\\[\\\\*\\\\]')"
     wait(lambda: page.locator(busy).count() == 0 and ready(), 60)
     page.wait_for_selector("img.widget-image")

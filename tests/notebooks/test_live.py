@@ -1,6 +1,11 @@
-"""The browser's own messages to a live kernel: every control of every panel to each end."""
+"""A live kernel of each notebook: the browser's own messages, and the sweep no reader sees.
+
+The messages move every control of every panel to each end. Then each panel is swept: ends, middle
+and every choice, in both unit sets. Both on a copy: the reader's own panel is never touched.
+"""
 
 import json
+import re
 from pathlib import Path
 
 import nbformat
@@ -8,16 +13,26 @@ import pytest
 from jupyter_client.manager import start_new_kernel
 
 ROOT = Path(__file__).parents[2]
+MAKES = re.compile(r"(?:Panel|_panel)\(")
 WITH_PANEL = [
     p for p in sorted((ROOT / "notebooks").glob("*.ipynb"))
-    if "Panel(" in p.read_text(encoding="utf-8")
+    if MAKES.search(p.read_text(encoding="utf-8"))
 ]  # fmt: skip
+# words of the InputErrors that settings of a panel rightly meet; elsewhere none is refused
+REFUSED = {
+    "10-closed-outlet": ["flow would reverse"],
+    "01-set-pressure-and-accumulation": ["highest set", "must be below set"],
+    "22-runaway-reaction": ["above what the MAWP allows", "fills the vessel with liquid"],
+    "30-required-area": ["flow would reverse", "curves end"],
+    "31-two-phase-and-real-gas": ["critical"],
+}
 
 # run in the kernel: which comm belongs to which control, and what the panel says
 FIND = """
+import gc as _gc
 import json as _json
 from relieflib.notebook.panel import Panel as _Panel
-_panels = [v for v in list(globals().values()) if isinstance(v, _Panel)]
+_panels = [v for v in _gc.get_objects() if type(v) is _Panel]
 _panels = list({id(p): p for p in _panels}.values())
 _out = []
 for _p in _panels:
@@ -36,6 +51,9 @@ for _p in _panels:
             _out.append([_c.list.comm.comm_id, "Dropdown", [*_few, _c.list.index], _c.name])
     _out.append([_p._units.comm.comm_id, "ToggleButtons", [1, 0], "units"])
 print(_json.dumps(_out))
+"""
+SWEEP = """
+print(_json.dumps([_p.sweep(refuses=REFUSED, all_met=False).met for _p in _panels]))
 """
 SAID = """
 print(_json.dumps([[p.words, hash(p._image.value), p._numbers.value] for p in _panels]))
@@ -80,9 +98,9 @@ def said(client):
 
 
 def cells_of(path):
-    """Code up to the last panel, without its sweep: nbval runs that, and what comes after."""
+    """Code up to the last panel, without a sweep of its own; nbval runs what comes after."""
     sources = [c.source for c in nbformat.read(path, as_version=4).cells if c.cell_type == "code"]
-    last = max(i for i, source in enumerate(sources) if "Panel(" in source)
+    last = max(i for i, source in enumerate(sources) if MAKES.search(source))
     for source in sources[: last + 1]:
         lines = [line for line in source.splitlines() if ".sweep(" not in line]
         yield "\n".join(lines)
@@ -107,6 +125,10 @@ def test_every_control_to_its_ends(path):
                     assert any("empty" in w or "not a number" in w for w, _, _ in now), name
             assert changed, f"{name}: nothing on the panel followed"
             assert all(words == "" for words, _, _ in said(client)), f"{name}: did not recover"
+        if not any(".sweep(" in source for source in path.read_text("utf-8").splitlines()):
+            refused = REFUSED.get(path.stem, [])
+            met = json.loads(run(client, f"REFUSED = {refused!r}\n{SWEEP}"))
+            assert set(refused) == {words for each in met for words in each}
     finally:
         client.stop_channels()
         manager.shutdown_kernel(now=True)

@@ -16,6 +16,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from relieflib.asking import kept
 from relieflib.errors import InputError
 from relieflib.notebook import questions
 from relieflib.notebook.questions import Question, Varies, answer_key, kept_answers, varied
@@ -134,7 +135,7 @@ def test_answers_outlive_a_kernel_and_none_is_overwritten(own_folder):
     q.check((3698, "mm2"))
     q.check((3698, "mm2"))
     code = (
-        "from relieflib.notebook.questions import kept_answers, last_answer\n"
+        "from relieflib.asking.kept import kept_answers, last_answer\n"
         "print(len(kept_answers()['test/1/0']), last_answer('test/1/0')['verdict'])"
     )
     assert elsewhere(code).split() == ["2", "right"]
@@ -158,7 +159,7 @@ def test_a_folder_that_can_not_be_written_costs_no_verdict(own_folder, monkeypat
     def full(path, text):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(questions, "write_whole", full)
+    monkeypatch.setattr(kept, "write_whole", full)
     said = question().check((3698, "mm2"))
     assert said.verdict == "right" and "No space left" in said.words
     own_folder.rmdir()
@@ -180,7 +181,7 @@ def test_participants_get_the_same_data_on_every_machine():
     assert hashlib.sha256(b"q|set_pressure_gauge|7").hexdigest().startswith("35b88a6f")
     assert here[7] == pytest.approx(7.0e5)
     code = (
-        "from relieflib.notebook.questions import *\n"
+        "import json\nfrom relieflib.notebook.questions import *\n"
         "v = Varies(10e5, 5e5, 15e5, 0.5)\n"
         "print(json.dumps([varied(v, 'set_pressure_gauge', 'q', n) for n in range(40)]))"
     )
@@ -395,7 +396,7 @@ def test_inputs_that_are_no_numbers_do_no_harm():
 
 def test_two_kernels_lose_no_answer(tmp_path):
     code = (
-        "import sys; from relieflib.notebook.questions import keep_answer\n"
+        "import sys; from relieflib.asking.kept import keep_answer\n"
         "for i in range(15):\n"
         "    keep_answer(f'b/{sys.argv[1]}/{i}', {'attempt': str(i), 'verdict': 'wrong'})"
     )

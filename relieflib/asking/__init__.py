@@ -1,0 +1,1 @@
+"""How a question is drawn, read, judged, kept and marked; what is asked stands in `questions`."""
