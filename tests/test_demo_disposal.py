@@ -24,7 +24,7 @@ def test_an_arrival_adds_up_and_parts_what_flashes(plant):
     gas = ReliefLoad("x", 2.0, Gas(20e5, 300.0, molar_mass=20.0, k=1.3))
     boils = ReliefLoad("x", 3.0, RealFluid("Propane", 20e5, temperature=316.15))
     P = 1.06325e5
-    found = knock_out.arrival(plant, "both", [gas, boils], P)
+    found = knock_out.arrival(plant, "both", {"PSV-104": gas, "PSV-107": boils}, P)
     assert found.vapor_flow + found.liquid_inflow == pytest.approx(5.0)  # mass closes
     # propane of 43 °C at constant enthalpy to 1.063 bara, by CoolProp's lever rule: -41 °C
     h = State("Propane", 20e5, temperature=316.15).enthalpy
@@ -35,6 +35,17 @@ def test_an_arrival_adds_up_and_parts_what_flashes(plant):
     # volumes add: ideal gas by hand, propane vapour from its saturated density
     volume = 2.0 * 8314.46 * 300 / (P * 20) + 3.0 * x / State("Propane", P, quality=1.0).density
     assert found.volume_flow == pytest.approx(volume, rel=1e-5)
+
+
+def test_hot_naphtha_is_no_liquid_in_the_drum(plant):
+    # n-hexane of 190 °C carries more heat above 70 °C than it takes to boil it: CoolProp, 1.063 bar
+    load = ReliefLoad("x", 4.0, Liquid(20e5, 450.0))
+    found = knock_out.arrival(plant, "bottom", {"PSV-106": load}, 1.06325e5)
+    hot = State("n-Hexane", 20e5, temperature=463.15).enthalpy
+    assert hot > State("n-Hexane", 1.06325e5, quality=1.0).enthalpy
+    assert found.liquid_inflow == 0.0 and found.vapor_flow == 4.0
+    cool = knock_out.arrival(plant, "cool", {"PSV-100": load}, 1.06325e5)  # V-100, 27 °C
+    assert cool.liquid_inflow == 4.0 and cool.vapor_flow == 0.0
 
 
 def test_the_drum_and_the_places_of_the_file(plant):

@@ -9,9 +9,8 @@ V-102, 742 t/h) is not among the events: the levels must keep it from happening.
 import numpy as np
 
 from relieflib import demo, set_pressure
-from relieflib.causes import control_valve_opens, exterior_fire_liquid as fire, overfilling
+from relieflib.causes import control_valve_opens, exterior_fire_liquid as fire
 from relieflib.demo import events
-from relieflib.demo.common import pressures
 from relieflib.disposal.drum import Arrival
 from relieflib.geometry import Vessel
 from relieflib.lines.line import Line, Part, runs
@@ -30,77 +29,77 @@ from relieflib.units import GAS_CONSTANT
 
 VISCOSITY = 1.2e-5  # Pa s of every gas: on the high side, droplets fall a little slower
 _GLOBE = {"xT": 0.72, "FL": 0.90}  # typical of a globe valve wide open, no source
-# event in words -> valve and case whose load it is, or None where it is made here
-_SINGLE = {
-    "fire at V-105": ("V-105", "fire, high level"),
-    "PV-101 and bypass open": ("V-104", "control valve and bypass open"),
-    "R-101 runs away": ("R-101", "runaway reaction"),
-    "V-102 overfilled": ("V-102", "overfilling"),
-    "V-105 overfilled": ("V-105", "overfilling"),
-}
+# what no drum can hold, tonnes of liquid pushed out by gas: the levels must keep it from happening
+NOT_HELD = ("V-102: gas blow-by, V-102 full", "E-101: tube rupture, water pushed out")
 
 
-def arrivals(plant):
-    """Events of the demo plant as the drum sees them, gas events first.
+def arrivals(plant, header="FH"):
+    """Every event of `demo.releases` as the drum of a header sees it.
 
-    Parameters: plant. Returns a list of `Arrival`. Source: loads of `demo` and of notebook 17; the
-    choice of events is our judgement on an invented plant.
+    Parameters: plant; header, its tag. Returns a list of `Arrival`, those of `NOT_HELD` left out.
     """
-    together = dict(events._loads_by_default(plant))["utility cooling water"]
-    found = {"cooling water lost": list(together.values())}
-    for words, (tag, case) in _SINGLE.items():
-        found[words] = [demo.loads_of(plant, tag)[case]]
-    found["C-101 overfilled"] = [_bottoms(plant)]
-    return [arrival(plant, words, loads) for words, loads in found.items()]
+    found = []
+    for event, lift in demo.releases(plant).items():
+        ours = {tag: load for tag, load in lift.items() if plant[tag].destination == header}
+        if ours and event not in NOT_HELD:
+            found.append(arrival(plant, event, ours, header=header))
+    return found
 
 
-def _bottoms(plant):
-    """Liquid of the column's bottom at its own temperature: much of it boils behind the valve."""
-    item = plant["C-101"]
-    stream = RealFluid("n-Hexane", pressures(plant, item)[0], temperature=item.bottom_temperature)
-    return overfilling.relief_load(plant.streams["10"].maximum_mass_flow, stream)
-
-
-def arrival(plant, name, loads, pressure=None):
+def arrival(plant, name, loads, pressure=None, header="FH"):
     """Loads of one event as one `Arrival`: gas and liquid behind their valves, added up.
 
-    Parameters: plant; name in words; loads, list of `ReliefLoad`; pressure in the drum, the
-    header's lowest by default [Pa]. Returns `Arrival`. Liquid and droplets as n-hexane, propane
-    alone where all liquid is propane.
+    Parameters: plant; name in words; loads, {valve: `ReliefLoad`}; pressure in the drum, the
+    lowest of its header by default [Pa]. Returns `Arrival`. Liquid and droplets as n-hexane,
+    propane alone where all liquid is propane.
     """
-    P = plant.absolute(plant.headers["FH"].lowest_pressure_gauge) if pressure is None else pressure
-    parts = [_parts(plant, load, P) for load in loads]
+    low = plant.absolute(plant.headers[header].lowest_pressure_gauge)
+    P = low if pressure is None else pressure
+    parts = [_parts(plant, tag, load, P) for tag, load in loads.items()]
     gas, liquid = (float(sum(p[i] for p in parts)) for i in (0, 1))
     volume = sum(p[0] / p[2] for p in parts)
     propane = liquid > 0 and all(p[4] == "Propane" for p in parts if p[1] > 0)
     fluid, T = ("Propane", min(p[3] for p in parts)) if propane else ("n-Hexane", 313.15)
-    sat = State(fluid, P, quality=0.0) if propane else State(fluid, P, temperature=T)
-    batch = plant["R-101"].batch_mass if "R-101" in name else None
+    wet = State(fluid, P, quality=0.0) if propane else State(fluid, P, temperature=T)
+    batch = plant["R-101"].batch_mass if list(loads) == ["PSV-110"] else None
     return Arrival(
         name, gas, liquid, vapor_density=gas / volume if gas else 1.0,
-        liquid_density=sat.density, vapor_viscosity=VISCOSITY, liquid_mass=batch,
-        temperature=float(min(p[3] for p in parts)), liquid_viscosity=sat.viscosity,
+        liquid_density=wet.density, vapor_viscosity=VISCOSITY, liquid_mass=batch,
+        temperature=float(min(p[3] for p in parts)), liquid_viscosity=wet.viscosity,
         surface_tension=surface_tension(fluid, T),
     )  # fmt: skip
 
 
-def _parts(plant, load, P):
+def _parts(plant, tag, load, P):
     """Gas and liquid [kg/s], density of the gas [kg/m3], temperature [K] and fluid of one load."""
     W, s = load.mass_flow, load.stream
     if s.phase == "gas":
         return W, 0.0, P * s.molar_mass / (GAS_CONSTANT * s.temperature), s.temperature, ""
+    if s.phase == "liquid":
+        s = _as_real(plant[plant[tag].protects], s)
     if s.phase == "real fluid":
-        b = behind_valve(s, P)
-        x, vapor = b.quality, State(s.fluid, P, quality=1.0)
-        rho = State(s.fluid, P, temperature=b.temperature).density if x == 1 else vapor.density
-        return x * W, (1.0 - x) * W, rho, b.temperature, s.fluid
+        return _real(W, s, P)
     T = saturation_temperature("n-Hexane", P)
     if events._is_liquid(s):  # liquid with the gas that it brought along: stream 9
-        gas, item = plant.streams["9"].maximum_mass_flow, plant["V-102"]
+        gas, T = plant.streams["9"].maximum_mass_flow, plant["V-102"].operating_temperature
         light = plant.fluids["lp_gas"].molar_mass
-        T = item.operating_temperature
         return gas, W - gas, P * light / (GAS_CONSTANT * T), T, "n-Hexane"
     return W, W, State("n-Hexane", P, quality=1.0).density, T, "n-Hexane"
+
+
+def _as_real(item, stream):
+    """A liquid at the temperature of its item, as n-hexane: hot naphtha boils behind the valve."""
+    T = getattr(item, "bottom_temperature", getattr(item, "operating_temperature", 313.15))
+    return RealFluid("n-Hexane", stream.pressure, temperature=T)
+
+
+def _real(W, stream, P):
+    b = behind_valve(stream, P)
+    x, fluid = b.quality, stream.fluid
+    if x == 0.0:
+        return 0.0, W, 1.0, b.temperature, fluid
+    at = {"temperature": b.temperature} if x == 1.0 else {"quality": 1.0}
+    return x * W, (1.0 - x) * W, State(fluid, P, **at).density, b.temperature, fluid
 
 
 # ---- the drain drum
