@@ -162,8 +162,8 @@ class Jet:
 def jet_of(mass_flow, gas, exit_diameter, atmosphere=ATMOSPHERE, air_temperature=293.15):
     """A gas as it leaves an open end.
 
-    Parameters: mass_flow, the RATED flow of the valve [kg/s]; gas, a `Gas`: its temperature,
-    molar_mass, k and Z; exit_diameter, inside [m]; atmosphere [Pa]; air_temperature [K]; arrays
+    Parameters: mass_flow, the RATED flow of the valve [kg/s]; gas, a `Gas`: its temperature at
+    rest behind the valve, molar_mass and k; exit_diameter, inside [m]; atmosphere [Pa]; air_temperature [K]; arrays
     broadcast. Returns `Jet`. Raises InputError for another stream, or values not above 0.
     Validity: ideal gas, adiabatic from the valve on; choked where it must be.
     Source: Fanno line of `line_fluids.Adiabatic`; momentum as `reaction.jet_force`.
