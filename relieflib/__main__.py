@@ -1,5 +1,7 @@
 """`relieflib check FILE...`: check datasheets from a shell; `relieflib template OUT`: an empty one.
 
+`relieflib key --participants 1-20` and `relieflib marks FOLDER`: for the instructor of a class.
+
 The same as `python -m relieflib`.
 
 Exit code 0 when all that is given agrees, 1 when something differs or a cell or row can't be
@@ -26,9 +28,9 @@ def main(arguments=None):
     if hasattr(sys.stdout, "reconfigure"):
         sys.stdout.reconfigure(errors="replace")
     try:
-        return {"template": _template, "headings": _headings, "check": _check}[options.command](
-            options
-        )
+        run = {"template": _template, "headings": _headings, "check": _check, "key": _key,
+               "marks": _marks}  # fmt: skip
+        return run[options.command](options)
     except ModuleNotFoundError as error:
         print(f"needs {error.name}, which this copy lacks", file=sys.stderr)
         return 2
@@ -73,7 +75,51 @@ def _parser():
     template = commands.add_parser("template", help="write an empty datasheet to fill in")
     template.add_argument("out", metavar="OUT", help="a new .xlsx file")
     template.add_argument("--units", choices=("SI", "US"), default="SI", help="set of its units")
+    _add_class(commands)
     return parser
+
+
+def _add_class(commands):
+    key = commands.add_parser("key", help="right answers of a class, for the instructor")
+    key.add_argument("--participants", required=True, metavar="N", help="such as 1-20 or 3,5,8")
+    key.add_argument("--room", default="", metavar="CODE", help="room code of the class")
+    key.add_argument("--notebook", action="append", metavar="NN", help="this one alone, again for "
+                     "more")  # fmt: skip
+    marks = commands.add_parser("marks", help="judge the kept answers of a class anew")
+    marks.add_argument("folder", metavar="FOLDER", help="holds each participant's my-work folder")
+    marks.add_argument("--out", metavar="OUT", help="also write them to a new .xlsx file")
+
+
+def _key(options):
+    """Print the right answers of some participants."""
+    from relieflib import marking
+    from relieflib.errors import InputError
+
+    try:
+        people = marking.participants_of(options.participants)
+        print(marking.key_text(marking.key(people, options.room, options.notebook)))
+    except InputError as error:
+        print(error, file=sys.stderr)
+        return 2
+    return 0
+
+
+def _marks(options):
+    """Print, and write where asked, what a class answered."""
+    from relieflib import marking
+    from relieflib.errors import InputError
+
+    try:
+        if options.out and not options.out.lower().endswith(".xlsx"):
+            raise InputError(f"--out {options.out}: must end in .xlsx")
+        found, left = marking.marks(options.folder)
+        print(marking.marks_text(found, left))
+        if options.out:
+            print(f"marks: {_name(marking.marks_xlsx(found, left, options.out))}")
+    except InputError as error:
+        print(error, file=sys.stderr)
+        return 2
+    return 0
 
 
 def _template(options):

@@ -243,7 +243,7 @@ class Asked:
             w.format(**self._shown()): r.format(**self._shown())
             for w, r in self.question.options.items()
         }
-        if attempt not in reasons:
+        if not isinstance(attempt, str) or attempt not in reasons:
             return Feedback("not read", "that is none of the options. Nothing is counted.")
         right = attempt == self.right
         return Feedback("right" if right else "wrong", reasons[attempt], "" if right else attempt)

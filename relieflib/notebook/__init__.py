@@ -16,6 +16,7 @@ _DOOR = {
     "choice": "controls",
     "switch": "controls",
     "shown": "panel",
+    "IN_VIEW": "areas",
     "area_panel": "areas",
     "gas_controls": "areas",
     "figures": "areas",

@@ -66,7 +66,7 @@ def read_off(sizing, name, unit_set="SI", words=None):
     """One row of a table, (label, text), read off a `Sizing` and its working by name.
 
     Parameters: sizing; name, of a step of the working, a factor, a property of the stream, or
-    'letter', 'regime', 'used'; unit_set; words for the label in place of the table's.
+    'letter', 'regime', 'used', 'kind'; unit_set; words for the label in place of the table's.
     Returns (str, str); '-' for what this sizing does not have.
     >>> from relieflib.sizing import ReliefLoad
     >>> from relieflib.nozzle.gas import Gas
@@ -74,9 +74,11 @@ def read_off(sizing, name, unit_set="SI", words=None):
     >>> read_off(s, "required_area"), read_off(s, "letter")
     (('required area', '3699 mm²'), ('letter', 'P'))
     """
-    special = {"letter": _letter, "regime": lambda s: s.regime, "used": _used}
+    special = {"letter": _letter, "regime": lambda s: s.regime, "used": _used,
+               "kind": lambda s: s.device.kind}  # fmt: skip
     if name in special:
-        label = {"used": "letter used to", "regime": "flow in the nozzle"}.get(name, name)
+        label = {"used": "letter used to", "regime": "flow in the nozzle",
+                 "kind": "kind of valve"}.get(name, name)  # fmt: skip
         return words or label, special[name](sizing)
     step = {line.name: line for line in sizing.working}.get(name)
     value = step.value if step else getattr(sizing.load.stream, name, None)

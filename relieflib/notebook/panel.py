@@ -312,7 +312,8 @@ class Panel:
         # the numbers are read first: beside the picture where there is room, else above it
         below = widgets.HBox([self._numbers, self._image],
                              layout=layout(flex_flow="row-reverse wrap", overflow="auto",
-                                           grid_gap="0 12px", justify_content="flex-end"))  # fmt: skip
+                                           grid_gap="0 12px",
+                                           justify_content="flex-end"))  # fmt: skip
         self.widget = widgets.VBox([top, grid, below],
                                    layout=layout(width="auto", padding="0 4px 0 0"))  # fmt: skip
 

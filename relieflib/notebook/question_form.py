@@ -204,7 +204,8 @@ class ChoiceForm(_Form):
                                 layout=Layout(width="auto", flex="1 1 auto"))  # fmt: skip
             rows.append(widgets.HBox([button, text], layout=Layout(align_items="center")))
             self.buttons.append(button)
-        return [*rows, self._button("Hint", self.hint)] if self.asked.question.hint else rows
+        hint = widgets.HBox([self._button("Hint", self.hint)])
+        return [*rows, hint] if self.asked.question.hint else rows
 
     def __repr__(self):
         options = "".join(f"\n  {x}  {w}" for x, w in zip(LETTERS, self.asked.options))

@@ -86,7 +86,7 @@ QUESTIONS = (
                 "an instrument gets no credit (API 521, 4.2).",
             "Deduct at most what it passes where it stands, and that only if this event leaves it "
             "alone.":
-                "Right. It need not move to pass that much. What it would pass by opening further "
+                "It need not move to pass that much. What it would pass by opening further "
                 "is a favourable response, and counts for nothing.",
             "Deduct the full flow where the loop is tested each year.":
                 "A test lowers how often it fails. The relief valve is sized for the day on which "
@@ -136,7 +136,7 @@ QUESTIONS = (
                 "Flow is only half of it. One square metre passes many times more of a liquid in "
                 "kilograms, since it is so much denser.",
             "The gas: a kilogram of it takes far more room.":
-                "Right: 140 mm² against 63 mm². That is why causes are compared by area.",
+                "It takes 140 mm² against 63 mm². That is why causes are compared by area.",
             "The same: both stand under the same pressure.":
                 "The same pressure drives both, but G also grows with the root of the density.",
         },

@@ -58,7 +58,7 @@ QUESTIONS = (
                 "The other way round: a smaller pressure drives less through the hole, so the "
                 "area comes out larger.",
             "Too large an area, most of all at low pressure.":
-                "Right. At 5 barg by a fifth, at 50 barg by 2 %. Safe, but dear; and too large a "
+                "At 5 barg by a fifth, at 50 barg by 2 %. Safe, but dear; and too large a "
                 "valve chatters.",
             "The same: the atmosphere cancels out.":
                 "It cancels in a difference, as of a liquid. The flux of a choked gas goes with "
@@ -79,7 +79,7 @@ QUESTIONS = (
                 "A spring can be set for what is constant. This pressure comes with the flow and "
                 "goes with it: at rest nothing stands behind the valve.",
             "No: 4 bar is more than the 1 bar of overpressure that it may bear.":
-                "Right. At 10 % overpressure a conventional valve bears a built-up back pressure "
+                "At 10 % overpressure a conventional valve bears a built-up back pressure "
                 "of a tenth of set; above, it chatters. Take a balanced one or a larger outlet.",
         },
         "No: 4 bar is more than the 1 bar of overpressure that it may bear.",
@@ -94,7 +94,7 @@ QUESTIONS = (
                 "API 520-I keeps the choked flux for a balanced valve, whatever stands behind it. "
                 "Lowering G as well would count it twice.",
             "Kb: the bellows valve lifts less.":
-                "Right. Kb comes from the maker's curve, or from the typical one of API 520-I.",
+                "Kb comes from the maker's curve, or from the typical one of API 520-I.",
             "Kd: the coefficient of discharge falls.":
                 "Kd says how a real nozzle differs from the ideal one, and stays.",
         },

@@ -39,7 +39,7 @@ QUESTIONS = (
                 "A kilogram of liquid needs far less area than one of gas. Flow alone does not "
                 "tell how large the hole must be.",
             "The closed outlet: it needs the largest area.":
-                "Right. You buy an area; the cause that needs most of it governs.",
+                "You buy an area; the cause that needs most of it governs.",
             "Exterior fire: the vessel may then rise to 21 % above its MAWP.":
                 "The higher limit helps: more pressure drives more through the same hole. It is "
                 "one reason why fire often needs little.",
@@ -54,7 +54,7 @@ QUESTIONS = (
             "The size of the inlet flange.":
                 "That is the 3: an inlet of NPS 3.",
             "The size of the orifice, by a letter.":
-                "Right. Letter L is 1841 mm² in API 526, whatever the flanges are.",
+                "Letter L is 1841 mm² in API 526, whatever the flanges are.",
             "The flange class, from its pressure.":
                 "The class, such as 150 or 300, stands apart from the designation.",
         },

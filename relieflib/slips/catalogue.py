@@ -160,6 +160,7 @@ _CHANGES = {  # key: what changes, how, what else that needs; or one function of
     "normal for standard volume": ("mass_flow", lambda W, i: W / NORMAL_SHARE),
     "standard for normal volume": ("mass_flow", lambda W, i: W * NORMAL_SHARE),
     "credit left out": ("outflow", lambda W, i: 0.0),
+    "suction left out": ("suction_pressure", lambda P, i: _atmosphere(i)),
     "load per valve not divided": ("mass_flow", lambda W, i: W * i["valves"], "valves"),
     "load divided twice": ("mass_flow", lambda W, i: W / i["valves"], "valves"),
     "Kd left out": ("Kd", lambda K, i: 1.0),

@@ -241,6 +241,7 @@ ALL = EXAMPLE | {
     "Kw": 0.77, "Kc": 0.9, "Kv": 0.88, "KSH": 0.86, "KN": 1.09, "viscosity": 0.4, "density": 720.0,
     "atmosphere": 91e3, "quality": 0.93, "superimposed_gauge": 51e3, "built_up": 43e3,
     "variable_superimposed_gauge": 37e3, "temperature_multiplier": 1.03, "volume_flow": 0.011,
+    "suction_pressure": 447e3,
 }  # fmt: skip
 # these need another value, or a word, among the inputs; a load by volume is none by mass
 APART = {
