@@ -235,7 +235,8 @@ class Plant:
     def faced(self, name, flow="adiabatic"):
         """Every valve of a header in every event, as `disposal.header.Faced`.
 
-        None where the file gives the header no tree, or what is released together is not known.
+        None where the file gives the header no tree, or what is released together is not known, or
+        none of it is gas: the pressures are then the typed ones.
         """
         if self.releases is None or plant_tree.stack_of(self, name) is None:
             return None

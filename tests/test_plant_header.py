@@ -1,4 +1,4 @@
-"""The header of a plant: read from its file, checked, solved by event, and asked by every verdict."""
+"""The header of a plant: read from its file, checked, solved by event, asked by each verdict."""
 
 from dataclasses import replace
 
@@ -9,9 +9,10 @@ from relieflib import demo, safeguard, summary
 from relieflib.datasheet import Row, check_row, read_words
 from relieflib.disposal import plant_tree
 from relieflib.errors import InputError
-from relieflib.lines import outlet
+from relieflib.lines.line import march
+from relieflib.lines.line_fluids import fluid_in_line
 from relieflib.plant import demo_plant_path, load_plant
-from relieflib.sizing import ReliefLoad, size
+from relieflib.sizing import ReliefLoad
 
 TEXT = demo_plant_path().read_text(encoding="utf-8")
 BAR = 1e5
@@ -136,16 +137,12 @@ def test_the_typed_pressure_is_not_below_what_is_computed(plant):
 
 
 def test_a_valve_alone_in_its_event_sees_its_own_load_in_the_header(plant, faced):
-    """Event by event along the tree: the sub-header of PSV-105 by `outlet.check` of one long line."""
+    """From the drum back to the sub-header, pipe by pipe; and nobody else stands before it."""
     event = "V-104: control valve opens"
-    tree, load = faced.network.tree, demo.releases(plant)[event]["PSV-105"]
-    lines = [tree[tag].line for tag in ("SH-2", "MH-1")]
-    at_drum = faced.network.inlet_pressure["KD-1"][faced.network.at(event)]
-    P = at_drum
-    for line in reversed(lines):
-        sizing = size(load, plant.device("PSV-105"), P)
-        wide = outlet.march(line, outlet.fluid_in_line(load.stream, P), load.mass_flow, P)
-        P, _ = wide[0].pressure, sizing
+    net, load = faced.network, demo.releases(plant)[event]["PSV-105"]
+    P = net.inlet_pressure["KD-1"][net.at(event)]
+    for tag in ("MH-1", "SH-2"):
+        P = march(net.tree[tag].line, fluid_in_line(load.stream, P), load.mass_flow, P)[0].pressure
     assert plant.header_pressures("PSV-105", event)[1] == pytest.approx(P, rel=1e-9)
     seen = faced.facings["PSV-105", event]
     assert seen.superimposed == pytest.approx(plant.header_pressures("PSV-105")[0], rel=1e-12)
@@ -153,7 +150,7 @@ def test_a_valve_alone_in_its_event_sees_its_own_load_in_the_header(plant, faced
 
 
 def test_others_of_the_event_delay_a_conventional_valve(plant, faced):
-    """Bus A with air stored: the column's 24 t/h stand behind PSV-105 and PSV-100 before they open."""
+    """Bus A with air stored: the column's 24 t/h stand behind the others before they open."""
     event = "bus A, air still stored"
     for tag in ("PSV-100", "PSV-103", "PSV-105"):
         seen = faced.facings[tag, event]

@@ -23,10 +23,12 @@ import numpy as np
 
 from relieflib.errors import InputError, not_negative, positive, refuse, result
 from relieflib.lines import disk_line, outlet
-from relieflib.lines.line import Line, march
+from relieflib.lines.line import Line, march, runs
 from relieflib.lines.line_fluids import Adiabatic, Expanding, fluid_in_line
+from relieflib.lines.pipe_flow import ISOTHERMAL, mach_number
 from relieflib.units import GAS_CONSTANT
 from relieflib.valve_questions import Answer, kept, opens_in_time
+from relieflib.working import Working, step
 
 SOURCE = "API 521 (2020), 5.5 (5th edition 7.3.1): disposal system"
 FLOWS = ("adiabatic", "isothermal")
@@ -87,6 +89,13 @@ class Tree:
         """Tags of the pipes from one to the end, in the order of flow."""
         return way_of({p.tag: p.to for p in self.pipes}, tag)
 
+    def with_bore(self, tag, diameter):
+        """The same tree with one pipe in another inside diameter [m]."""
+        old = self[tag]
+        parts = [replace(part, diameter=diameter, nps=None) for part in old.line.parts]
+        wider = replace(old, line=Line(parts, old.line.roughness))
+        return replace(self, pipes=[wider if p is old else p for p in self.pipes])
+
     @cached_property
     def users(self):
         """Valves that can send something through each pipe: {tag: tuple}."""
@@ -139,7 +148,7 @@ def way_of(leads, tag):
     """Tags from one to its end, in the order of flow.
 
     Parameters: leads, {tag: the tag it flows into, None at an end}; tag. Returns a tuple. Raises
-    InputError for a tag that is not there or a loop.
+    InputError for a tag that is not there or a loop. Source: none needed.
     >>> way_of({"A": "B", "B": None}, "A")
     ('A', 'B')
     """
@@ -159,6 +168,7 @@ def check_ends(leads, ends, where="tree"):
 
     Parameters: leads, {tag: the tag it flows into, None at an end}; ends, tags that may be an end;
     where, words for what is read. Returns None. Raises InputError for the first thing wrong.
+    Source: none needed.
     """
     for tag in leads:
         try:
@@ -514,6 +524,36 @@ def _march_reach(tree, reach, end, state, flow, found):
             found[name][tag] = x.astype(bool) if name == "choked" else x
 
 
+def working(network, tag, event):
+    """Steps from what is released to the pressures of one pipe of one bore that gas flows in.
+
+    Parameters: network, `Network`; tag, event. Returns a `Working`. Raises InputError where the
+    pipe has several bores, or no gas flows in it alone. Source: as `solve`.
+    """
+    e, pipe, gas = network.at(event), network.tree[tag], network.fluid(tag, event)
+    pieces = runs(pipe.line, 1.0)
+    if len(pieces) > 1 or not isinstance(gas, Adiabatic):
+        raise InputError(f"pipe '{tag}', {event}: steps are for gas in a pipe of one bore")
+    W, P_e = float(network.mass_flow[tag][e]), float(network.outlet_pressure[tag][e])
+    D, N = pipe.line.parts[0].diameter, result(pieces[0].heads)
+    G = 4.0 * W / (np.pi * D**2)
+    Ma = mach_number(G, P_e, gas.temperature, gas.molar_mass, gas.Z)
+    return Working([
+        step("event_load", W, source="sum of the required loads of the event"),
+        step("molar_mass", gas.molar_mass, source="mass over moles of all that joins"),
+        step("stagnation_temperature", gas.temperature, source="moles times cp of all that joins"),
+        step("pipe_flux", G, "4*W_ev/(3.14159265359*D**2)", "flow over the area of the bore",
+             event_load=W, diameter=D),
+        step("velocity_heads", N, source="f L/D of fully rough pipe and K of its fittings"),
+        step("exit_pressure", P_e, source="the march comes from there"),
+        step("exit_mach", Ma, "G_p/P_x*sqrt(Z*R*T_st/M)", ISOTHERMAL + ": without k", pipe_flux=G,
+             exit_pressure=P_e, stagnation_temperature=gas.temperature, molar_mass=gas.molar_mass,
+             Z=gas.Z, gas_constant=GAS_CONSTANT),
+        step("start_pressure", float(network.inlet_pressure[tag][e]), source="found by trial: the "
+             f"pressure from which {network.flow} flow loses these velocity heads"),
+    ])  # fmt: skip
+
+
 # ---- the valves that stand at its ends
 
 
@@ -533,6 +573,14 @@ class Mounted:
     role: str = "first"
     disk_line: Line | None = None
     modulating: bool = False
+
+
+def with_kind(mounted, kind):
+    """The same valve of another kind, such as 'balanced'.
+
+    Parameters: mounted, `Mounted`; kind as `Device`. Returns `Mounted`. Source: none needed.
+    """
+    return replace(mounted, device=replace(mounted.device, kind=kind))
 
 
 @dataclass(frozen=True)

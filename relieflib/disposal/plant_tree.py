@@ -36,7 +36,8 @@ def _pipe(diameter, length, K=0.0, **fittings):
 def stack_of(plant, name):
     """The stack of a header by the header's tag; None where the file gives none.
 
-    Parameters: plant; name of the header. Raises InputError for two of them.
+    Parameters: plant; name of the header. Returns an item. Raises InputError for two of them.
+    Source: the plant's file.
     """
     stacks = [s for s in plant.of("disposal.stacks") if s.header == name]
     if len(stacks) > 1:
@@ -95,7 +96,10 @@ def tree(plant, name):
 
 
 def devices(plant, name):
-    """Relief valves and rupture disks of a plant that lead to one header, in the file's order."""
+    """Relief valves and rupture disks of a plant that lead to one header, in the file's order.
+
+    Parameters: plant; name of the header. Returns a list of items. Source: the plant's file.
+    """
     found = (*plant.of("relief_valves"), *plant.of("rupture_disks"))
     return [item for item in found if item.destination == name]
 
@@ -103,7 +107,7 @@ def devices(plant, name):
 def mounted(plant, name):
     """What stands at the ends of a header's tree: {tag: `header.Mounted`}.
 
-    Parameters: plant; name of the header. Source: the plant's file.
+    Parameters: plant; name of the header. Returns a dict. Source: the plant's file.
     """
     found = {}
     for item in devices(plant, name):
@@ -120,12 +124,14 @@ def faced(plant, name, loads, flow="adiabatic"):
     """Every valve of a header in every event.
 
     Parameters: plant; name of the header; loads, {event: {valve: `ReliefLoad`}} of which those of
-    other headers are left out; flow as `header.solve`. Returns `header.Faced`. Raises InputError
-    where the file gives the header no stack, and as `header.face`. Source: as `header.face`.
+    other headers are left out; flow as `header.solve`. Returns `header.Faced`, None where nothing
+    of them is gas, so that the tree has no answer. Raises InputError where the file gives
+    the header no stack, and as `header.face`. Source: as `header.face`.
     """
     found = tree(plant, name)
     if found is None:
         raise InputError(f"header {name}: the plant's file gives it no stack, so there is no tree")
     ours = {e: {v: x for v, x in lift.items() if v in found.valves} for e, lift in loads.items()}
-    ours = {event: lift for event, lift in ours.items() if lift}
+    if not header.releases_of(ours, min(found.lowest.values(), default=plant.atmosphere))[0]:
+        return None
     return header.face(found, mounted(plant, name), ours, plant.atmosphere, flow)
