@@ -33,11 +33,11 @@ def burns(mass_flow, jet_momentum, flammable_limit, molar_mass, air_density, on_
     """Distance along a jet to its flammable limit on the axis; slips take the mean."""
     Y = release.mass_fraction(flammable_limit, molar_mass)
     far = release.dilution_length(mass_flow, jet_momentum, Y, air_density, on_axis)
-    factor = "6.0931" if on_axis else "3.5261"
+    factor = "2*5.4" if on_axis else "2/0.32"
     return Working([
         step("mass_fraction", Y, "y_L*M/(y_L*M + (1 - y_L)*28.96)", "its definition",
              flammable_limit=flammable_limit, molar_mass=molar_mass),
-        step("dilution_length", far, f"{factor}*W/(Y_L*sqrt(J*rho_a))", release.ON_AXIS,
+        step("dilution_length", far, f"{factor}*W/(Y_L*sqrt(3.14159265358979*J*rho_a))", release.ON_AXIS,
              mass_flow=mass_flow, mass_fraction=Y, jet_momentum=jet_momentum,
              air_density=air_density),
     ])  # fmt: skip
@@ -84,7 +84,7 @@ QUESTIONS = (
             "To the flare header, which takes gas.":
                 "Half of the mass is liquid. Without a knock-out drum it reaches the flame.",
             "To a header for gas and liquid with a knock-out drum, of metal for the cold.":
-                "Right: the phase behind the valve decides, and the temperature decides the metal.",
+                "The phase behind the valve decides, and the temperature decides the metal.",
             "Into the air, high up.":
                 "Liquid in the jet rains down, and its vapour is heavy and cold.",
         },
@@ -123,7 +123,7 @@ QUESTIONS = (
             "By a Gaussian plume from the height of the vent.":
                 "That plume neither sinks nor starts as pure gas. It would look harmless.",
             "Not answerable with these equations.":
-                "Right. It needs a model for heavy gas, or a closed system.",
+                "So it is. It needs a model for heavy gas, or a closed system.",
         },
         "Not answerable with these equations.",
         hint="Which gate fails first?",
@@ -136,7 +136,7 @@ QUESTIONS = (
             "It may go: nothing speaks against it.":
                 "Not known is not no.",
             "It may not be counted as safe until it is known.":
-                "Right: what was not given is not known, and a way that is not known is none.",
+                "What was not given is not known, and a way that is not known is none.",
             "It may go if the exit is high enough.":
                 "Height thins it; how thin it must be is just what is not known.",
         },
@@ -152,7 +152,7 @@ QUESTIONS = (
             "Only in a fire.":
                 "Fire is one case. A drain left open brings liquid that boils, then gas.",
             "Where the vent does not pass the largest load, with the header at its highest.":
-                "Right. Compare the flows at the drum's relieving pressure.",
+                "Only then. Compare the flows at the drum's relieving pressure.",
         },
         "Where the vent does not pass the largest load, with the header at its highest.",
         hint="What stands in the header when everybody else relieves?",

@@ -124,7 +124,7 @@ QUESTIONS = (
                 "Each half also has only half of the drum. Velocity and way are both halved, the "
                 "time is what it was.",
             "No length at all; but half the speed over the liquid.":
-                "Right: L = q theta / A, however many passes. It helps against droplets torn off "
+                "L = q theta / A, however many passes. It helps against droplets torn off "
                 "the surface, and the nozzles come smaller.",
             "A quarter less, since the gas spreads better.":
                 "Spreading well is what the equation already assumes.",
@@ -140,7 +140,7 @@ QUESTIONS = (
             "The naphtha: more kilograms.":
                 "A drum sees volume. 24 t/h of it are some 3 to 5 m³/s.",
             "The hydrogen-rich gas: several times the volume.":
-                "Right, though its droplets also fall faster, since there is little gas to hold "
+                "Though its droplets also fall faster, since there is little gas to hold "
                 "them. Run every event: what counts is q over the velocity of the fall.",
             "The same: droplets don't care.":
                 "Both the flow and the fall hang on the density of the gas.",
@@ -180,7 +180,7 @@ QUESTIONS = (
             "No: 43 °C is warm.":
                 "That is before the valve. At the pressure of the header it boils at -41 °C.",
             "Yes: half of it boils and the rest arrives at -41 °C.":
-                "Right: the phase and the temperature that count are those behind the valve.",
+                "The phase and the temperature that count are those behind the valve.",
             "Only if the event lasts for hours.":
                 "Thin metal under boiling liquid follows it within minutes.",
         },
