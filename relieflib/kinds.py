@@ -45,7 +45,7 @@ FACTORS = {
         "MMscfd": 1e6 * _SCF / 86400,
     },
     "area": {"m2": 1.0, "mm2": 1e-6, "cm2": 1e-4, "in2": _IN**2, "ft2": _FT**2},
-    "length": {"m": 1.0, "mm": 1e-3, "cm": 1e-2, "in": _IN, "ft": _FT},
+    "length": {"m": 1.0, "mm": 1e-3, "cm": 1e-2, "in": _IN, "ft": _FT, "µm": 1e-6},
     "volume": {"m3": 1.0, "L": 1e-3, "ft3": _FT**3, "gal": _GAL, "bbl": _BBL},
     "density": {"kg/m3": 1.0, "lb/ft3": _LB / _FT**3, "g/cm3": 1e3, "SG": WATER_60F},
     "specific volume": {"m3/kg": 1.0, "ft3/lb": _FT**3 / _LB},
@@ -136,8 +136,10 @@ DISPLAY_OF = {  # quantities that show another unit than their kind
         "leak_diameter wall_thickness".split(),
         ("mm", "in"),
     ),
+    "droplet_diameter": ("µm", "µm"),
+    "dropout_time": ("s", "s"),
     **dict.fromkeys(
-        "wetted_area wetted_areas exposed_area surface insulated_area tank_area".split(),
+        "wetted_area wetted_areas exposed_area surface insulated_area tank_area vapor_area".split(),
         ("m2", "ft2"),
     ),
     **dict.fromkeys(

@@ -22,9 +22,10 @@ _KINDS = {
     "text": "name service coolprop fluid phase from to pump bus agitator_bus orientation head_type"
     " reaction condenser reboiler hot_fluid hot_side cold_fluid suction discharge upstream"
     " downstream upstream_class downstream_class pipe_class fails nominal_size host protects kind"
-    " designation sized_for destination takes joins header items",
-    "number": "latitude trays tubes inlet_elbows outlet_elbows reflux_ratio FL xT k Z elbows tees K"
-    " vapour_passes relative_humidity radiated_fraction oxygen_percent",
+    " designation sized_for destination takes joins header items vents_to drain_source"
+    " device",
+    "number": "latitude trays tubes vent_elbows inlet_elbows outlet_elbows reflux_ratio FL xT k Z"
+    " elbows tees K vapour_passes relative_humidity radiated_fraction oxygen_percent",
     "gauge pressure": "rating_gauge lowest_pressure_gauge highest_pressure_gauge hot_mawp_gauge"
     " return_pressure_gauge bottom_pressure_gauge hot_pressure_gauge cold_mawp_gauge"
     " cold_pressure_gauge suction_pressure_gauge discharge_pressure_gauge"
@@ -32,7 +33,7 @@ _KINDS = {
     " downstream_pressure_gauge design_vacuum_gauge set_vacuum_gauge",
     "temperature": "ambient_temperature highest_ambient_temperature operating_temperature"
     " return_temperature bottom_temperature feed_temperature hot_in hot_out cold_in cold_out"
-    " host_temperature test_temperatures lowest_metal_temperature",
+    " host_temperature test_temperatures lowest_metal_temperature highest_temperature",
     "temperature difference": "adiabatic_rise",
     "mass flow": "maximum_mass_flow normal_mass_flow dosing_mass_flow hydrogen methane propane"
     " naphtha",
@@ -40,7 +41,8 @@ _KINDS = {
     "length": "inside_diameter outside_diameter tip_diameter tip_length normal_level high_level"
     " feed_elevation droplet_diameter seal_depth"
     " tube_outside_diameter tube_inside_diameter tube_length height inlet_diameter inlet_length"
-    " outlet_diameter outlet_length",
+    " outlet_diameter outlet_length inlet_height vent_diameter vent_length exit_diameter"
+    " exit_height platform_distances platform_heights",
     "volume": "volume tray_holdup cold_volume slops",
     "area": "jacket_area",
     "mass": "batch_mass",
@@ -51,7 +53,7 @@ _KINDS = {
     "heat flux": "solar_flux",
     "heat transfer coefficient": "coefficient jacket_coefficient",
     "heat capacity": "heat_capacity",
-    "flow coefficient": "rated_Kv largest_trim_Kv bypass_Kv forward_Kv",
+    "flow coefficient": "rated_Kv largest_trim_Kv bypass_Kv forward_Kv drain_Kv",
 }
 _KIND = {row.name: row.kind for row in SYMBOLS.values()}
 _KIND |= {key: kind for kind, keys in _KINDS.items() for key in keys.split()}
@@ -70,10 +72,17 @@ SECTIONS = {
     # The way from the valves to the end: a tree of pipes, drums and one stack a header.
     "disposal.pipes": "to inside_diameter length ? service elbows tees K design_pressure_gauge",
     "disposal.drums": "to orientation diameter length ? service head_type vapour_passes slops"
-    " holdup_time droplet_diameter design_pressure_gauge lowest_metal_temperature pump_out",
+    " holdup_time droplet_diameter design_pressure_gauge lowest_metal_temperature pump_out"
+    " inlet_height",
     "disposal.stacks": "header inside_diameter height tip_diameter tip_length ? service"
     " design_pressure_gauge seal_depth seal_density wind_velocity relative_humidity"
     " radiated_fraction oxygen_percent mach_limit radiation_limit seal_inlet_diameter leg_length",
+    # Beside that tree: drums of closed drains, and open ends to the air.
+    "disposal.drain_drums": "service header vents_to fluid orientation head_type diameter length"
+    " elevation normal_level mawp_gauge ? lowest_metal_temperature highest_temperature"
+    " vent_diameter vent_length vent_elbows drain_source drain_Kv",
+    "disposal.releases": "device exit_diameter exit_height"
+    " ? platform_distances platform_heights wind_velocity",
     "fire_zones": "items ? service",
     "utilities": "fluid pressure_gauge highest_pressure_gauge temperature ? return_pressure_gauge"
     " return_temperature bus",
@@ -433,11 +442,14 @@ def _check_seal(stack, ends, file):
 
 _REFERENCES = {
     "fluid": "fluids", "hot_fluid": "fluids", "cold_fluid": "fluids", "destination": "headers",
-    "header": "headers",
+    "header": "headers", "vents_to": "headers",
     "upstream_class": "pipe_classes", "downstream_class": "pipe_classes",
     "pipe_class": "pipe_classes",
 }  # fmt: skip
-_TAG_KEYS = "origin to pump suction discharge upstream downstream protects host condenser reboiler"
+_TAG_KEYS = (
+    "origin to pump suction discharge upstream downstream protects host condenser reboiler"
+    " drain_source device"
+)
 
 
 def _check_tags(sections, file):

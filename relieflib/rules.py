@@ -242,5 +242,31 @@ SEAL_AREA = Rule("free area of a liquid seal around its dip leg", 3.0, "inlet ar
                  "liquid seal text", MEMORY, "number", "3")  # fmt: skip
 SEAL_LEG = _measure("height of a seal's dip leg against a vacuum", 3.0, "m", "length", "",
                     API_521, "liquid seal text: about 10 ft", MEMORY)  # fmt: skip
+# ---- what a knock-out drum catches and holds
+_KO = "knock-out drums (2007: 7.3.2.1)"
+DROPLET_SMALL = _measure("droplet a knock-out drum catches, smallest asked for", 300.0, "µm",
+                         "length", "diameter", API_521, _KO)  # fmt: skip
+DROPLET_LARGE = _measure("droplet a knock-out drum catches, largest allowed", 600.0, "µm",
+                         "length", "diameter", API_521, _KO)  # fmt: skip
+HOLD_UP_LEAST = _measure("hold-up of a knock-out drum, least", 20.0, "min", "time",
+                         "of the largest liquid event", API_521, _KO)  # fmt: skip
+HOLD_UP_MOST = _measure("hold-up of a knock-out drum, most asked for", 30.0, "min", "time",
+                        "of the largest liquid event", API_521, _KO)  # fmt: skip
+DRUM_DESIGN = _measure("design pressure of a knock-out drum, usual least", 50.0, "psi", _DP,
+                       "gauge", "API 537; API 521 (2020)", "clause not seen", MEMORY)  # fmt: skip
+
+# ---- when a jet into the air dilutes itself
+_AIR = "atmospheric discharge (after Hoehne and Luce, 1970)"
+JET_SPEED = _measure("exit velocity of a jet that dilutes itself", 30.0, "m/s", "velocity",
+                     "at the exit", API_521, _AIR, MEMORY)  # fmt: skip
+JET_WIND = Rule("exit velocity over wind, at least", 10.0, "", API_521, _AIR, MEMORY, "number",
+                "10")  # fmt: skip
+JET_REYNOLDS = Rule("Reynolds number at the exit for equal densities, at least", 1.54e4, "",
+                    API_521, _AIR, MEMORY, "number", "15400")  # fmt: skip
+HALF_LIMIT = Rule("gas in the air where people are", 0.5, "of the lower flammable limit", NONE,
+                  seen=PRACTICE)  # fmt: skip
+IGNITION_MARGIN = _measure("margin kept below the autoignition temperature", 50.0, "K",
+                           "temperature difference", "at the exit", NONE,
+                           seen=PRACTICE)  # fmt: skip
 
 RULES = tuple(rule for rule in list(globals().values()) if isinstance(rule, Rule))

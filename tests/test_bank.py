@@ -100,6 +100,15 @@ BY_HAND = {  # SI, by hand from the numbers of the question
         0.3 * i["heat_release"] / (4 * math.pi * 3730) - 25**2) - 9,
     ("62", "seal"): lambda i: 1080 * 9.80665 * i["seal_depth"],
     ("62", "cooled"): lambda i: 105e3 * 290 / i["start_temperature"],
+    # segment of 1.0 m in 2.4 m: half angle acos(1/6); L = q (D - h)/(U A)
+    ("61", "length"): lambda i: i["volume_flow"] * 1.4 / 0.7 / (
+        1.44 * (math.pi - math.acos(1 / 6) + math.sqrt(35) / 36)),
+    ("61", "minutes"): lambda i: (14.0 - 2.5) * 620.0 / i["liquid_inflow"],
+    ("61", "vertical"): lambda i: math.sqrt(i["volume_flow"] / 0.7 / (math.pi / 4)),
+    # 1 + (1 - y)/y 28.96/M of flow; axis 5.4 d sqrt(rho_j/rho_a), d sqrt(rho_j) = 2 W/sqrt(pi J)
+    ("63", "burns"): lambda i: (1 + 24 * 28.96 / 16) * 5.4 * 2 * i["mass_flow"] / math.sqrt(
+        math.pi * 1500 * 1.2),
+    ("63", "wind"): lambda i: i["exit_velocity"] / 10,
 }  # fmt: skip
 
 
@@ -251,6 +260,10 @@ def planted(place, slip, unit, number=5):
      "bar/s", "kappa_T was taken"),
     (("33", "stays open"), lambda i, r: i["rated_flow"] * 3600 * 0.9, "kg/h", "GAUGE"),
     (("33", "overshoot"), lambda i, r: r / 2e5, "bar", "half of the opening time"),
+    (("61", "fall"), lambda i, r: r * math.sqrt(1.43 / 1.30), "m/s", "read off the chart"),
+    (("61", "length"), lambda i, r: r / 2, "m", "two passes"),
+    (("61", "minutes"), lambda i, r: 14.0 * 620.0 / i["liquid_inflow"] / 60, "min", "slops"),
+    (("63", "burns"), lambda i, r: r / 5.4 / 0.32, "m", "mean over the jet"),
 ])  # fmt: skip
 def test_the_slip_is_named(place, slip, unit, words):
     said = planted(place, slip, unit)

@@ -80,6 +80,13 @@ BY_HAND = {
     # API 521, purge and liquid seals, from memory
     "PURGE_OXYGEN": 0.06, "PURGE_DEPTH": 7.62, "PURGE_VELOCITY_SEAL": 0.012,
     "PURGE_LABYRINTH": 0.003, "SEAL_AREA": 3.0, "SEAL_LEG": 3.0,
+    # API 521 5th edition (2007), 7.3.2.1, read: 300 to 600 micron, 20 to 30 min
+    "DROPLET_SMALL": 300e-6, "DROPLET_LARGE": 600e-6, "HOLD_UP_LEAST": 1200.0,
+    "HOLD_UP_MOST": 1800.0,
+    "DRUM_DESIGN": 50 * PSI,  # API 537, from memory: 3.5 barg
+    # API 521, atmospheric discharge, from memory: 100 ft/s, rounded to 30 m/s; 10 times the wind
+    "JET_SPEED": 30.0, "JET_WIND": 10.0, "JET_REYNOLDS": 1.54e4,
+    "HALF_LIMIT": 0.5, "IGNITION_MARGIN": 50.0,  # common practice, no source
 }  # fmt: skip
 
 
@@ -187,6 +194,7 @@ OTHER = [
     ("causes/overfilling.py", 0.1, ""), ("datasheet/factors.py", 1.1, "Z"),
     ("causes/", 0.3, "poisson"), ("datasheet/reasons.py", 0.3, "half"),
     ("lines/pipe_flow.py", 0.9, "2.457"),
+    ("demo/knock_out.py", 0.9, "GLOBE"), ("disposal/release.py", None, "_WINDS|0.22|0.08"),
     ("notebook/", None, ""), ("report/", None, ""), ("slips/", None, ""),
 ]  # fmt: skip
 

@@ -15,10 +15,10 @@ import numpy as np
 
 from relieflib import rules, valve_questions as ask
 from relieflib.devices import KD
+from relieflib.disposal.destination import phase_fits
 from relieflib.errors import InputError
 from relieflib.lines import disk_line, inlet as inlet_line, outlet as outlet_line
 from relieflib.lines.line import NO_LIMIT, NOT_KNOWN, OVER, WITHIN, Line
-from relieflib.lines.line_fluids import behind_valve
 from relieflib.safeguard.installed import Valve
 from relieflib.sizing import ReliefLoad, rated_flow, size
 from relieflib.symbols import shown
@@ -428,41 +428,13 @@ def _with_flags(words, check):
 
 def _destination_reason(valve, stream):
     """May what has passed the valve go where it is led: its phase there, flashed if it flashes."""
-    to, takes = valve.destination or "destination not given", valve.takes
-    if takes is None:
-        return Reason("destination", UNKNOWN, (f"{to}: what it is meant to take is not given",))
-    try:
-        behind = behind_valve(stream, _lowest_pressure(valve))
-    except InputError as problem:
-        words = f"into {to}: its state there can't be worked out: {problem}"
-        return Reason("destination", UNKNOWN, (words,))
-    both = {"gas", "liquid"} <= set(takes) or "two-phase" in takes
-    if behind.phase == "not known" and "liquid" in takes and not both:
-        words = (f"liquid into {to}, which takes {' and '.join(takes)}: whether it boils on the "
-                 "way is not known, give its vapour pressure")  # fmt: skip
-        return Reason("destination", UNKNOWN, (words,))
-    phase = "liquid" if behind.phase == "not known" else behind.phase
-    words = (*_flashed(behind, phase), f" into {to}, which takes {' and '.join(takes)}")
-    if phase in takes or (phase in ("two-phase", "liquid") and both):
-        return Reason("destination", COVERS, words)
-    words += (": gas to flare or atmosphere, liquid to a closed low-pressure system",)
-    return Reason("destination", FAILS, words)
+    to = valve.destination or "destination not given"
+    found = phase_fits(stream, valve.takes, _lowest_pressure(valve), to)
+    verdict = {True: COVERS, False: FAILS, None: UNKNOWN}[found.holds]
+    return Reason("destination", verdict, found.pieces, found.source)
 
 
 def _lowest_pressure(valve):
     """Lowest pressure behind the valve [Pa absolute]: there it flashes most."""
     known = [p for p in (valve.back_pressure, valve.header_pressure) if p is not None]
     return min(known, default=valve.atmosphere)
-
-
-def _flashed(behind, phase):
-    """Words for a phase behind the valve, with what of it is vapour and how cold it is."""
-    if phase != "two-phase":
-        return (phase,)
-    words = ("two-phase",)
-    if not np.isnan(behind.quality):
-        words += (f" ({100 * behind.quality:.3g} % vapour by mass",)
-        if not np.isnan(behind.void_fraction):
-            words += (f", {100 * behind.void_fraction:.3g} % by volume",)
-        words += (", ", ("temperature", behind.temperature), ")")
-    return (*words, " behind the valve, at ", ("pressure", behind.pressure), ",")
