@@ -37,7 +37,7 @@ class Answer:
     @property
     def holds(self):
         """True or False; None for not known."""
-        if np.isnan(self.value):
+        if self.value != self.value:  # no number
             return None
         good = bool(kept(self.value, self.limit, self.half))
         return good if good or self.known else None
@@ -51,6 +51,9 @@ def kept(value, limit, half=0.0):
     >>> bool(kept(3.0, 3.0)), bool(kept(3.1, 3.0)), bool(kept(3.1, 3.0, 0.1))
     (True, False, True)
     """
+    if type(value) is type(limit) is float:  # as below, for the many rows of a long list
+        within = limit != limit or value <= limit + half + CLOSE * abs(limit)
+        return value == value and bool(within)
     value, limit = np.asarray(value, dtype=float), np.asarray(limit, dtype=float)
     within = value <= limit + half + CLOSE * np.abs(limit)
     return np.where(np.isnan(value), False, np.isnan(limit) | within)
