@@ -108,8 +108,6 @@ def plausible(**values):
 
 
 def _as_float(name, value):
-    if type(value) is float:  # the rows of a long list are floats: no need to look twice
-        return np.array(value)
     try:
         array = np.asarray(value)
         if array.dtype.kind not in "USb":
@@ -130,9 +128,11 @@ def _checked(values, fits, words):
     """Return float arrays; `fits(low, high)` judges the extremes, element by element if need be."""
     out = []
     for name, value in values.items():
+        if type(value) is float and fits(value, value):  # the rows of a long list are floats
+            out.append(np.array(value))
+            continue
         array = _as_float(name, value)
-        low, high = (value, value) if type(value) is float else _ends(array)
-        if array.size and not fits(low, high):
+        if array.size and not fits(*_ends(array)):
             refuse(~(fits(array, array) | np.isnan(array)), name, array, words)
         out.append(array)
     return out if len(out) > 1 else out[0]

@@ -37,6 +37,7 @@ from relieflib.units import ATMOSPHERE
 
 _LETTERS = re.compile("[A-Za-z°]")
 HEADINGS_WITHIN = 10  # first lines of a list in which its headings are looked for
+MOST_KEPT = 1000  # cells of a column that are not read twice
 MOST_PROBLEMS = 5000  # of a file that are kept in words
 MOST_SEARCHED = 100  # rows of a file in which the slips behind what differs are searched for
 _PATTERNS = ("*.csv", "*.tsv", "*.xlsx", "*.xlsm", "*.pdf")
@@ -254,9 +255,22 @@ class _Frame:
 
     def __init__(self, grid, top, headings, columns, lost, atmosphere):
         self.grid, self.top, self.headings, self.columns = grid, top, headings, columns
-        self.lost, self.atmosphere = lost, atmosphere
+        self.lost, self.atmosphere, self.known = lost, atmosphere, {i: {} for i in columns}
         self.marks, self.usual = _marks_and_usual(grid, top, columns)
         self.width = max(len(grid.lines.head[top][1]), max(columns, default=0) + 1)
+
+    def read(self, index, text):
+        """One cell as a `columns.Cell`; lists repeat themselves, so the first few are kept."""
+        if isinstance(text, Fault):
+            raise InputError(text)
+        known = self.known[index]
+        if text in known:
+            return known[text]
+        column, unit = self.columns[index]
+        cell = read_cell(column, text, unit, self.atmosphere, self.marks[index])
+        if len(known) < MOST_KEPT:
+            known[text] = cell
+        return cell
 
     def shifted(self, cells):
         """True for more cells than headings."""
@@ -280,7 +294,7 @@ def _rows(reading, frame):
             problems.add(Problem(file, number, "", words))
             continue
         row = Row(file, number, unreadable=dict(frame.lost), atmosphere=frame.atmosphere)
-        unread = _read_row(row, frame.columns, cells, frame.marks)
+        unread = _read_row(row, frame, cells)
         for problem in unread:
             problems.add(problem)
         if row.cells or unread:
@@ -401,17 +415,15 @@ def _unknown(text):
     return f"is not a heading of the template and was left out{hint}"
 
 
-def _read_row(row, columns, cells, marks):
+def _read_row(row, frame, cells):
     """Fill a row's cells; returns the problems of those that can't be read."""
     unread = []
-    for index, (column, unit) in columns.items():
+    for index, (column, _) in frame.columns.items():
         text = cells[index] if index < len(cells) else ""
         if not text:
             continue
         try:
-            if isinstance(text, Fault):
-                raise InputError(text)
-            cell = read_cell(column, text, unit, row.atmosphere, marks[index])
+            cell = frame.read(index, text)
         except InputError as error:
             row.unreadable[column.name] = str(error)
             words = str(error) if isinstance(text, Fault) else f"'{harmless(text)}' {_verb(error)}"
