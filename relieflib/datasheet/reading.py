@@ -3,6 +3,7 @@
 import difflib
 import hashlib
 import itertools
+import os
 import re
 from collections import Counter
 from collections.abc import Callable
@@ -10,7 +11,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 
-from relieflib.datasheet.checks import check_row
+from relieflib.datasheet.checks import Check, check_row
 from relieflib.datasheet.columns import (
     COLUMNS,
     NEEDED,
@@ -32,7 +33,7 @@ from relieflib.datasheet.headings import (
 from relieflib.datasheet.reasons import SEARCHED
 from relieflib.datasheet.shapes import is_note, upright
 from relieflib.errors import InputError, positive
-from relieflib.texts import harmless
+from relieflib.texts import clean, harmless
 from relieflib.units import ATMOSPHERE
 
 _LETTERS = re.compile("[A-Za-z°]")
@@ -40,7 +41,8 @@ HEADINGS_WITHIN = 10  # first lines of a list in which its headings are looked f
 MOST_KEPT = 1000  # cells of a column that are not read twice
 MOST_PROBLEMS = 5000  # of a file that are kept in words
 MOST_SEARCHED = 100  # rows of a file in which the slips behind what differs are searched for
-_PATTERNS = ("*.csv", "*.tsv", "*.xlsx", "*.xlsm", "*.pdf")
+MOST_FILES = 10_000  # of one run
+ENDINGS = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm", ".xls", ".pdf")  # .xls is answered in words
 
 
 @dataclass(frozen=True)
@@ -60,7 +62,7 @@ class Problem:
         place = [self.file]
         place += [f"row {self.row}"] if self.row else []
         place += [f"column '{self.column}'"] if self.column else []
-        return f"{', '.join(place)}: {self.sentence}"
+        return clean(f"{', '.join(place)}: {self.sentence}")
 
 
 class Problems(list):
@@ -100,6 +102,12 @@ class Reading:
     def losses(self):
         """Number of values or rows that could not be read."""
         return self.problems.losses
+
+    def said(self):
+        """Yield the problems as sentences, at last how many more there are."""
+        yield from map(str, self.problems)
+        if self.problems.more:
+            yield f"{self.file}: and {self.problems.more} more of the kind"
 
 
 class Rows:
@@ -505,24 +513,69 @@ def check_rows(reading, progress=None):
     """
     searched, total = 0, len(reading.rows)
     for number, row in enumerate(reading.rows, start=1):
-        checks = check_row(row, search=searched < MOST_SEARCHED)
+        try:
+            checks = check_row(row, search=searched < MOST_SEARCHED)
+        except Exception as error:  # a fault of ours costs its row, never the others
+            words = f"was not checked, by a fault of this program ({type(error).__name__})"
+            reading.problems.add(Problem(row.file, row.number, "", words))
+            checks = [Check("all checks", "not given", reason=f"the row {words}", severity=1)]
         searched += any(c.name in SEARCHED and c.verdict == "differs" for c in checks)
         yield row, checks
         if progress:
             progress(number, total)
 
 
+@dataclass
+class Found:
+    """Files of folders: files, as (Path, name to call it by); unread, words on what was not.
+
+    other, names of files of kinds that are not read.
+    """
+
+    files: list = field(default_factory=list)
+    unread: list = field(default_factory=list)
+    other: list = field(default_factory=list)
+
+
+def find_files(paths):
+    """Datasheet files of folders and the folders in them, by name; a file stands for itself.
+
+    Parameters: paths. Returns `Found`. Raises InputError for a folder without datasheets, and for
+    more files than are read at once.
+    """
+    found = Found()
+    for path in map(Path, paths):
+        if os.path.isdir(path):  # a name that is too long is no folder, and no error here
+            _walk(path, found)
+        else:
+            found.files.append((path, path.name))
+        if len(found.files) > MOST_FILES:
+            raise InputError(f"{harmless(path)}: holds more than {MOST_FILES} files: name some")
+    return found
+
+
+def _walk(top, found):
+    before = len(found.files)
+
+    def closed(error):
+        name = harmless(Path(error.filename or top).name, 80)
+        found.unread.append(f"{name}: this folder can't be read")
+
+    for folder, inner, names in os.walk(top, onerror=closed):
+        inner[:] = sorted(name for name in inner if not name.startswith("."))
+        for name in sorted(n for n in names if not n.startswith(("~$", "."))):
+            path = Path(folder, name)
+            if path.suffix.lower() in ENDINGS:
+                found.files.append((path, str(path.relative_to(top))))
+            else:
+                found.other.append(str(path.relative_to(top)))
+    if len(found.files) == before and not found.unread:
+        raise InputError(f"{harmless(top, 200)}: holds no CSV or XLSX files")
+
+
 def check_folder(path):
-    """Datasheet files of a folder, by name; a file stands for itself.
+    """Datasheet files of a folder and the folders in it, by name; a file stands for itself.
 
     Parameters: path. Returns a list of Path. Raises InputError for a folder without datasheets.
     """
-    path = Path(path)
-    if not path.is_dir():
-        return [path]
-    found = sorted(
-        {f for p in _PATTERNS for f in path.glob(p) if not f.name.startswith(("~$", "."))}
-    )
-    if not found:
-        raise InputError(f"{harmless(path)}: holds no CSV or XLSX files")
-    return found
+    return [path for path, _ in find_files([path]).files]
