@@ -176,7 +176,7 @@ def test_report_of_what_agrees_exits_0(tmp_path):
 
 @pytest.mark.parametrize("place", ["relieflib.datasheet.read_slowly", "report"])
 def test_stopped_by_hand(tmp_path, monkeypatch, capsys, place):
-    def stop(*_):
+    def stop(*_, **__):
         raise KeyboardInterrupt
 
     if place == "report":
