@@ -84,6 +84,10 @@ def _parser():
         metavar="FILE",
         help="answers to headings that were asked, as `headings` writes them",
     )
+    check.add_argument(
+        "--against", metavar="OLD",
+        help="an earlier revision of the same list: say what changed since, also in the report",
+    )  # fmt: skip
     _add_report(check)
     headings = commands.add_parser("headings", help="say what the headings of a file are taken for")
     headings.add_argument("file", metavar="FILE", help="CSV or XLSX file")
@@ -152,6 +156,10 @@ def _add_report(check):
     )  # fmt: skip
     group.add_argument("--date", metavar="YYYY-MM-DD", help="date on the report, by default today")
     group.add_argument("--prepared-by", metavar="NAME", default="", help="name on the report")
+    group.add_argument("--number", metavar="TEXT", default="", help="document number of the report")
+    group.add_argument("--revision", metavar="TEXT", default="", help="its revision")
+    group.add_argument("--checked-by", metavar="NAME", default="", help="who checked the report")
+    group.add_argument("--checked-on", metavar="YYYY-MM-DD", default="", help="when")
     group.add_argument("--project", metavar="TEXT", default="", help="project on the report")
 
 
@@ -161,6 +169,7 @@ class _Run:
 
     codes: set = field(default_factory=lambda: {AGREES})
     done: list = field(default_factory=list)
+    earlier: object = None
     unread: list = field(default_factory=list)
     rows: int = 0
 
@@ -184,6 +193,7 @@ def _check(options):
         found = _files(options.files, run)
         _check_outputs(options)
         mapping = _mapping(options.map)
+        run.earlier = _earlier(options, found.files, atmosphere, mapping)
         with ExitStack() as stack, warnings.catch_warnings():
             warnings.simplefilter("ignore")  # the checks have put them into words
             add = _opened(stack, options.export)
@@ -193,6 +203,30 @@ def _check(options):
         return FAILED
     _report(options, run)
     return run.code
+
+
+def _earlier(options, files, atmosphere, mapping):
+    """The earlier revision, checked, or None."""
+    from relieflib.datasheet import check_file
+    from relieflib.errors import InputError
+
+    if not options.against:
+        return None
+    if len(files) != 1:
+        raise InputError("--against: goes with one file")
+    earlier = check_file(options.against, atmosphere, mapping=mapping)
+    if len(earlier.results) > MOST_REPORTED:
+        raise InputError(f"--against: holds more than {MOST_REPORTED} valves: split it")
+    return earlier
+
+
+def _say_changes(new, earlier):
+    from relieflib.datasheet.changes import changes
+
+    found = changes(new.results, earlier.results)
+    _say(f"changed since {earlier.reading.file}: {len(found) or 'nothing'}")
+    for one in found:
+        _say(f"  {one.tag}, {one.what}: {one.before or 'not there'} -> {one.now or 'not there'}")
 
 
 def _opened(stack, name):
@@ -306,13 +340,17 @@ def _check_outputs(options):
             raise InputError(f"{out}: exists already and was left as it is")
         if out and not Path(out).parent.is_dir():
             raise InputError(f"{out}: can't be written: there is no such folder")
-    for name in ("pages", "date", "prepared_by", "project"):
+    for name in ("pages", "date", "prepared_by", "project", "number", "revision", "checked_by",
+                 "checked_on"):  # fmt: skip
         if getattr(options, name) and not options.report:
             raise InputError(f"--{name.replace('_', '-')}: goes with --report")
-    try:
-        datetime.date.fromisoformat(options.date or "2000-01-01")
-    except ValueError:
-        raise InputError(f"--date {options.date}: write year-month-day: 2026-03-31") from None
+    for name in ("date", "checked_on"):
+        given = getattr(options, name)
+        try:
+            datetime.date.fromisoformat(given or "2000-01-01")
+        except ValueError:
+            words = f"--{name.replace('_', '-')} {given}: write year-month-day: 2026-03-31"
+            raise InputError(words) from None
 
 
 def _one(path, name, options, run, given, add, bar, alone):
@@ -347,11 +385,15 @@ def _one(path, name, options, run, given, add, bar, alone):
     run.codes.add(DIFFERS if differs else UNREAD if reading.losses else AGREES)
     reading.rows = [row for row, _ in kept.results]
     run.done.append(kept)
+    if run.earlier and run.rows <= MOST_REPORTED:
+        _say_changes(kept, run.earlier)
+    elif run.earlier:
+        run.failed(f"--against: not compared, holds more than {MOST_REPORTED} valves: split it")
 
 
 def _reported(options, run):
     """True where rows are kept for a report."""
-    return options.report and run.rows <= MOST_REPORTED
+    return (options.report or options.against) and run.rows <= MOST_REPORTED
 
 
 def _report(options, run):
@@ -366,19 +408,22 @@ def _report(options, run):
                 f"report: not written, {run.rows} rows: a page to file holds up to "
                 f"{MOST_REPORTED} valves; split the list, or use --export"
             )
-        _write_report(options, run.done, run.unread)
+        _write_report(options, run)
     except InputError as error:
         run.failed(str(error))
 
 
-def _write_report(options, done, unread):
-    from relieflib.report.page import datasheet_report
+def _write_report(options, run):
+    from relieflib.report.page import Document, datasheet_report
 
+    done = run.done
+    filed_as = Document(options.number, options.revision, options.checked_by, options.checked_on)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         report = datasheet_report(
-            done, options.date, options.prepared_by, options.project, options.pages, unread
-        )
+            done, options.date, options.prepared_by, options.project, options.pages, run.unread,
+            filed_as, run.earlier,
+        )  # fmt: skip
         rows = sum(len(c.results) for c in done)
         live = sys.stderr.isatty() and (len(done) > 1 or rows > 100)
         report.save(options.report, progress=_Bar("parts of the report written", 1, live))
