@@ -425,7 +425,7 @@ class _Stored:
             book = openpyxl.load_workbook(self.file, read_only=True, data_only=True)
             sheet = book[self.title]
             sheet.reset_dimensions()
-            self.rows = sheet.iter_rows(max_col=MOST_COLUMNS, values_only=True)
+            self.rows = sheet.iter_rows(values_only=True)
         while self.at < number:
             self.row, self.at = next(self.rows, ()), self.at + 1
         return self.row[index] if index < len(self.row) else None
@@ -437,9 +437,10 @@ def _sheet_rows(sheet, stored, archive):
     grid.beyond(far, far)
     sheet.reset_dimensions()  # a file may say less than it holds
     down = _MergedDown(merged, grid)
-    for number, row in enumerate(sheet.iter_rows(max_col=MOST_COLUMNS), start=1):
+    for number, row in enumerate(sheet.iter_rows(), start=1):  # as wide as it is filled
         if number > MOST_ROWS:
             raise InputError(f"holds rows beyond {MOST_ROWS}: no spreadsheet has them")
+        row = row[:MOST_COLUMNS]
         cells = [_cell_text(cell, number, i, stored) for i, cell in enumerate(row)]
         while cells and not cells[-1]:
             cells.pop()
