@@ -4,18 +4,25 @@
 
 The same as `python -m relieflib`.
 
-Exit code 0 when all that is given agrees, 1 when something differs or a cell or row can't be
-read, 2 when a file can't be read at all or an output can't be written, 130 when stopped by hand.
+Exit code 0 when all that is given agrees, 1 when something differs and for nothing else, 2 when a
+file or folder can't be read or checked or an output can't be written, 3 when nothing differs but a
+value or a row can't be read, 130 when stopped by hand; 2 stands before 1, 1 before 3.
 `--report page.html` or `--report page.pdf` also writes the page to file, for all files together.
 """
 
 import argparse
 import sys
+import tempfile
+import warnings
+from contextlib import ExitStack
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from relieflib import __version__
 
 LONG = 200  # rows of a file from which on a bar is shown
+MOST_REPORTED = 5000  # valves of one report
+AGREES, DIFFERS, FAILED, UNREAD, STOPPED, NO_READER = 0, 1, 2, 3, 130, 141
 SHOW = ("telling", "differs", "all")
 
 
@@ -32,11 +39,23 @@ def main(arguments=None):
                "marks": _marks}  # fmt: skip
         return run[options.command](options)
     except ModuleNotFoundError as error:
-        print(f"needs {error.name}, which this copy lacks", file=sys.stderr)
-        return 2
+        _say(f"needs {error.name}, which this copy lacks", sys.stderr)
+        return FAILED
     except KeyboardInterrupt:
-        print("\nstopped; no file was left half-written", file=sys.stderr)
-        return 130
+        _say("\nstopped; no file was left half-written", sys.stderr)
+        return STOPPED
+    except BrokenPipeError:
+        raise
+    except Exception as error:  # exit code 1, which Python would give, means 'something differs'
+        _say(f"a fault of this program: {type(error).__name__}: {error}", sys.stderr)
+        return FAILED
+
+
+def _say(text, file=None):
+    """Print, without what a terminal would obey; the one way out to it."""
+    from relieflib.texts import clean
+
+    print(clean(text), file=file or sys.stdout, flush=file is sys.stderr)
 
 
 def _parser():
@@ -67,6 +86,10 @@ def _parser():
         metavar="FILE",
         help="answers to headings that were asked, as `headings` writes them",
     )
+    check.add_argument(
+        "--against", metavar="OLD",
+        help="an earlier revision of the same list: say what changed since, also in the report",
+    )  # fmt: skip
     _add_report(check)
     headings = commands.add_parser("headings", help="say what the headings of a file are taken for")
     headings.add_argument("file", metavar="FILE", help="CSV or XLSX file")
@@ -127,10 +150,10 @@ def _template(options):
     from relieflib.errors import InputError
 
     try:
-        print(f"template: {_name(write_template(options.out, options.units))}")
+        _say(f"template: {_name(write_template(options.out, options.units))}")
     except InputError as error:
-        print(error, file=sys.stderr)
-        return 2
+        _say(str(error), sys.stderr)
+        return FAILED
     return 0
 
 
@@ -142,12 +165,12 @@ def _headings(options):
 
     try:
         reading = read(options.file, mapping=_mapping(options.map))
-        print(reading.mapping, end="")
+        _say(reading.mapping.rstrip("\n"))
         if options.out:
-            write_whole(options.out, reading.mapping.encode(), overwrite=False)
+            write_whole(options.out, reading.mapping.encode("utf-8-sig"), overwrite=False)
     except InputError as error:
-        print(error, file=sys.stderr)
-        return 2
+        _say(str(error), sys.stderr)
+        return FAILED
     return int(any(m.fault for m in reading.headings))
 
 
@@ -179,35 +202,116 @@ def _add_report(check):
     )  # fmt: skip
     group.add_argument("--date", metavar="YYYY-MM-DD", help="date on the report, by default today")
     group.add_argument("--prepared-by", metavar="NAME", default="", help="name on the report")
+    group.add_argument("--number", metavar="TEXT", default="", help="document number of the report")
+    group.add_argument("--revision", metavar="TEXT", default="", help="its revision")
+    group.add_argument("--checked-by", metavar="NAME", default="", help="who checked the report")
+    group.add_argument("--checked-on", metavar="YYYY-MM-DD", default="", help="when")
     group.add_argument("--project", metavar="TEXT", default="", help="project on the report")
+
+
+@dataclass
+class _Run:
+    """What a run has found so far: its exit codes, and what goes into the report."""
+
+    codes: set = field(default_factory=lambda: {AGREES})
+    done: list = field(default_factory=list)
+    earlier: object = None
+    unread: list = field(default_factory=list)
+    rows: int = 0
+
+    @property
+    def code(self):
+        """The exit code of all together."""
+        return next(c for c in (FAILED, DIFFERS, UNREAD, AGREES) if c in self.codes)
+
+    def failed(self, words):
+        """Say what can't be done, and go on."""
+        _say(words, sys.stderr)
+        self.codes.add(FAILED)
 
 
 def _check(options):
     from relieflib.errors import InputError
 
+    run = _Run()
     try:
         atmosphere = _pressure(options.atmosphere)
-        files = _files(options.files)
+        found = _files(options.files, run)
         _check_outputs(options)
         mapping = _mapping(options.map)
+        run.earlier = _earlier(options, found.files, atmosphere, mapping)
+        with ExitStack() as stack, warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # the checks have put them into words
+            add = _opened(stack, options.export)
+            _each(found.files, options, run, (atmosphere, mapping), add)
     except InputError as error:
-        print(error, file=sys.stderr)
-        return 2
-    code, done, unread = 0, [], []
-    bar = _Bar("checked", len(files), sys.stderr.isatty() and len(files) > 1)
-    for number, path in enumerate(files, start=1):
-        if len(files) > 1 and not bar.live:
-            print(f"{number} of {len(files)}: {_name(path)}", file=sys.stderr, flush=True)
-        found, checked = _one(
-            path, atmosphere, options.show, bar, alone=len(files) == 1, mapping=mapping
-        )
-        code = max(code, found)
-        if found < 2:
-            done.append(checked)
-        else:
-            unread.append(checked)
+        _say(str(error), sys.stderr)
+        return FAILED
+    _report(options, run)
+    return run.code
+
+
+def _earlier(options, files, atmosphere, mapping):
+    """The earlier revision, checked, or None."""
+    from relieflib.datasheet import check_file
+    from relieflib.errors import InputError
+
+    if not options.against:
+        return None
+    if len(files) != 1:
+        raise InputError("--against: goes with one file")
+    earlier = check_file(options.against, atmosphere, mapping=mapping)
+    if len(earlier.results) > MOST_REPORTED:
+        raise InputError(f"--against: holds more than {MOST_REPORTED} valves: split it")
+    return earlier
+
+
+def _say_changes(new, earlier):
+    from relieflib.datasheet.changes import changes
+
+    found = changes(new.results, earlier.results)
+    _say(f"changed since {earlier.reading.file}: {len(found) or 'nothing'}")
+    for one in found:
+        _say(f"  {one.tag}, {one.what}: {one.before or 'not there'} -> {one.now or 'not there'}")
+
+
+def _opened(stack, name):
+    """The way to add a row's checks to the export, or to nothing."""
+    from relieflib.datasheet import export_slowly
+
+    return stack.enter_context(export_slowly(name)) if name else lambda row, checks: None
+
+
+def _each(files, options, run, given, add):
+    """Check file after file; what happens to one costs no other."""
+    several = len(files) > 1
+    bar = _Bar("checked", len(files), sys.stderr.isatty() and several)
+    for number, (path, name) in enumerate(files, start=1):
+        if several and not bar.live:
+            _say(f"{number} of {len(files)}: {name}", sys.stderr)
+        _guarded(path, name, options, run, given, add, bar, not several)
         bar(number)
-    return max(code, _outputs(options, done, unread))
+
+
+def _guarded(path, name, options, run, given, add, bar, alone):
+    from relieflib.errors import InputError
+    from relieflib.texts import harmless
+
+    try:
+        _one(path, name, options, run, given, add, bar, alone)
+    except InputError as error:
+        words = str(error)
+    except (BrokenPipeError, ModuleNotFoundError):
+        raise
+    except Exception as error:
+        kind = type(error).__name__
+        words = f"{harmless(name, 80)}: was not checked to its end, by a fault of this program"
+        words += f" ({kind}): please report it"
+    else:
+        return
+    bar.clear()
+    run.failed(words)
+    run.unread.append(words)
 
 
 class _Bar:
@@ -254,10 +358,18 @@ def _pressure(text):
     return pressure
 
 
-def _files(names):
-    from relieflib.datasheet import check_folder
+def _files(names, run):
+    """`datasheet.Found` of what was named; what is passed over is said."""
+    from relieflib.datasheet import find_files
 
-    return [path for name in names for path in check_folder(name)]
+    found = find_files(names)
+    for words in found.unread:
+        run.failed(words)
+        run.unread.append(words)
+    if found.other:
+        more = f" and {len(found.other) - 10} more" if len(found.other) > 10 else ""
+        _say(f"no kind that is read, left out: {', '.join(found.other[:10])}{more}", sys.stderr)
+    return found
 
 
 def _check_outputs(options):
@@ -274,77 +386,94 @@ def _check_outputs(options):
             raise InputError(f"{out}: exists already and was left as it is")
         if out and not Path(out).parent.is_dir():
             raise InputError(f"{out}: can't be written: there is no such folder")
-    for name in ("pages", "date", "prepared_by", "project"):
+    for name in ("pages", "date", "prepared_by", "project", "number", "revision", "checked_by",
+                 "checked_on"):  # fmt: skip
         if getattr(options, name) and not options.report:
             raise InputError(f"--{name.replace('_', '-')}: goes with --report")
-    try:
-        datetime.date.fromisoformat(options.date or "2000-01-01")
-    except ValueError:
-        raise InputError(f"--date {options.date}: write year-month-day: 2026-03-31") from None
+    for name in ("date", "checked_on"):
+        given = getattr(options, name)
+        try:
+            datetime.date.fromisoformat(given or "2000-01-01")
+        except ValueError:
+            words = f"--{name.replace('_', '-')} {given}: write year-month-day: 2026-03-31"
+            raise InputError(words) from None
 
 
-def _one(path, atmosphere, show, bar, alone, mapping):
-    """(exit code, FileCheck or why not) of one file; prints its table and its problems.
+def _one(path, name, options, run, given, add, bar, alone):
+    """Check one file: print its table and its problems, add it to the export and the report.
 
     alone, True for a bar over the rows of a long file instead of one over the files.
     """
-    from relieflib.datasheet import as_text, check_file, telling
+    from relieflib.datasheet import FileCheck, as_text, check_rows, read_slowly, telling
+
+    only = {"telling": telling, "differs": "differs", "all": None}[options.show]
+    reading = read_slowly(path, *given, name=name)
+    rows = _Bar("rows checked", 1, alone and sys.stderr.isatty())
+    run.rows += len(reading.rows)
+    kept, count, differs = FileCheck(reading), 0, 0
+    # the counts stand above the table: it waits on the disk, so that any length takes no memory
+    with tempfile.SpooledTemporaryFile(1_000_000, "w+", encoding="utf-8", newline="\n") as text:
+        for row, checks in check_rows(reading, lambda i, n: n > LONG and rows(i, n)):
+            count, differs = count + 1, differs + sum(c.verdict == "differs" for c in checks)
+            text.write(("\n" * (count > 1)) + as_text([(row, checks)], only) + "\n")
+            add(row, checks)
+            if _reported(options, run):
+                kept.results.append((row, checks))
+        if sys.stdout.isatty():
+            bar.clear()
+        _say(f"{reading.file}: rows {count}, checks that differ {differs}")
+        for problem in reading.said():
+            _say(f"  {problem}")
+        text.seek(0)
+        for line in text:
+            print(line, end="")
+        print()
+    run.codes.add(DIFFERS if differs else UNREAD if reading.losses else AGREES)
+    reading.rows = [row for row, _ in kept.results]
+    run.done.append(kept)
+    if run.earlier and run.rows <= MOST_REPORTED:
+        _say_changes(kept, run.earlier)
+    elif run.earlier:
+        run.failed(f"--against: not compared, holds more than {MOST_REPORTED} valves: split it")
+
+
+def _reported(options, run):
+    """True where rows are kept for a report."""
+    return (options.report or options.against) and run.rows <= MOST_REPORTED
+
+
+def _report(options, run):
+    """Write the page to file, where it is asked for and anything was read."""
     from relieflib.errors import InputError
 
+    if not options.report or not run.done:
+        return
     try:
-        rows = _Bar("rows checked", 1, alone and sys.stderr.isatty())
-        checked = check_file(path, atmosphere, lambda i, n: n > LONG and rows(i, n), mapping)
+        if run.rows > MOST_REPORTED:
+            raise InputError(
+                f"report: not written, {run.rows} rows: a page to file holds up to "
+                f"{MOST_REPORTED} valves; split the list, or use --export"
+            )
+        _write_report(options, run)
     except InputError as error:
-        bar.clear()
-        print(error, file=sys.stderr)
-        return 2, str(error)
-    if sys.stdout.isatty():
-        bar.clear()
-    print(
-        f"{checked.reading.file}: rows {len(checked.results)}, checks that differ {checked.differs}"
-    )
-    for problem in checked.reading.problems:
-        print(f"  {problem}")
-    print(as_text(checked, {"telling": telling, "differs": "differs", "all": None}[show]) + "\n")
-    return int(bool(checked.differs or checked.losses)), checked
+        run.failed(str(error))
 
 
-def _outputs(options, done, unread):
-    """Write what was asked for; 0, or 2 where that fails."""
-    from relieflib.errors import InputError
+def _write_report(options, run):
+    from relieflib.report.page import Document, datasheet_report
 
-    try:
-        if options.export:
-            _export([r for checked in done for r in checked.results], options.export)
-        if options.report and done:
-            _report(options, done, unread)
-    except InputError as error:
-        print(error, file=sys.stderr)
-        return 2
-    return 0
-
-
-def _export(results, name):
-    from relieflib.datasheet import export_csv, export_xlsx
-
-    (export_xlsx if name.lower().endswith(".xlsx") else export_csv)(results, name)
-
-
-def _report(options, done, unread):
-    from relieflib.report.page import datasheet_report
-
-    report = datasheet_report(
-        done,
-        options.date,
-        options.prepared_by,
-        options.project,
-        options.pages,
-        unread,
-    )
-    rows = sum(len(c.results) for c in done)
-    live = sys.stderr.isatty() and (len(done) > 1 or rows > 100)
-    report.save(options.report, progress=_Bar("parts of the report written", 1, live))
-    print(f"report: {_name(Path(options.report))}")
+    done = run.done
+    filed_as = Document(options.number, options.revision, options.checked_by, options.checked_on)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        report = datasheet_report(
+            done, options.date, options.prepared_by, options.project, options.pages, run.unread,
+            filed_as, run.earlier,
+        )  # fmt: skip
+        rows = sum(len(c.results) for c in done)
+        live = sys.stderr.isatty() and (len(done) > 1 or rows > 100)
+        report.save(options.report, progress=_Bar("parts of the report written", 1, live))
+    _say(f"report: {_name(Path(options.report))}")
 
 
 def shell():
@@ -353,7 +482,7 @@ def shell():
         sys.exit(main())
     except BrokenPipeError:
         sys.stderr.close()
-        sys.exit(1)
+        sys.exit(NO_READER)
 
 
 if __name__ == "__main__":

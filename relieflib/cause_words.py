@@ -7,7 +7,7 @@ the words decide nothing, and the stricter limit must judge.
 """
 
 import re
-from functools import cache
+from functools import cache, lru_cache
 
 from relieflib.tables import rows
 
@@ -25,6 +25,7 @@ def _table():
     return {meaning: sorted(phrases, key=len, reverse=True) for meaning, phrases in found.items()}
 
 
+@lru_cache(5000)
 def fire_in(words):
     """Do the words of a cause mean an exterior fire.
 

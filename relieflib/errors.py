@@ -47,7 +47,7 @@ def refuse(bad, name, value, rule):
     Raises InputError with the first bad value, its unit and, for arrays, how many and where.
     >>> refuse(False, "pressure", 1e5, "must be above 0 Pa")
     """
-    if not np.any(bad):
+    if bad is False or bad is np.False_ or not np.any(bad):
         return
     bad, value = np.broadcast_arrays(np.asarray(bad), np.asarray(value))
     first = tuple(int(i) for i in np.argwhere(bad)[0])
@@ -65,7 +65,7 @@ def warn_outside(bad, name, value, rule, source):
     None.
     >>> warn_outside(False, "k", 1.4, "1.0 to 2.0", "API 520-I")
     """
-    if np.any(bad):
+    if bad is not False and bad is not np.False_ and np.any(bad):
         bad, value = np.broadcast_arrays(np.asarray(bad), np.asarray(value))
         first = float(value[bad].flat[0]) if bad.ndim else float(value)
         words = f"{_said(name, first)}: outside {rule} ({source})"
@@ -97,6 +97,8 @@ def plausible(**values):
     """
     for name, value in values.items():
         low, high, words = PLAUSIBLE[name]
+        if type(value) is float and low <= value <= high:
+            continue
         array = np.asarray(value, dtype=float)
         if not array.size or (array.min() >= low and array.max() <= high):
             continue
@@ -115,12 +117,22 @@ def _as_float(name, value):
     raise InputError(f"{name} = {value!r}: must be a number or an array of numbers")
 
 
+def _ends(array):
+    """Least and largest value, NaN where there is one; of no values, nothing."""
+    if not array.ndim:
+        return array[()], array[()]
+    return (array.min(), array.max()) if array.size else (None, None)
+
+
 def _checked(values, fits, words):
     """Return float arrays; `fits(low, high)` judges the extremes, element by element if need be."""
     out = []
     for name, value in values.items():
+        if type(value) is float and fits(value, value):  # the rows of a long list are floats
+            out.append(np.array(value))
+            continue
         array = _as_float(name, value)
-        if array.size and not fits(array.min(), array.max()):
+        if array.size and not fits(*_ends(array)):
             refuse(~(fits(array, array) | np.isnan(array)), name, array, words)
         out.append(array)
     return out if len(out) > 1 else out[0]

@@ -10,8 +10,9 @@ import numpy as np
 
 from relieflib.cause_words import fire_in
 from relieflib.errors import InputError
-from relieflib.files import locked, write_whole
+from relieflib.files import OPEN_ELSEWHERE, locked, write_whole
 from relieflib.symbols import symbol
+from relieflib.texts import harmless
 
 COLUMNS = {  # heading of the load summary file -> quantity, or None for text
     "protected item": None, "cause": None, "phase": None, "load [kg/h]": "mass_flow",
@@ -22,6 +23,7 @@ COLUMNS = {  # heading of the load summary file -> quantity, or None for text
 }  # fmt: skip
 # headings of files written before destination and installed, fire, and the event were added
 EARLIER = tuple(COLUMNS)[:12], tuple(COLUMNS)[:14], tuple(COLUMNS)[:15]
+LONGEST = 131_072  # characters of a cell: the csv module reads no more
 RUNS = ("=", "+", "-", "@", "\t", "\r", "\n")  # a spreadsheet takes these for a formula
 
 
@@ -206,48 +208,82 @@ def append_row(path, row):
 
     Parameters: path of a CSV file, made if missing; row, as `summary_row` gives, its later
     columns may be missing. Returns the number of rows then in the file. A file with the earlier
-    headings gets the later ones. Raises InputError when the row has other headings, when the file
-    there is not a load summary or stays locked by another writer for 5 seconds.
+    headings gets the later ones; columns of a user's own stay, behind ours. Raises InputError when
+    the row has other headings, a text longer than a table can be read with, when the file there is
+    not a load summary or stays locked by another writer for 5 seconds.
     """
     if set(row) - set(COLUMNS) or set(EARLIER[0]) - set(row):
         raise InputError(f"row: its headings must be {list(COLUMNS)}")
     row = {heading: guarded(row.get(heading, "")) for heading in COLUMNS}
+    for heading, text in row.items():
+        if len(text) > LONGEST:
+            raise InputError(f"{heading}: {len(text)} characters: at most {LONGEST} can be read")
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
     with locked(path):
         rows = [*read_summary(path), row] if path.exists() else [row]
+        own = [heading for heading in rows[0] if heading not in COLUMNS]
         text = io.StringIO(newline="")
         # with the line end of RFC 4180 a cell that holds a lone \r is quoted too
-        writer = csv.DictWriter(text, fieldnames=list(COLUMNS), lineterminator="\r\n")
+        writer = csv.DictWriter(text, [*COLUMNS, *own], restval="", lineterminator="\r\n")
         writer.writeheader()
         writer.writerows(rows)
-        write_whole(path, text.getvalue())
+        write_whole(path, text.getvalue().encode("utf-8-sig"))  # spreadsheets look for the mark
     return len(rows)
 
 
 def read_summary(path):
-    """Rows of a load summary file.
+    """Rows of a load summary file, also of one that a spreadsheet saved again.
 
-    Parameters: path of a CSV file. Returns a list of dicts of str; columns that an earlier file
-    lacks are ''. Raises InputError when the file is missing, is no text, has other headings or a
+    Parameters: path of a CSV file; commas, semicolons or tabs between cells, UTF-8 or Western,
+    decimal commas where no comma separates, columns in any order. Returns a list of dicts of str;
+    columns that an earlier file lacks are ''; a user's own columns stand behind ours. Raises
+    InputError when the file is missing, is no text, lacks one of our headings, has one twice, or a
     row of another length.
     """
-    try:
-        text = Path(path).read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        raise InputError(f"{path}: there is no such file") from None
-    except (OSError, UnicodeDecodeError) as problem:
-        raise InputError(f"{path}: can't be read as text ({type(problem).__name__})") from None
-    try:
-        lines = list(csv.reader(io.StringIO(text, newline="")))
-    except csv.Error as problem:
-        raise InputError(f"{path}: can't be read as a table ({problem})") from None
-    head = tuple(lines[0]) if lines else ()
-    if head not in (*EARLIER, tuple(COLUMNS)):
-        raise InputError(f"{path}: is not a load summary; its headings must be {list(COLUMNS)}")
-    blank = dict.fromkeys(COLUMNS, "")
+    name = harmless(path, 200)
+    lines, separator = _lines(path, name)
+    head = tuple(cell.strip() for cell in lines[0]) if lines else ()
+    while head and not head[-1]:  # empty columns at the end, which a spreadsheet may leave
+        head = head[:-1]
+    if set(EARLIER[0]) - set(head) or len(set(head)) < len(head):
+        raise InputError(f"{name}: is not a load summary; its headings must be {list(COLUMNS)}")
+    blank, found = dict.fromkeys(COLUMNS, ""), []
     for number, line in enumerate(lines[1:], start=2):
-        if line and len(line) != len(head):
-            raise InputError(f"{path}, row {number}: has {len(line)} cells, not {len(head)}")
-    # a blank line, which an editor may leave at the end, is no row
-    return [blank | dict(zip(head, line, strict=True)) for line in lines[1:] if line]
+        if not any(line):  # a blank line, which an editor may leave at the end, is no row
+            continue
+        if len(line) < len(head) or any(line[len(head) :]):
+            raise InputError(f"{name}, row {number}: has {len(line)} cells, not {len(head)}")
+        row = blank | dict(zip(head, line, strict=False))
+        found.append(_with_points(row) if separator != "," else row)
+    return found
+
+
+def _lines(path, name):
+    """Cells of each line of a file, and what separates them."""
+    try:
+        data = Path(path).read_bytes()
+    except FileNotFoundError:
+        raise InputError(f"{name}: there is no such file") from None
+    except PermissionError:
+        raise InputError(f"{name}: {OPEN_ELSEWHERE}") from None
+    except OSError as problem:
+        words = (problem.strerror or type(problem).__name__).lower()
+        raise InputError(f"{name}: can't be read: {words}") from None
+    if b"\0" in data.partition(b"\n")[0]:
+        raise InputError(f"{name}: can't be read as text")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = data.decode("cp1252", errors="replace")
+    separator = max(",;\t", key=text.partition("\n")[0].count)
+    try:
+        return list(csv.reader(io.StringIO(text, newline=""), delimiter=separator)), separator
+    except csv.Error as problem:
+        raise InputError(f"{name}: can't be read as a table ({problem})") from None
+
+
+def _with_points(row):
+    """The row with decimal points in its numbers: 12,5 is 12.5 where no comma separates cells."""
+    numbers = {h: row[h].strip().replace(",", ".", 1) for h, name in COLUMNS.items() if name}
+    return row | numbers

@@ -1,5 +1,6 @@
 """Numbers, units and foreign text as the house writes them: one way for every page and picture."""
 
+import html
 import re
 from decimal import Decimal
 
@@ -56,6 +57,20 @@ def with_unit(value, unit, figures=4, whole=False, space=" "):
     return f"{text}{space}{unit}" if text and unit else text
 
 
+def clean(text):
+    """Text from outside without control characters, escapes or signs that hide; lines stay lines.
+
+    Whatever is printed, shown or written passes here first, then the escape of its own way out.
+    Parameters: text, str. Returns str.
+    >>> clean("\\x1b[2Ja\\u202eb")
+    '?[2Ja?b'
+    """
+    text = str(text)
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() or c == "\n" else "?" for c in text)
+
+
 def harmless(text, longest=40):
     """Text of a file made safe to stand in a sentence: one line, short, no control characters.
 
@@ -64,5 +79,36 @@ def harmless(text, longest=40):
     'a?bccc...'
     """
     text = str(text)
-    clean = "".join(c if c.isprintable() else "?" for c in text[: longest + 1].strip())
-    return clean[:longest] + ("..." if len(text) > longest else "")
+    line = clean(text[: longest + 1].strip()).replace("\n", "?")
+    return line[:longest] + ("..." if len(text) > longest else "")
+
+
+def html_text(text):
+    """Text from outside for a page or a widget. Parameters: text. Returns str.
+
+    >>> html_text("<b>\\x07")
+    '&lt;b&gt;?'
+    """
+    return html.escape(clean(text))
+
+
+def figure_text(text):
+    """Text from outside for a picture: a dollar sign is a dollar sign, no mathematics.
+
+    Parameters: text. Returns str.
+    >>> print(figure_text("US$ 5"))
+    US\\$ 5
+    """
+    return clean(text).replace("$", r"\$")
+
+
+_LATEX = {"\\": r"\backslash ", "~": r"\sim ", "^": r"\hat{\ }", **{c: "\\" + c for c in "#$%&_{}"}}
+
+
+def latex_text(text):
+    """Text from outside inside an equation. Parameters: text. Returns str.
+
+    >>> latex_text("50 % $_a")
+    '50 \\\\% \\\\$\\\\_a'
+    """
+    return "".join(_LATEX.get(c, c) for c in clean(text))

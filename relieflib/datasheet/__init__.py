@@ -6,7 +6,15 @@ columns. A teaching and checking aid: decisions belong to a competent, licensed 
 
 from relieflib.datasheet.checks import Check, check_row
 from relieflib.datasheet.columns import Row
-from relieflib.datasheet.export import as_html, as_table, as_text, export_csv, export_xlsx, telling
+from relieflib.datasheet.export import (
+    as_html,
+    as_table,
+    as_text,
+    export_csv,
+    export_slowly,
+    export_xlsx,
+    telling,
+)
 from relieflib.datasheet.reading import (
     FileCheck,
     Problem,
@@ -14,16 +22,19 @@ from relieflib.datasheet.reading import (
     check_data,
     check_file,
     check_folder,
+    check_rows,
     check_words,
+    find_files,
     read,
     read_data,
+    read_slowly,
     read_words,
 )
 from relieflib.datasheet.template import write_template
 
 __all__ = [
     "Check", "FileCheck", "Problem", "Reading", "Row", "as_html", "as_table", "as_text",
-    "check_data", "check_file", "check_folder", "check_row", "check_words", "export_csv",
-    "export_xlsx", "read", "read_data",
+    "check_data", "check_file", "check_folder", "check_row", "check_rows", "check_words",
+    "export_csv", "export_slowly", "export_xlsx", "find_files", "read", "read_data", "read_slowly",
     "read_words", "telling", "write_template",
 ]  # fmt: skip

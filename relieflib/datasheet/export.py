@@ -1,14 +1,17 @@
 """The check table of a datasheet as rows, text, HTML, CSV and XLSX; text from files made safe."""
 
 import csv
-import html
 import io
+import itertools
 import textwrap
+from contextlib import contextmanager
+from pathlib import Path
 
 from relieflib.datasheet.verdict import SEVERITY, digits
-from relieflib.files import write_whole
+from relieflib.errors import InputError
+from relieflib.files import whole
 from relieflib.summary import guarded
-from relieflib.texts import CAUTION, harmless
+from relieflib.texts import CAUTION, clean, harmless, html_text
 
 HEADINGS = (
     "file",
@@ -24,6 +27,7 @@ HEADINGS = (
     "reason",
     "source",
 )
+MOST_LINES = 1_048_000  # of a spreadsheet, which has 1 048 576
 _CAUTION = CAUTION.replace("**", "")
 _INDENT = {"initial_indent": 13 * " ", "subsequent_indent": 13 * " "}
 _MARK = {"differs": "#b30000", "agrees": "#00543d", "not given": "#555555"}
@@ -92,7 +96,7 @@ def as_text(results, only=None, width=110):
             lines.append(f"  {r['verdict']:<9}  {r['check']}: {numbers}{mark}")
             if r["reason"]:
                 lines += textwrap.wrap(r["reason"], max(width, 60) - 13, **_INDENT)
-    return "\n".join(lines).strip("\n")
+    return clean("\n".join(lines).strip("\n"))
 
 
 def as_html(results, only=None):
@@ -111,10 +115,10 @@ def as_html(results, only=None):
                 if h == "verdict"
                 else (" style='text-align:left'")
             )
-            cells.append(f"<td{style}>{html.escape(record[h])}</td>")
+            cells.append(f"<td{style}>{html_text(record[h])}</td>")
         body.append(f"<tr>{''.join(cells)}</tr>")
-    problems = getattr(getattr(results, "reading", None), "problems", ())
-    notes = "".join(f"<li>{html.escape(str(p))}</li>" for p in problems)
+    reading = getattr(results, "reading", None)
+    notes = "".join(f"<li>{html_text(p)}</li>" for p in (reading.said() if reading else ()))
     notes = f"<ul>{notes}</ul>" if notes else ""
     return (
         f"{notes}<table><thead><tr>{head}</tr></thead><tbody>{''.join(body)}</tbody></table>"
@@ -128,42 +132,80 @@ def export_csv(results, path, overwrite=False, only=None):
     Parameters: results and only as `as_table`; path; overwrite, True to replace a file. Returns
     Path. Raises InputError for an existing file or a folder that can't be written to.
     """
-    text = io.StringIO()
-    writer = csv.writer(text)
-    writer.writerow(HEADINGS)
-    writer.writerows([guarded(r[h]) for h in HEADINGS] for r in as_table(results, only))
-    return write_whole(path, text.getvalue().encode("utf-8-sig"), overwrite)
+    with export_slowly(path, overwrite, ".csv") as add:
+        for row, checks in _results(results):
+            add(row, checks, only)
+    return Path(path)
 
 
 def export_xlsx(results, path, overwrite=False, only=None):
     """Write the check table as XLSX, numbers as numbers, nothing as a formula.
 
-    Parameters, Returns and Raises as `export_csv`.
+    Parameters, Returns and Raises as `export_csv`; InputError also for more checks than a sheet
+    has rows.
     """
+    with export_slowly(path, overwrite, ".xlsx") as add:
+        for row, checks in _results(results):
+            add(row, checks, only)
+    return Path(path)
+
+
+@contextmanager
+def export_slowly(path, overwrite=False, suffix=None):
+    """Write the check table row by row, so that a list of any length takes the same memory.
+
+    Parameters: path, ends in .csv or .xlsx unless suffix says which; overwrite as `export_csv`.
+    Gives a function of (row, checks, only as `as_table`); the file is there, whole, at the end.
+    Raises InputError as `export_csv` and `export_xlsx`.
+    """
+    write = _csv_table if (suffix or Path(path).suffix.lower()) == ".csv" else _xlsx_table
+    with whole(path, overwrite) as file, write(file) as line:
+
+        def add(row, checks, only=None):
+            for record in as_table([(row, checks)], only):
+                line(record)
+
+        yield add
+
+
+@contextmanager
+def _csv_table(file):
+    text = io.TextIOWrapper(file, "utf-8-sig", newline="")
+    writer = csv.writer(text)
+    writer.writerow(HEADINGS)
+    yield lambda record: writer.writerow([guarded(record[h]) for h in HEADINGS])
+    text.detach()
+
+
+@contextmanager
+def _xlsx_table(file):
     import openpyxl
+    from openpyxl.cell import WriteOnlyCell
     from openpyxl.styles import Font
 
-    book = openpyxl.Workbook()
-    sheet = book.active
-    sheet.title = "checks"
-    sheet.append(HEADINGS)
-    for cell in sheet[1]:
-        cell.font = Font(bold=True)
-    for record in as_table(results, only):
-        sheet.append([_value(h, record[h]) for h in HEADINGS])
-    for row in sheet.iter_rows(min_row=2):
-        for cell in row:
-            if isinstance(cell.value, str):
-                cell.data_type = "s"
+    book = openpyxl.Workbook(write_only=True)
+    sheet, count = book.create_sheet("checks"), itertools.count(2)
     sheet.freeze_panes = "A2"
-    sheet.auto_filter.ref = sheet.dimensions
-    sheet.append([])
-    sheet.append([_CAUTION])
     for letter, width in zip("ABCDEFGHIJKL", (20, 6, 14, 32, 10, 12, 14, 9, 10, 22, 70, 50)):
         sheet.column_dimensions[letter].width = width
-    data = io.BytesIO()
-    book.save(data)
-    return write_whole(path, data.getvalue(), overwrite)
+    heads = [WriteOnlyCell(sheet, h) for h in HEADINGS]
+    for cell in heads:
+        cell.font = Font(bold=True)
+    sheet.append(heads)
+    last = 1
+
+    def line(record):
+        nonlocal last
+        last = next(count)
+        if last > MOST_LINES:
+            raise InputError(f"export: a spreadsheet holds up to {MOST_LINES} checks: use .csv")
+        sheet.append([_value(h, record[h]) for h in HEADINGS])
+
+    yield line
+    sheet.auto_filter.ref = f"A1:L{last}"
+    sheet.append([])
+    sheet.append([_CAUTION])
+    book.save(file)
 
 
 def _value(heading, text):

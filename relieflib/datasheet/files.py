@@ -1,21 +1,35 @@
 """A datasheet file as rows of text: encodings, separators and spreadsheets, without surprises."""
 
+import collections
 import csv
 import datetime
 import hashlib
 import io
+import itertools
 import logging
+import pickle
 import re
+import stat
+import tempfile
 import warnings
 import zipfile
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from relieflib.errors import InputError, need
+from relieflib.texts import harmless
 
-BIGGEST = 50_000_000  # bytes of one file
+BIGGEST = 200_000_000  # bytes of one file of text, which is read line by line
+BIGGEST_WHOLE = 50_000_000  # bytes of a spreadsheet or a PDF
+MOST_UNPACKED = 200_000_000  # bytes of a spreadsheet, unpacked
+MOST_TEXTS = 50_000_000  # bytes of the table of texts of a spreadsheet, unpacked
+MOST_ROWS = 1_048_576  # of one list: as many as a spreadsheet has
 MOST_COLUMNS = 300
+MOST_MERGED = 10_000  # merged ranges of one sheet
+MOST_SHEETS = 100  # of a workbook
+MOST_SPACED = 20_000  # lines of a text whose columns are set apart by spaces
 MOST_PAGES = 100  # of a PDF
+IN_MEMORY = 2000  # lines of a list; the others wait on the disk
 LEGEND = "columns"  # the sheet of our own template that explains the others
 SPREADSHEETS = (".xlsx", ".xlsm")
 _SIGNATURES = {
@@ -24,20 +38,80 @@ _SIGNATURES = {
 }  # fmt: skip
 
 
+class Lines:
+    """Rows of a file, (number, cells): the first in memory, the rest on the disk until asked for.
+
+    Parameters: lines to begin with. Iterates and counts as a list does; `head` holds the first.
+    >>> lines = Lines((i, ["a"]) for i in range(5000))
+    >>> len(lines), len(lines.head), sum(number for number, _ in lines)
+    (5000, 2000, 12497500)
+    """
+
+    def __init__(self, lines=()):
+        self.head, self._batch, self._places, self._file = [], [], [], None
+        for line in lines:
+            self.append(line)
+
+    def append(self, line):
+        """Add a row at the end."""
+        if len(self.head) < IN_MEMORY:
+            self.head.append(line)
+            return
+        self._batch.append(line)
+        if len(self._batch) == IN_MEMORY:
+            self._file = self._file or tempfile.TemporaryFile()  # goes with us
+            self._places.append(self._file.seek(0, io.SEEK_END))
+            pickle.dump(self._batch, self._file, pickle.HIGHEST_PROTOCOL)
+            self._batch = []
+
+    def __len__(self):
+        return len(self.head) + len(self._places) * IN_MEMORY + len(self._batch)
+
+    def __iter__(self):
+        return self.after(-1)
+
+    def after(self, index):
+        """The rows below one of the first."""
+        yield from self.head[index + 1 :]
+        for place in self._places:
+            self._file.seek(place)
+            yield from pickle.load(self._file)
+        yield from self._batch
+
+
 @dataclass
 class Grid:
     """Rows of a file: (row number as a spreadsheet shows it, texts), and remarks on reading.
 
     european, True where nothing in the form of the file says that a point is decimal: semicolons
     or tabs between cells, or texts of a spreadsheet; sha256 of the file as it was read; title of
-    its sheet.
+    its sheet; lost, remarks on what could not be read.
     """
 
-    lines: list
+    lines: Lines
     remarks: list = field(default_factory=list)
     european: bool = False
     sha256: str = ""
     title: str = ""
+    lost: list = field(default_factory=list)
+
+    def __post_init__(self):
+        if not isinstance(self.lines, Lines):
+            self.lines = Lines(self.lines)
+
+    def add(self, number, cells):
+        """Add a row; InputError where a list has more than can be read, words for its columns."""
+        if len(self.lines) >= MOST_ROWS:
+            raise InputError(f"holds more than {MOST_ROWS} rows: split it")
+        if len(cells) > MOST_COLUMNS:
+            self.beyond(number, any(cells[MOST_COLUMNS:]))
+        self.lines.append((number, cells[:MOST_COLUMNS]))
+
+    def beyond(self, number, filled):
+        """Say once that there are columns that are not read."""
+        if filled and not any("columns" in words for _, words in self.lost):
+            words = f"has more than {MOST_COLUMNS} columns: those beyond are not read"
+            self.lost.append((number, words))
 
 
 class Fault(str):
@@ -52,16 +126,22 @@ def read_grids(path):
     """
     path = Path(path)
     try:
-        if path.stat().st_size > BIGGEST:
-            raise InputError(f"is larger than {BIGGEST // 1_000_000} MB: split it")
-        data = path.read_bytes()
+        if not stat.S_ISREG(path.stat().st_mode):
+            kind = "a folder" if path.is_dir() else "a pipe or a device"
+            raise InputError(f"can't be opened: it is {kind}, no file")
+        with path.open("rb") as file:
+            return _grids(file, path.stat().st_size, path.name)
+    except PermissionError:
+        words = "can't be opened: another program holds it, or you may not read it"
+        raise InputError(words) from None
     except OSError as error:
         raise InputError(
             f"can't be opened: {(error.strerror or 'unknown reason').lower()}"
         ) from None
+    except InputError:
+        raise
     except ValueError:
         raise InputError("can't be opened: the name is not a file's name") from None
-    return grids_of(data, path.name)
 
 
 def grids_of(data, name):
@@ -70,73 +150,111 @@ def grids_of(data, name):
     Parameters: data, bytes; name of the file, whose ending tells a spreadsheet. Returns and raises
     as `read_grids`.
     """
-    if not data.strip(b"\x00\xff\xfe\xef\xbb\xbf \r\n\t"):
-        raise InputError("is empty")
-    for start, words in _SIGNATURES.items():
-        if data.startswith(start):
+    return _grids(io.BytesIO(data), len(data), name)
+
+
+def _grids(file, size, name):
+    _refuse_big(size, BIGGEST)
+    start = _first_bytes(file)
+    for mark, words in _SIGNATURES.items():
+        if start.startswith(mark):
             raise InputError(f"{words}; only CSV, XLSX and PDF are read")
-    if data.startswith(b"PK"):
-        grids = _spreadsheet(data)
-    elif data.startswith(b"%PDF"):
-        grids = [_pdf(data)]
+    if start.startswith((b"PK", b"%PDF")):
+        _refuse_big(size, BIGGEST_WHOLE)
+        grids = _spreadsheet(file) if start.startswith(b"PK") else [_pdf(file)]
     elif Path(name).suffix.lower() in SPREADSHEETS:
         raise InputError("is named as a spreadsheet but is none: save it as XLSX again")
     else:
-        grids = [_separated(_decode(data))]
+        grids = [_separated(_text_lines(file, start))]
+    file.seek(0)
+    digest = hashlib.file_digest(file, "sha256").hexdigest()
     for grid in grids:
-        grid.sha256 = hashlib.sha256(data).hexdigest()
+        grid.sha256 = digest
     return grids
 
 
-def _decode(data):
-    """Text of the bytes: UTF-8, UTF-16, else the Western code page."""
-    for mark, name in (
-        (b"\xef\xbb\xbf", "utf-8-sig"),
-        (b"\xff\xfe", "utf-16"),
-        (b"\xfe\xff", "utf-16"),
-    ):
-        if data.startswith(mark):
-            return _clean(data.decode(name, errors="replace"))
-    head = data[:2000]
+def _refuse_big(size, most):
+    if size > most:
+        raise InputError(f"is larger than {most // 1_000_000} MB: split it")
+
+
+def _first_bytes(file):
+    """The first bytes of a file that holds something; the file then stands at its start."""
+    start = part = file.read(4000)
+    while part and not part.strip(b"\x00\xff\xfe\xef\xbb\xbf \r\n\t"):
+        part = file.read(1_000_000)
+    if not part:
+        raise InputError("is empty")
+    file.seek(0)
+    return start
+
+
+def _encoding(start):
+    """'utf-16...' by its mark or its zeros, else '' for UTF-8 or the Western code page."""
+    if start.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return "utf-16"
+    head = start[:2000]
     if head.count(0) > len(head) // 4:  # Western text in UTF-16 without its mark
         odd = head[1::2].count(0) > head[::2].count(0)
-        return _clean(data.decode("utf-16-le" if odd else "utf-16-be", errors="replace"))
-    return _clean("\n".join(_decode_line(line) for line in data.split(b"\n")))
+        return "utf-16-le" if odd else "utf-16-be"
+    return ""
+
+
+def _text_lines(file, start):
+    """Yield the lines of a file of text, whatever ends them, refused where the first is none."""
+    encoding = _encoding(start)
+    # Latin-1 gives every byte back: a line is then decoded by itself
+    text = io.TextIOWrapper(file, encoding or "latin-1", errors="replace")
+    try:
+        asked = True
+        for line in text:
+            line = line.rstrip("\n")
+            line = line if encoding else _decode_line(line.encode("latin-1"))
+            if asked and line.strip():
+                asked = _refuse_binary(line)
+            yield line.replace("\x00", "\ufffd") if "\x00" in line else line
+    finally:
+        text.detach()
 
 
 def _decode_line(line):
     """A line by itself: one byte of another code page costs its own line, never the file."""
     try:
-        return line.decode("utf-8")
+        return line.decode("utf-8").removeprefix("\ufeff")
     except UnicodeDecodeError:
-        return line.decode("cp1252", errors="replace")
+        return line.decode("cp1252", errors="replace").removeprefix("\xef\xbb\xbf")
 
 
-def _clean(text):
-    """The text, refused where even its first line, which names the columns, is none.
+def _refuse_binary(line):
+    """Refuse a file whose first line, which names the columns, is no text.
 
     A control character further down costs its own cell, never the file.
     """
-    head = next((s for s in re.split(r"[\r\n]", text[:4000]) if s.strip()), "")
+    head = line[:4000]
     bad = sum(c not in "\t\f\x1a" and (ord(c) < 32 or c == "\ufffd") for c in head)
     if bad > max(2, len(head) // 50):
         raise InputError("is not a text file; only CSV, XLSX and PDF are read")
-    return text.replace("\x00", "\ufffd")
+    return False
 
 
-def _separated(text):
-    lines = re.split(r"\r\n|\r|\n", text)
-    first = next((s for s in lines if s.strip() and not _comment(s)), "")
-    spaced = len(_spans(first))
-    if "\t" not in first and spaced > 2 and spaced > len(_split(first, _separator(first))):
+def _separated(lines):
+    """Lines of text as a grid: by their separator, or by spaces where columns stand so."""
+    before = []
+    for line in lines:
+        before.append(line)
+        if line.strip() and not _comment(line):
+            break
+    first, lines = before[-1] if before else "", itertools.chain(before, lines)
+    spaced = len(_spans(first)) if "\t" not in first and len(first) < 100_000 else 0
+    if spaced > 2 and spaced > len(_split(first, _separator(first))):
         return _aligned(lines)
     named = re.fullmatch(r'"?sep=(.)"?', first.strip())
     separator = named.group(1) if named else _separator(first)
     grid = Grid([])
     for number, cells in _records(lines, separator, grid):
         if any(cells) and not (named and cells[0].strip('"').startswith("sep=")):
-            grid.lines.append((number, cells))
-    if not grid.lines:
+            grid.add(number, cells)
+    if not len(grid.lines):
         raise InputError("has no rows, only comments")
     grid.european = separator in ";\t"
     return grid
@@ -144,14 +262,18 @@ def _separated(text):
 
 def _aligned(lines):
     """Columns set apart by spaces, as pasted out of a page: cells go to the heading above them."""
+    lines = list(itertools.islice(lines, MOST_SPACED + 1))
+    if len(lines) > MOST_SPACED:
+        words = f"sets its columns apart by spaces: up to {MOST_SPACED} lines are read so"
+        raise InputError(f"{words}, save it with semicolons or split it")
     spans = [(n, _spans(s)) for n, s in enumerate(lines, 1) if s.strip() and not _comment(s)]
     widest = max((found for _, found in spans), key=len)
     grid = Grid([], european=True)
     for number, found in spans:
         if len(widest) < 3 or len(found) < 2:
-            grid.lines.append((number, [text for _, _, text in found]))
+            grid.add(number, [text for _, _, text in found])
             continue
-        grid.lines.append((number, _under(widest, found)))
+        grid.add(number, _under(widest, found))
     return grid
 
 
@@ -176,12 +298,12 @@ def _overlap(head, start, end):
     return min(head[1], end) - max(head[0], start)
 
 
-def _pdf(data):
+def _pdf(file):
     """Lines of the text layer of a PDF, its columns set apart by spaces."""
     pypdf = need("pypdf")
     logging.getLogger("pypdf").setLevel(logging.CRITICAL)  # what matters is said in our words
     try:
-        reader = pypdf.PdfReader(io.BytesIO(data))
+        reader = pypdf.PdfReader(file)
         pages = [page.extract_text(extraction_mode="layout") for page in reader.pages[:MOST_PAGES]]
     except Exception as error:  # a damaged file fails in many ways inside the library
         raise InputError(f"can't be read as a PDF ({type(error).__name__})") from None
@@ -191,7 +313,7 @@ def _pdf(data):
     grid = _aligned(lines)
     grid.remarks.append((None, "was read from the text of a PDF: look at what was taken for what"))
     if len(reader.pages) > MOST_PAGES:
-        grid.remarks.append((None, f"has {len(reader.pages)} pages: {MOST_PAGES} were read"))
+        grid.lost.append((None, f"has {len(reader.pages)} pages: {MOST_PAGES} were read"))
     return grid
 
 
@@ -207,36 +329,38 @@ def _separator(heading):
 
 def _records(lines, separator, grid):
     """Yield (number, cells); a stray quote costs its own line, never the lines below it."""
-    index, number, width = 0, 0, None
-    while index < len(lines):
+    lines, ahead, number, width = iter(lines), collections.deque(), 0, None
+    while ahead or (line := next(lines, None)) is not None:
         number += 1
-        line, used = lines[index], 1
+        line, used = ahead.popleft() if ahead else line, 1
         if not line.strip() or _comment(line):
-            index += 1
             continue
         if line.count('"') % 2:
-            line, used = _joined(lines, index, separator, width)
+            ahead.extend(itertools.islice(lines, MOST_JOINED - 1 - len(ahead)))
+            joined, used = _joined(line, ahead, separator, width)
             if used == 0:
-                grid.remarks.append(
-                    (number, "has a quotation mark without its partner: it was taken away")
-                )
-                line, used = line.replace('"', ""), 1
+                words = "has a quotation mark without its partner: it was taken away"
+                grid.remarks.append((number, words))
+            line, used = (joined, used) if used else (line.replace('"', ""), 1)
         cells = _split(line, separator)
         if width is None:
             width = len(cells)
-        yield number, [cell.strip() for cell in cells[:MOST_COLUMNS]]
-        index += used
+        yield number, [cell.strip() for cell in cells]
+        for _ in range(used - 1):
+            ahead.popleft()
 
 
-def _joined(lines, index, separator, width):
+MOST_JOINED = 30  # lines of one cell with line breaks
+
+
+def _joined(text, ahead, separator, width):
     """The lines of a cell with line breaks, if together they make one full row; else 0 lines."""
-    text = lines[index]
-    for used in range(2, min(30, len(lines) - index) + 1):
-        text += " " + lines[index + used - 1]
+    for used, line in enumerate(ahead, start=2):
+        text += " " + line
         if text.count('"') % 2 == 0:
             full = width is None or len(_split(text, separator)) == width
-            return (text, used) if full else (lines[index], 0)
-    return lines[index], 0
+            return text, used if full else 0
+    return text, 0
 
 
 def _split(line, separator):
@@ -251,19 +375,22 @@ def _split(line, separator):
         csv.field_size_limit(old)
 
 
-def _spreadsheet(data):
+def _spreadsheet(file):
     import openpyxl
 
     try:
-        with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            if sum(part.file_size for part in archive.infolist()) > 10 * BIGGEST:
-                raise InputError("is a spreadsheet too big to read: split it")
-        with warnings.catch_warnings():
+        with zipfile.ZipFile(file) as archive, warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of features of the file that hold no data
-            book = openpyxl.load_workbook(io.BytesIO(data), data_only=False, keep_links=False)
-            stored = _Stored(data)
-        visible = [s for s in book.worksheets if s.sheet_state == "visible" and s.title != LEGEND]
-        grids = [_sheet_rows(s, stored) for s in visible or book.worksheets[:1]]
+            _refuse_bomb(archive)
+            # row by row: a merged range or a far cell then costs nothing by its size
+            book = openpyxl.load_workbook(file, read_only=True, keep_links=False)
+            visible = [
+                s for s in book.worksheets if s.sheet_state == "visible" and s.title != LEGEND
+            ]
+            sheets = visible or book.worksheets[:1]
+            if len(sheets) > MOST_SHEETS:
+                raise InputError(f"holds more than {MOST_SHEETS} sheets: split it")
+            grids = [_sheet_rows(s, _Stored(file, s.title), archive) for s in sheets]
     except InputError:
         raise
     except Exception as error:  # a damaged file fails in many ways inside the library
@@ -271,60 +398,120 @@ def _spreadsheet(data):
         raise InputError(
             f"can't be read as a spreadsheet ({kind}): save it as XLSX again"
         ) from None
-    filled = [grid for grid in grids if grid.lines]
+    filled = [grid for grid in grids if len(grid.lines)]
     if not filled:
         raise InputError("has no rows, only comments or nothing")
     return filled
 
 
+def _refuse_bomb(archive):
+    parts = archive.infolist()
+    texts = sum(p.file_size for p in parts if p.filename.casefold().endswith("sharedstrings.xml"))
+    if texts > MOST_TEXTS or sum(p.file_size for p in parts) > MOST_UNPACKED:
+        raise InputError("is a spreadsheet too big to read: split it")
+
+
 class _Stored:
-    """Values that a workbook stores for its formulas; read again only where there is one."""
+    """Values that a sheet stores for its formulas; read again only where there is one."""
 
-    def __init__(self, data):
-        self.data, self.book = data, None
+    def __init__(self, file, title):
+        self.file, self.title, self.rows, self.at, self.row = file, title, None, 0, ()
 
-    def __call__(self, cell):
+    def __call__(self, number, index):
         """Value stored for a formula, None where the workbook was never worked out."""
         import openpyxl
 
-        if self.book is None:
-            self.book = openpyxl.load_workbook(io.BytesIO(self.data), data_only=True)
-        return self.book[cell.parent.title].cell(cell.row, cell.column).value
+        if self.rows is None:
+            book = openpyxl.load_workbook(self.file, read_only=True, data_only=True)
+            sheet = book[self.title]
+            sheet.reset_dimensions()
+            self.rows = sheet.iter_rows(values_only=True)
+        while self.at < number:
+            self.row, self.at = next(self.rows, ()), self.at + 1
+        return self.row[index] if index < len(self.row) else None
 
 
-def _sheet_rows(sheet, stored):
-    grid, empty = Grid([], european=True, title=str(sheet.title)), 0
-    width = min(sheet.max_column or 1, MOST_COLUMNS)
-    for number, row in enumerate(sheet.iter_rows(max_col=width), start=1):
-        cells = [_cell_text(cell, stored) for cell in row]
+def _sheet_rows(sheet, stored, archive):
+    grid = Grid([], european=True, title=str(sheet.title))
+    merged, far = _ranges(archive, sheet._worksheet_path)
+    grid.beyond(far, far)
+    sheet.reset_dimensions()  # a file may say less than it holds
+    down = _MergedDown(merged, grid)
+    for number, row in enumerate(sheet.iter_rows(), start=1):  # as wide as it is filled
+        if number > MOST_ROWS:
+            raise InputError(f"holds rows beyond {MOST_ROWS}: no spreadsheet has them")
+        row = row[:MOST_COLUMNS]
+        cells = [_cell_text(cell, number, i, stored) for i, cell in enumerate(row)]
         while cells and not cells[-1]:
             cells.pop()
-        empty = 0 if cells else empty + 1
-        if empty > 2000:
-            break
         if cells and not _comment(next(c for c in cells if c)):
-            grid.lines.append((number, cells))
-    _fill_down(sheet, grid)
-    _unmerge(sheet, grid)
+            grid.add(number, down.fill(number, cells))
+    down.say()
+    _unmerge(merged, grid)
     return grid
 
 
-def _fill_down(sheet, grid):
-    """A value merged down over rows of the list counts for each of them."""
-    places = {number: cells for number, cells in grid.lines}
-    for m in sheet.merged_cells.ranges:
-        if m.max_row == m.min_row or m.min_col > MOST_COLUMNS or m.min_row not in places:
-            continue
-        column, top = m.min_col - 1, places[m.min_row]
-        value = top[column] if column < len(top) else ""
-        below = [n for n in places if m.min_row < n <= m.max_row] if value else ()
-        for number in below:
-            cells = places[number]
+_RANGE = re.compile(
+    rb'<(?:\w+:)?mergeCell\s[^>]*?ref="([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})"'
+)
+_FAR = re.compile(rb' r="(?:K[O-Z]|[L-Z][A-Z]|[A-Z]{3})(\d{1,7})"[^>/]*>\s*<')  # KN is column 300
+_TAG = 10_000  # characters of a tag, at most
+
+
+def _ranges(archive, name):
+    """Merged ranges of a sheet by their top row: {row: [(first column, last row, last column)]}.
+
+    Beside them the first row with a filled cell beyond the last column that is read, or 0.
+    """
+    from openpyxl.utils import column_index_from_string as column
+
+    found, count, far, rest = {}, 0, 0, b""
+    with archive.open(name.lstrip("/")) as part:
+        while chunk := part.read(1_000_000):
+            text = rest + chunk
+            for left, top, right, bottom in _RANGE.findall(text):
+                ends = column(left.decode()), int(bottom), column(right.decode())
+                count += 1
+                found.setdefault(int(top), set()).add(ends)
+            far = far or next((int(m[1]) for m in _FAR.finditer(text)), 0)
+            if count > MOST_MERGED:
+                raise InputError(f"holds more than {MOST_MERGED} merged ranges: take them apart")
+            cut = text.rfind(b"<", 0, max(text.rfind(b"<"), 0))  # two tags: the next may end ours
+            rest = text[max(cut, len(text) - _TAG) :]
+    return found, far
+
+
+class _MergedDown:
+    """Values merged down over rows of a list: each counts for every row."""
+
+    def __init__(self, merged, grid):
+        self.merged, self.grid, self.live = merged, grid, {}
+
+    def fill(self, number, cells):
+        """The cells of a row with what is merged into them."""
+        for column, (last, value, first, _) in list(self.live.items()):
+            if number > last:
+                self._said(column)
+                continue
             cells += [""] * (column + 1 - len(cells))
             cells[column] = value
-        if below:
-            words = f"'{value[:40]}' is merged down: taken for rows {m.min_row} to {max(below)}"
-            grid.remarks.append((m.min_row, words))
+            self.live[column] = last, value, first, number
+        for left, bottom, _ in sorted(self.merged.get(number, ())):
+            value = cells[left - 1] if left <= len(cells) else ""
+            if bottom > number and value:
+                self.live[left - 1] = bottom, value, number, number
+        return cells
+
+    def say(self):
+        """Remark on what is still open."""
+        for column in list(self.live):
+            self._said(column)
+
+    def _said(self, column):
+        _, value, first, last = self.live.pop(column)
+        if last > first:
+            words = f"'{harmless(value)}' is merged down: taken for rows {first} to {last}"
+            self.grid.remarks.append((first, words))
 
 
 def _percent(number_format):
@@ -334,10 +521,10 @@ def _percent(number_format):
     return "written" if re.search(r'"[^"]*%[^"]*"|\\%', number_format) else ""
 
 
-def _cell_text(cell, stored):
+def _cell_text(cell, row, index, stored):
     value, type_ = cell.value, cell.data_type
     if type_ == "f":
-        value = stored(cell)
+        value = stored(row, index)
         if value is None:
             return Fault("is a formula without a stored value: put its value there")
         type_ = "e" if str(value).startswith("#") else ""
@@ -357,18 +544,17 @@ def _cell_text(cell, stored):
     return str(value).strip()
 
 
-def _unmerge(sheet, grid):
+def _unmerge(merged, grid):
     """Headings merged across columns, with a second line of headings below, become one line."""
     if len(grid.lines) < 2:
         return
-    (top, upper), (second, lower) = grid.lines[0], grid.lines[1]
-    merged = [m for m in sheet.merged_cells.ranges if m.min_row == top]
-    if not any(m.max_col > m.min_col for m in merged):
+    (top, upper), (second, lower) = grid.lines.head[:2]
+    across = [(left, min(right, MOST_COLUMNS)) for left, _, right in merged.get(top, ())]
+    if not any(right > left for left, right in across):
         return
-    width = max(len(upper), len(lower), *(m.max_col for m in merged))
+    width = max(len(upper), len(lower), *(right for _, right in across))
     upper, lower = ([*cells, *[""] * (width - len(cells))] for cells in (upper, lower))
-    for m in merged:
-        for column in range(m.min_col - 1, m.max_col):
-            upper[column] = upper[m.min_col - 1]
+    for left, right in across:
+        upper[left - 1 : right] = [upper[left - 1]] * (right - left + 1) if left <= right else []
     both = [f"{low}|{up}" if low and up else low or up for up, low in zip(upper, lower)]
-    grid.lines[:2] = [(second, both)]
+    grid.lines.head[:2] = [(second, both)]

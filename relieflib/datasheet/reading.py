@@ -2,13 +2,16 @@
 
 import difflib
 import hashlib
+import itertools
+import os
 import re
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
-from relieflib.datasheet.checks import check_row
+from relieflib.datasheet.checks import Check, check_row
 from relieflib.datasheet.columns import (
     COLUMNS,
     NEEDED,
@@ -30,13 +33,16 @@ from relieflib.datasheet.headings import (
 from relieflib.datasheet.reasons import SEARCHED
 from relieflib.datasheet.shapes import is_note, upright
 from relieflib.errors import InputError, positive
-from relieflib.texts import harmless
+from relieflib.texts import clean, harmless
 from relieflib.units import ATMOSPHERE
 
 _LETTERS = re.compile("[A-Za-z°]")
 HEADINGS_WITHIN = 10  # first lines of a list in which its headings are looked for
+MOST_KEPT = 1000  # cells of a column that are not read twice
+MOST_PROBLEMS = 5000  # of a file that are kept in words
 MOST_SEARCHED = 100  # rows of a file in which the slips behind what differs are searched for
-_PATTERNS = ("*.csv", "*.tsv", "*.xlsx", "*.xlsm", "*.pdf")
+MOST_FILES = 10_000  # of one run
+ENDINGS = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm", ".xls", ".pdf")  # .xls is answered in words
 
 
 @dataclass(frozen=True)
@@ -56,19 +62,34 @@ class Problem:
         place = [self.file]
         place += [f"row {self.row}"] if self.row else []
         place += [f"column '{self.column}'"] if self.column else []
-        return f"{', '.join(place)}: {self.sentence}"
+        return clean(f"{', '.join(place)}: {self.sentence}")
+
+
+class Problems(list):
+    """Problems of a file: the first are kept, the others counted; `losses` counts them all."""
+
+    losses = more = 0
+
+    def add(self, problem):
+        """Keep a problem, or count it where there are many."""
+        self.losses += problem.loss
+        if len(self) < MOST_PROBLEMS:
+            self.append(problem)
+        else:
+            self.more += 1
 
 
 @dataclass
 class Reading:
     """What a file holds: rows that can be checked, problems in words, and the file's SHA-256.
 
-    headings, what each heading of the file was taken for, as `headings.Match`.
+    headings, what each heading of the file was taken for, as `headings.Match`. Of a file that is
+    read row by row (`read_slowly`) rows is a `Rows`, and the problems are whole when it has run.
     """
 
     file: str
     rows: list = field(default_factory=list)
-    problems: list = field(default_factory=list)
+    problems: Problems = field(default_factory=Problems)
     sha256: str = ""
     headings: list = field(default_factory=list)
 
@@ -76,6 +97,31 @@ class Reading:
     def mapping(self):
         """What the headings were taken for, as the text of a file to look at and change."""
         return mapping_text(self.headings)
+
+    @property
+    def losses(self):
+        """Number of values or rows that could not be read."""
+        return self.problems.losses
+
+    def said(self):
+        """Yield the problems as sentences, at last how many more there are."""
+        yield from map(str, self.problems)
+        if self.problems.more:
+            yield f"{self.file}: and {self.problems.more} more of the kind"
+
+
+class Rows:
+    """The rows of a file, each read when it is asked for; runs once. `len` counts its lines."""
+
+    def __init__(self, parts, lines):
+        self._parts, self._lines = parts, lines
+
+    def __len__(self):
+        return self._lines
+
+    def __iter__(self):
+        parts, self._parts = self._parts, ()
+        return itertools.chain.from_iterable(part() for part in parts)
 
 
 @dataclass
@@ -93,7 +139,7 @@ class FileCheck:
     @property
     def losses(self):
         """Number of values or rows that could not be read."""
-        return sum(p.loss for p in self.reading.problems)
+        return self.reading.losses
 
     def _repr_html_(self):
         return as_html(self)
@@ -110,7 +156,16 @@ def read(path, atmosphere=ATMOSPHERE, mapping=None):
     sentence each, in `problems`. Raises InputError, one sentence, for a file that can't be read
     at all: missing, empty, binary, or without a known heading.
     """
-    file = harmless(Path(path).name, 80) or f"'{harmless(path, 80)}'"
+    return _whole(read_slowly(path, atmosphere, mapping))
+
+
+def read_slowly(path, atmosphere=ATMOSPHERE, mapping=None, name=None):
+    """Read a datasheet file row by row, so that a list of any length takes the same memory.
+
+    Parameters: as `read`; name to call the file by, its own by default. Returns `Reading` whose
+    rows run once. Raises InputError as `read`.
+    """
+    file = harmless(name or Path(path).name, 80) or f"'{harmless(path, 80)}'"
     return _read(file, lambda: read_grids(path), atmosphere, mapping)
 
 
@@ -123,7 +178,12 @@ def read_data(data, name, atmosphere=ATMOSPHERE, mapping=None):
     1250000.0
     """
     data = data.encode("utf-8", "replace") if isinstance(data, str) else bytes(data)
-    return _read(harmless(name, 80), lambda: grids_of(data, name), atmosphere, mapping)
+    return _whole(_read(harmless(name, 80), lambda: grids_of(data, name), atmosphere, mapping))
+
+
+def _whole(reading):
+    reading.rows = list(reading.rows)
+    return reading
 
 
 def _read(file, grids_from, atmosphere, mapping):
@@ -131,14 +191,14 @@ def _read(file, grids_from, atmosphere, mapping):
         grids = [upright(grid, mapping) for grid in grids_from()]
     except InputError as error:
         raise InputError(f"{file}: {error}") from None
-    held = [grid for grid in grids if _known(grid.lines, mapping) >= 2]
+    held = [grid for grid in grids if _known(grid.lines.head, mapping) >= 2]
     if len(held) < 2:
         reading = _reading(file, (held or grids)[0], atmosphere, mapping)
     else:
         reading = _together(file, held, atmosphere, mapping)
     for grid in (g for g in grids if g not in held) if held else ():
         words = f"sheet '{harmless(grid.title)}' holds no valves that could be read"
-        reading.problems.append(Problem(file, None, "", words, loss=False))
+        reading.problems.add(Problem(file, None, "", words, loss=False))
     return reading
 
 
@@ -146,9 +206,16 @@ def _together(file, grids, atmosphere, mapping):
     """One `Reading` of several sheets; each row and problem names its sheet."""
     parts = [_reading(f"{file}, {harmless(g.title)}", g, atmosphere, mapping) for g in grids]
     heads = {plain_words(one.words): one for part in parts for one in part.headings}
-    return Reading(file, [row for part in parts for row in part.rows],
-                   [p for part in parts for p in part.problems], grids[0].sha256,
-                   list(heads.values()))  # fmt: skip
+    together = Reading(file, sha256=grids[0].sha256, headings=list(heads.values()))
+
+    def rows_of(part):
+        yield from part.rows
+        for problem in part.problems:
+            together.problems.add(problem)
+        together.problems.more += part.problems.more
+
+    together.rows = Rows([partial(rows_of, p) for p in parts], sum(len(p.rows) for p in parts))
+    return together
 
 
 def read_words(words, atmosphere=ATMOSPHERE):
@@ -172,7 +239,7 @@ def read_words(words, atmosphere=ATMOSPHERE):
     headings, values = zip(*cells) if cells else ((), ())
     digest = hashlib.sha256(str(words).encode("utf-8", "replace")).hexdigest()
     grid = Grid([(1, list(headings)), (2, list(values))], european=True, sha256=digest)
-    return _reading("typed in", grid, atmosphere)
+    return _whole(_reading("typed in", grid, atmosphere))
 
 
 def _reading(file, grid, atmosphere, mapping=None):
@@ -181,56 +248,94 @@ def _reading(file, grid, atmosphere, mapping=None):
         top, found, columns, problems, lost = _headings(file, grid, mapping)
     except InputError as error:
         raise InputError(f"{file}: {error}") from None
-    reading = Reading(file, problems=problems, sha256=grid.sha256, headings=found)
-    problems += [Problem(file, number, "", words, loss=False) for number, words in grid.remarks]
-    marks = _marks(columns, [cells for _, cells in grid.lines[top + 1 :]], grid.european)
-    width = max(len(grid.lines[top][1]), max(columns, default=0) + 1)
-    usual = Counter(len(cells) for _, cells in grid.lines[top + 1 :]).most_common(1)
-    usual = usual[0][0] if usual else 0
-    for number, cells in grid.lines[top + 1 :]:
-        row = Row(file, number, unreadable=dict(lost), atmosphere=atmosphere)
-        if is_note(cells, len(found)):
-            words = f"'{harmless(next(filter(None, cells)))}' was taken for a note, not for a valve"
-            problems.append(Problem(file, number, "", words, loss=False))
-            continue
-        if any(cells[width:]) or (len(cells) > width and len(cells) != usual):
-            words = (
-                f"has {len(cells)} cells under {width} headings: a comma inside a number or a text "
-                "shifts the columns, put it in quotation marks; the row was left out"
-            )
-            problems.append(Problem(file, number, "", words))
-            continue
-        unread = _read_row(row, columns, cells, marks)
-        problems += unread
-        if row.cells or unread:
-            reading.rows.append(row)
-    if not reading.rows:
-        problems.append(Problem(file, None, "", "has headings but no rows below them"))
+    reading = Reading(file, sha256=grid.sha256, headings=found)
+    said = [Problem(file, number, "", words, loss=False) for number, words in grid.remarks]
+    said += [Problem(file, number, "", words) for number, words in grid.lost]
+    for problem in (*problems, *said):
+        reading.problems.add(problem)
+    frame = _Frame(grid, top, len(found), columns, lost, atmosphere)
+    reading.rows = Rows([partial(_rows, reading, frame)], len(grid.lines) - top - 1)
     return reading
+
+
+class _Frame:
+    """What is the same for every row of a list: its columns, decimal marks and usual width."""
+
+    def __init__(self, grid, top, headings, columns, lost, atmosphere):
+        self.grid, self.top, self.headings, self.columns = grid, top, headings, columns
+        self.lost, self.atmosphere, self.known = lost, atmosphere, {i: {} for i in columns}
+        self.marks, self.usual = _marks_and_usual(grid, top, columns)
+        self.width = max(len(grid.lines.head[top][1]), max(columns, default=0) + 1)
+
+    def read(self, index, text):
+        """One cell as a `columns.Cell`; lists repeat themselves, so the first few are kept."""
+        if isinstance(text, Fault):
+            raise InputError(text)
+        known = self.known[index]
+        if text in known:
+            return known[text]
+        column, unit = self.columns[index]
+        cell = read_cell(column, text, unit, self.atmosphere, self.marks[index])
+        if len(known) < MOST_KEPT:
+            known[text] = cell
+        return cell
+
+    def shifted(self, cells):
+        """True for more cells than headings."""
+        width = self.width
+        return len(cells) > width and (any(cells[width:]) or len(cells) != self.usual)
+
+
+def _rows(reading, frame):
+    """Yield the rows of a list; what can't be read goes to the problems."""
+    file, problems, some = reading.file, reading.problems, False
+    for number, cells in frame.grid.lines.after(frame.top):
+        if is_note(cells, frame.headings):
+            words = f"'{harmless(next(filter(None, cells)))}' was taken for a note, not for a valve"
+            problems.add(Problem(file, number, "", words, loss=False))
+            continue
+        if frame.shifted(cells):
+            words = (
+                f"has {len(cells)} cells under {frame.width} headings: a comma inside a number or "
+                "a text shifts the columns, put it in quotation marks; the row was left out"
+            )
+            problems.add(Problem(file, number, "", words))
+            continue
+        row = Row(file, number, unreadable=dict(frame.lost), atmosphere=frame.atmosphere)
+        unread = _read_row(row, frame, cells)
+        for problem in unread:
+            problems.add(problem)
+        if row.cells or unread:
+            some = True
+            yield row
+    if not some:
+        problems.add(Problem(file, None, "", "has headings but no rows below them"))
 
 
 def _headings(file, grid, mapping):
     """Index of the heading line, matches, {cell index: (Column, unit)}, problems, lost columns."""
-    known = [_known([line], mapping) for line in grid.lines[:HEADINGS_WITHIN]]
+    known = [_known([line], mapping) for line in grid.lines.head[:HEADINGS_WITHIN]]
     if max(known) < 2:
         raise InputError(
             "no two headings are known: the first row names the columns, such as 'tag', "
             "'set pressure [barg]', 'load [kg/h]'; see template.csv"
         )
     top = known.index(max(known))
-    below = [cells for _, cells in grid.lines[top + 1 :]]
+    heads, below = grid.lines.head[top][1], [cells for _, cells in grid.lines.head[top + 1 :]]
     found = {
         i: decide_by_cells(match(text, mapping), [c[i] for c in below if i < len(c)])
-        for i, text in enumerate(grid.lines[top][1])
+        for i, text in enumerate(heads)
         if text
     }
     columns, problems, lost = {}, [], {}
 
     def problem(words, sentence, loss=True):
-        problems.append(Problem(file, grid.lines[top][0], harmless(words), sentence, loss))
+        problems.append(Problem(file, grid.lines.head[top][0], harmless(words), sentence, loss))
 
     for index, one in _without_twins(found, problem, lost).items():
-        fault = one.fault or (one.column and _unit_missing(one.column, one.unit, below, index))
+        fault = one.fault
+        if one.column and not fault:
+            fault = _unit_missing(one.column, one.unit, grid.lines.after(top), index)
         if one.column and fault:
             lost[one.column.name] = fault
         elif one.column:
@@ -279,19 +384,23 @@ def _known(lines, mapping=None):
     return max((sum(bool(m.column or m.may_mean) for m in found) for found in first), default=0)
 
 
-def _marks(columns, lines, european):
-    """Decimal mark of each column by index, '' where nothing tells.
+def _marks_and_usual(grid, top, columns):
+    """Decimal mark of each column by index, '' where nothing tells, and the usual count of cells.
 
     The numbers of a column decide for it; where they don't, those of all columns of numbers do; at
     last the form of the file: commas between cells leave the point alone.
     """
-    proved = {}
-    for index, (column, _) in columns.items():
-        texts = [cells[index] for cells in lines if column.numeric and index < len(cells)]
-        proved[index] = decimal_marks(texts)
-    everywhere = set().union(*proved.values())
+    proved = {index: set() for index in columns}
+    numeric = [index for index, (column, _) in columns.items() if column.numeric]
+    counts, lines = Counter(), grid.lines.after(top)
+    while batch := [cells for _, cells in itertools.islice(lines, 1000)]:
+        counts.update(map(len, batch))
+        for i in numeric:
+            proved[i] |= decimal_marks(cells[i] for cells in batch if i < len(cells) and cells[i])
+    everywhere, european = set().union(*proved.values()), grid.european
     usual = min(everywhere) if len(everywhere) == 1 else "" if european or everywhere else "."
-    return {i: min(own) if len(own) == 1 else "" if own else usual for i, own in proved.items()}
+    marks = {i: min(own) if len(own) == 1 else "" if own else usual for i, own in proved.items()}
+    return marks, counts.most_common(1)[0][0] if counts else 0
 
 
 def _unit_missing(column, unit, lines, index):
@@ -301,7 +410,7 @@ def _unit_missing(column, unit, lines, index):
     try:
         kind_of(column, unit)
     except InputError as error:
-        own = any(_LETTERS.search(cells[index]) for cells in lines if index < len(cells))
+        own = any(_LETTERS.search(cells[index]) for _, cells in lines if index < len(cells))
         return "" if own else str(error)
     return ""
 
@@ -314,17 +423,15 @@ def _unknown(text):
     return f"is not a heading of the template and was left out{hint}"
 
 
-def _read_row(row, columns, cells, marks):
+def _read_row(row, frame, cells):
     """Fill a row's cells; returns the problems of those that can't be read."""
     unread = []
-    for index, (column, unit) in columns.items():
+    for index, (column, _) in frame.columns.items():
         text = cells[index] if index < len(cells) else ""
         if not text:
             continue
         try:
-            if isinstance(text, Fault):
-                raise InputError(text)
-            cell = read_cell(column, text, unit, row.atmosphere, marks[index])
+            cell = frame.read(index, text)
         except InputError as error:
             row.unreadable[column.name] = str(error)
             words = str(error) if isinstance(text, Fault) else f"'{harmless(text)}' {_verb(error)}"
@@ -376,7 +483,7 @@ def check_file(
     The slips behind numbers that differ are searched for in the first 100 rows that have such a
     number.
     """
-    return _checked(read(path, atmosphere, mapping), progress, plant)
+    return _checked(read_slowly(path, atmosphere, mapping), progress, plant)
 
 
 def check_data(data, name, atmosphere=ATMOSPHERE, mapping=None):
@@ -396,27 +503,83 @@ def check_words(words, atmosphere=ATMOSPHERE):
 
 
 def _checked(reading, progress=None, plant=None):
-    checked, searched = FileCheck(reading), 0
-    for number, row in enumerate(checked.reading.rows, start=1):
-        checks = check_row(row, search=searched < MOST_SEARCHED, plant=plant)
-        searched += any(c.name in SEARCHED and c.verdict == "differs" for c in checks)
-        checked.results.append((row, checks))
-        if progress:
-            progress(number, len(checked.reading.rows))
+    checked = FileCheck(reading, list(check_rows(reading, progress, plant)))
+    reading.rows = [row for row, _ in checked.results]
     return checked
 
 
+def check_rows(reading, progress=None, plant=None):
+    """Check the rows of a `Reading` one after the other.
+
+    Parameters: reading; progress, called with (done, total) after each row; plant, as
+    `check_file`. Yields (Row, list of
+    `Check`). Slips are searched for as `check_file` says.
+    """
+    searched, total = 0, len(reading.rows)
+    for number, row in enumerate(reading.rows, start=1):
+        try:
+            checks = check_row(row, search=searched < MOST_SEARCHED, plant=plant)
+        except Exception as error:  # a fault of ours costs its row, never the others
+            words = f"was not checked, by a fault of this program ({type(error).__name__})"
+            reading.problems.add(Problem(row.file, row.number, "", words))
+            checks = [Check("all checks", "not given", reason=f"the row {words}", severity=1)]
+        searched += any(c.name in SEARCHED and c.verdict == "differs" for c in checks)
+        yield row, checks
+        if progress:
+            progress(number, total)
+
+
+@dataclass
+class Found:
+    """Files of folders: files, as (Path, name to call it by); unread, words on what was not.
+
+    other, names of files of kinds that are not read.
+    """
+
+    files: list = field(default_factory=list)
+    unread: list = field(default_factory=list)
+    other: list = field(default_factory=list)
+
+
+def find_files(paths):
+    """Datasheet files of folders and the folders in them, by name; a file stands for itself.
+
+    Parameters: paths. Returns `Found`. Raises InputError for a folder without datasheets, and for
+    more files than are read at once.
+    """
+    found = Found()
+    for path in map(Path, paths):
+        if os.path.isdir(path):  # a name that is too long is no folder, and no error here
+            _walk(path, found)
+        else:
+            found.files.append((path, path.name))
+        if len(found.files) > MOST_FILES:
+            raise InputError(f"{harmless(path)}: holds more than {MOST_FILES} files: name some")
+    return found
+
+
+def _walk(top, found):
+    before = len(found.files)
+
+    def closed(error):
+        name = harmless(Path(error.filename or top).name, 80)
+        found.unread.append(f"{name}: this folder can't be read")
+
+    for folder, inner, names in os.walk(top, onerror=closed):
+        inner[:] = sorted(name for name in inner if not name.startswith("."))
+        for name in sorted(n for n in names if not n.startswith(("~$", "."))):
+            path = Path(folder, name)
+            if path.suffix.lower() in ENDINGS:
+                found.files.append((path, str(path.relative_to(top))))
+            else:
+                found.other.append(str(path.relative_to(top)))
+    if len(found.files) == before and not found.unread:
+        raise InputError(f"{harmless(top, 200)}: holds no CSV or XLSX files")
+
+
 def check_folder(path):
-    """Datasheet files of a folder, by name; a file stands for itself.
+    """Datasheet files of a folder and the folders in it, by name; a file stands for itself.
 
     Parameters: path. Returns a list of Path. Raises InputError for a folder without datasheets.
     """
-    path = Path(path)
-    if not path.is_dir():
-        return [path]
-    found = sorted(
-        {f for p in _PATTERNS for f in path.glob(p) if not f.name.startswith(("~$", "."))}
-    )
-    if not found:
-        raise InputError(f"{harmless(path)}: holds no CSV or XLSX files")
-    return found
+    return [path for path, _ in find_files([path]).files]

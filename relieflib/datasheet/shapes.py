@@ -9,7 +9,10 @@ import re
 from relieflib.datasheet.files import Grid
 from relieflib.datasheet.headings import _is_unit, match
 
+LONGEST_LABEL = 200  # characters
+_NUMBER = re.compile(r"[+-]?[\d.,]+")
 _NUMERIC = re.compile(r"[+-]?\d")
+FORM_WITHIN = 500  # lines by which a sheet is told to be a form or a list
 REACH = 3  # cells right of a label in which its value is looked for
 _NOTE = re.compile(r"(?:(?:notes?|remarks?|legend|rev(?:ision)?)\b|\*+|\d+[.)])\s*\S", re.I)
 
@@ -19,9 +22,10 @@ def upright(grid, mapping=None):
 
     Parameters: grid, `files.Grid`; mapping, answers as `headings.read_mapping`. Returns `Grid`.
     """
+    grid = _Within(grid)
     labels = _labels(grid, mapping)
     if len({(r, c) for r, c in labels}) < 3 or not _under_each_other(grid, labels):
-        return grid
+        return grid.whole
     columns = {}
     for r, c in labels:
         columns.setdefault(c, []).append(r)
@@ -30,6 +34,18 @@ def upright(grid, mapping=None):
     if len(columns) == 1 and len(values) > 1:
         return _turned(grid, columns[column], column, values)
     return _form(grid, labels)
+
+
+class _Within:
+    """The first lines of a grid, by which its shape is told."""
+
+    def __init__(self, grid):
+        self.whole, self.lines = grid, grid.lines.head[:FORM_WITHIN]
+        self.european, self.sha256 = grid.european, grid.sha256
+        self.remarks, self.lost = list(grid.remarks), list(grid.lost)
+        if len(grid.lines) > FORM_WITHIN:
+            words = f"is a form of {len(grid.lines)} lines: the first {FORM_WITHIN} were read"
+            self.lost.append((None, words))
 
 
 def is_note(cells, headings):
@@ -52,11 +68,15 @@ def _cell(grid, r, c):
 
 def _labels(grid, mapping):
     """{(line, cell): Match} of everything that reads as a heading."""
-    found = {}
+    found, known = {}, {}
     for r, (_, cells) in enumerate(grid.lines):
         for c, text in enumerate(cells):
-            one = match(text, mapping) if text else None
-            if one and (one.column or one.may_mean) and _stands_as_label(grid, r, c, found):
+            if not text or _NUMBER.fullmatch(text) or len(text) > LONGEST_LABEL:
+                continue
+            if text not in known:
+                known[text] = match(text, mapping)
+            one = known[text]
+            if (one.column or one.may_mean) and _stands_as_label(grid, r, c, found):
                 found[r, c] = one
     return found
 
@@ -110,7 +130,8 @@ def _turned(grid, rows, column, values):
     lines = [(number, heads)]
     lines += [(number + i, [_cell(grid, r, c) for r in rows]) for i, c in enumerate(values, 1)]
     remark = (number, "is a list on its side: each column was read as a valve")
-    return Grid(lines, [*grid.remarks, remark], grid.european, grid.sha256)
+    remarks = [*grid.remarks, remark]
+    return Grid(lines, remarks, grid.european, grid.sha256, lost=grid.lost)
 
 
 def _form(grid, labels):
@@ -133,7 +154,8 @@ def _form(grid, labels):
         more = f" and {len(left) - 12} more" if len(left) > 12 else ""
         remarks.append((None, f"not read: {', '.join(left[:12])}{more}"))
     top = grid.lines[min(r for r, _ in labels)][0]
-    return Grid([(top, heads), (top, values)], remarks, grid.european, grid.sha256)
+    lines = [(top, heads), (top, values)]
+    return Grid(lines, remarks, grid.european, grid.sha256, lost=grid.lost)
 
 
 def _value_place(grid, r, c, labels):

@@ -1,7 +1,5 @@
 """A form that takes a datasheet: a file chosen or text pasted, doubtful headings asked in place."""
 
-import html
-
 import ipywidgets as widgets
 
 from relieflib import datasheet
@@ -9,8 +7,9 @@ from relieflib.asking.kept import my_work
 from relieflib.datasheet.columns import COLUMNS, kind_of
 from relieflib.datasheet.headings import mapping_text, plain_words, read_mapping, shape_of
 from relieflib.errors import InputError
+from relieflib.files import write_whole
 from relieflib.notebook.forms import one_at_a_time, shown_as, tell
-from relieflib.texts import unit_text
+from relieflib.texts import html_text, unit_text
 from relieflib.units import ATMOSPHERE, units_of
 
 LEAVE_OUT, CHOOSE = "leave it out", "choose"
@@ -73,7 +72,7 @@ class SheetForm:
         path = answers_path(self.checked.reading.headings)
         path.parent.mkdir(parents=True, exist_ok=True)
         words = self._run(given)
-        path.write_text(_as_mapping(given), encoding="utf-8")
+        write_whole(path, _as_mapping(given))
         return words
 
     @one_at_a_time
@@ -120,7 +119,7 @@ class SheetForm:
         return summary(self.checked) if self.checked else "Choose a file or paste its rows."
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        stored = as_list(self.checked) if self.checked else html.escape(repr(self))
+        stored = as_list(self.checked) if self.checked else html_text(repr(self))
         return shown_as(self.box, text_html=stored, text_plain=repr(self))
 
 
@@ -148,7 +147,7 @@ def _question(one):
     heads = {COLUMNS[n].heading: n for n in names}
     kinds = [k for n in names for k in COLUMNS[n].kinds if COLUMNS[n].numeric]
     units = list(dict.fromkeys(u for kind in kinds for u in units_of(kind)))
-    words = html.escape(f"'{one.words.replace('|', ' ')}' means")
+    words = html_text(f"'{one.words.replace('|', ' ')}' means")
     unit = one.unit if one.unit in units else ""  # gauge or absolute is never guessed
     first = [CHOOSE] if len(heads) > 1 else []
     row = widgets.HBox([
@@ -191,12 +190,12 @@ def as_list(checked):
     for row, checks in checked.results:
         bad = [c for c in checks if c.verdict == "differs"]
         lines = "".join(
-            f"<li><b>{html.escape(c.name)}</b>: {_numbers(c)}<br>{html.escape(c.reason)}</li>"
+            f"<li><b>{html_text(c.name)}</b>: {_numbers(c)}<br>{html_text(c.reason)}</li>"
             for c in bad
         )
-        head = f"{html.escape(row.tag)}: " + (f"{len(bad)} differ" if bad else "nothing differs")
+        head = f"{html_text(row.tag)}: " + (f"{len(bad)} differ" if bad else "nothing differs")
         blocks.append(f"<p><b>{head}</b></p>" + (f"<ul>{lines}</ul>" if lines else ""))
-    notes = "".join(f"<li>{html.escape(str(p))}</li>" for p in checked.reading.problems)
+    notes = "".join(f"<li>{html_text(p)}</li>" for p in checked.reading.said())
     return "".join(blocks) + (f"<p><b>Reading</b></p><ul>{notes}</ul>" if notes else "")
 
 
@@ -205,4 +204,4 @@ def _numbers(check):
 
     unit = "" if check.unit == "-" else f" {unit_text(check.unit)}"
     stated, own = digits(check.stated) or "-", digits(check.recomputed) or "-"
-    return html.escape(f"stated {stated}, recomputed {own}{unit}")
+    return html_text(f"stated {stated}, recomputed {own}{unit}")

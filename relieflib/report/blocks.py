@@ -183,15 +183,17 @@ def opening(facts, date):
 _SOURCE = re.compile("[A-Z]{3,}|[0-9]{3}|practice|theory|memory")  # else it explains, names none
 
 
-def closing(sources, prepared_by, date):
+def closing(sources, prepared_by, date, checked_by="", checked_on=""):
     """The blocks every report ends with: sources, lines to sign, who may sign.
 
-    Parameters: sources, iterable of str; prepared_by, str; date. Returns a list of blocks.
+    Parameters: sources, iterable of str; prepared_by, str; date; checked_by and checked_on, str,
+    who checked the page and when. Returns a list of blocks.
     """
     parts = {part.strip() for source in sources for part in source.split(";")}
     named = sorted(part for part in parts if _SOURCE.search(part))
-    lines = (("prepared by", prepared_by), ("date", date.isoformat() if prepared_by else ""),
-             ("checked by", ""), ("date", ""), ("remarks", ""), ("", ""))  # fmt: skip
+    signed = date.isoformat() if prepared_by else ""
+    lines = (("prepared by", prepared_by), ("date", signed), ("checked by", checked_by),
+             ("date", checked_on), ("remarks", ""), ("", ""))  # fmt: skip
     rows = tuple((str(i), s) for i, s in enumerate(named, start=1))
     found = [Heading("Sources"), Table(("no.", "source"), rows, (6, 94))] if rows else []
     who = Paragraph(COMPETENCE, "Who may sign.")

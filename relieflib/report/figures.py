@@ -17,7 +17,7 @@ from matplotlib.figure import Figure
 from relieflib import orifices, set_pressure
 from relieflib.errors import InputError
 from relieflib.symbols import shown, symbol
-from relieflib.texts import unit_text
+from relieflib.texts import figure_text, unit_text
 
 # Okabe and Ito, Color Universal Design (2008)
 INK, BLUE, VERMILLION, GREEN = "#000000", "#0072B2", "#D55E00", "#009E73"
@@ -380,7 +380,8 @@ def _move_row(row, lead, name, area, letter, i, left, unit_set):
             markerfacecolor=VERMILLION if governs else "white")  # fmt: skip
     weight = "bold" if governs else "normal"
     # the margins hold some two dozen letters a line
-    words.set(text=fill(f"{lead}: {name}" if governs else name, 26), y=i, weight=weight)
+    said = fill(f"{lead}: {name}" if governs else name, 26)
+    words.set(text=figure_text(said), y=i, weight=weight)
     size.set(text=text.replace(", more", ",\nmore"), y=i, weight=weight)
     return f"{name} {text}" + (f", {lead}" if governs else "")
 

@@ -7,9 +7,12 @@ no network. A teaching and checking aid: decisions belong to licensed practice a
 import math
 import re
 from collections import Counter
+from dataclasses import dataclass
 
 from relieflib.datasheet import telling
+from relieflib.datasheet.changes import changes
 from relieflib.datasheet.columns import COLUMNS
+from relieflib.datasheet.reading import Problem
 from relieflib.datasheet.recompute import recompute
 from relieflib.datasheet.verdict import SEVERITY, digits
 from relieflib.errors import InputError
@@ -39,49 +42,106 @@ __all__ = ["Contents", "Equations", "Figure", "Heading", "Paragraph", "Report", 
            "Table", "datasheet_report", "safeguard_blocks", "sizing_report"]  # fmt: skip
 PAGES = ("differing", "all", "none")
 FEW = 12  # valves up to which each gets its page, unless said otherwise
+MOST_CHANGES = 1000  # since an earlier revision that are listed
 MOST_LISTED = 200  # differences in the summary; beyond it only the most severe
 
 
-def datasheet_report(checked, date=None, prepared_by="", project="", pages=None, unread=()):
+@dataclass(frozen=True)
+class Document:
+    """What a page is filed as: number, revision, who checked it and when ('2026-03-31')."""
+
+    number: str = ""
+    revision: str = ""
+    checked_by: str = ""
+    checked_on: str = ""
+
+    def facts(self):
+        """Lines for the head of the page."""
+        words = ("document number", "revision", "checked by")
+        by = ", ".join(filter(None, (self.checked_by, self.checked_on)))
+        return [(w, harmless(t, 200)) for w, t in zip(words, (self.number, self.revision, by))]
+
+    @property
+    def foot(self):
+        """Words for the foot of every page, '' where nothing is given."""
+        parts = [self.number, self.revision and f"revision {self.revision}"]
+        return harmless(", ".join(filter(None, parts)), 60)
+
+
+def datasheet_report(checked, date=None, prepared_by="", project="", pages=None, unread=(),
+                     document=None, earlier=None):  # fmt: skip
     """Report on checked datasheets: verdicts, most severe first, then each valve with its working.
 
     Parameters: checked, a `FileCheck` or a list of them; date, None for today, a datetime.date or
     '2026-03-31'; prepared_by and project, str; pages, which valves get a page of their own: 'all',
     'differing' (something differs or can't be read), 'none', or None for all of up to 12 valves
-    and the differing ones of more; unread, sentences on files that could not be read at all.
-    Returns `Report`. Raises InputError for nothing checked, a date that is none, or another word
-    for pages.
+    and the differing ones of more; unread, sentences on files that could not be read at all;
+    document, `Document`; earlier, a `FileCheck` of an earlier revision of the one list that is
+    checked, for what changed since.
+    Returns `Report`. Raises InputError for nothing checked, a date that is none, another word for
+    pages, or an earlier revision beside several lists.
     """
     checked = list(checked) if isinstance(checked, (list, tuple)) else [checked]
     if not any(c and c.results for c in checked):
         raise InputError("checked: no row was read, so there is nothing to report")
-    date = report_date(date)
+    if earlier and len(checked) != 1:
+        raise InputError("earlier: a revision stands against one list, not several")
+    date, document = report_date(date), document or Document()
+    if document.checked_on:
+        report_date(document.checked_on)
     rows = [(_label(c, row, checked), row, checks) for c in checked for row, checks in c.results]
     full = _with_page(rows, pages)
     names = ", ".join(c.reading.file for c in checked[:3]) + (", ..." if len(checked) > 3 else "")
     site = si(rows[0][1].atmosphere if rows else ATMOSPHERE, "pressure")
     facts = [("project", harmless(project, 200)), ("prepared by", harmless(prepared_by, 200)),
              ("site atmosphere", site)]  # fmt: skip
-    blocks = [*opening([*_file_facts(checked), *facts], date)]
+    facts = [*document.facts(), *_file_facts(checked, earlier), *facts]
+    blocks = [*opening(facts, date)]
     blocks += [_unread(unread)] if unread else []
     blocks += [Contents()] if len(full) > FEW or len(checked) > 1 else []
+    blocks += _changes(checked[0], earlier) if earlier else []
     blocks += _summary(checked, rows) + [Heading("All valves"), _list_of_valves(rows, full)]
     strip, sources = LetterStrip(), set()
     for label, row, checks in full:
         blocks += _valve(label, row, checks, strip, sources)
     sources |= {c.source for _, _, checks in rows for c in checks if telling(c)}
-    blocks += [*_problems(checked), *closing(sources, harmless(prepared_by, 200), date)]
+    blocks += [*_problems(checked), *closing(
+        sources, harmless(prepared_by, 200), date, harmless(document.checked_by, 200),
+        document.checked_on)]  # fmt: skip
+    names = ", ".join(filter(None, (document.foot, names)))
     return Report(
         "Relief valve datasheet check", tuple(blocks), date, names,
         harmless(prepared_by, 200), harmless(project, 200),
     )  # fmt: skip
 
 
-def _file_facts(checked):
+def _changes(new, earlier):
+    """What changed since an earlier revision of the same list."""
+    found = changes(new.results, earlier.results)
+    heading = Heading("What changed since the earlier revision")
+    if not found:
+        words = (
+            "No valve, no number and no verdict changed; notes outside the list are not compared."
+        )
+        return [heading, Paragraph(words)]
+    listed = found[:MOST_CHANGES]
+    columns = ("valve", "what", "before", "now")
+    blocks = [heading, Table(columns, tuple(map(tuple, listed)), (20, 30, 25, 25), (0,))]
+    if len(found) > len(listed):
+        words = f"Listed here: the first {len(listed)} of {len(found)} changes."
+        blocks.insert(1, Paragraph(words))
+    return blocks
+
+
+def _file_facts(checked, earlier=None):
     facts = []
     for i, c in enumerate(checked, start=1):
         words = "file checked" if len(checked) == 1 else f"file {i}"
         facts.append((words, f"{c.reading.file}\nSHA-256 {c.reading.sha256}"))
+    if earlier:
+        facts.append(
+            ("earlier revision", f"{earlier.reading.file}\nSHA-256 {earlier.reading.sha256}")
+        )
     return facts
 
 
@@ -185,6 +245,11 @@ def _list_of_valves(rows, full):
 
 def _problems(checked):
     found = [p for c in checked for p in c.reading.problems]
+    found += [
+        Problem(c.reading.file, None, "", f"and {c.reading.problems.more} more of the kind")
+        for c in checked
+        if c.reading.problems.more
+    ]
     if not found:
         return []
     rows = tuple(
