@@ -184,7 +184,7 @@ def _beside(case):
     elif loss:
         said["inlet_loss"] = loss.value
     said["site_atmosphere"] = _sheet_s_atmosphere(case)
-    if row.get("fluid") and row.get("phase") == "gas":
+    if case.fluid and row.get("phase") == "gas":
         said |= _real_exponents(case)
     return {name: value for name, value in said.items() if value is not None}
 
@@ -202,7 +202,7 @@ def _sheet_s_atmosphere(case):
 def _real_exponents(case):
     """cp/cv and the isentropic exponent of the fluid by its name, nothing where it has none."""
     try:
-        at = State(case.row.get("fluid"), case.pressure, case.inputs["temperature"])
+        at = State(case.fluid, case.pressure, case.inputs["temperature"])
         return {"real_k": float(at.heat_capacity_ratio), "n": float(at.n)}
     except InputError:
         return {}
