@@ -90,6 +90,11 @@ BY_HAND = {  # SI, by hand from the numbers of the question
         * math.sqrt(8314.462618 * 350 / 30),
     ("60", "tip"): lambda i: 101_325 * (1 + 0.1 * i["exit_mach"] ** 2) ** 6,
     ("60", "late"): lambda i: 10e5 + i["back_pressure_gauge"] - 0.1e5,
+    # choked nitrogen, C(1.4) = sqrt(1.4) (2/2.4)^3 = 0.684731: A = W sqrt(R T/M)/(C Kd Kc P1)
+    ("51", "disk step"): lambda i: i["mass_flow"] * math.sqrt(8314.462618 * 340 / 28) / (
+        math.sqrt(1.4) * (2 / 2.4) ** 3 * 0.975 * 0.9 * 15e5),
+    ("51", "not a fire"): lambda i: 3.0 * math.sqrt(8314.462618 * 340 / 28) / (
+        math.sqrt(1.4) * (2 / 2.4) ** 3 * 0.975 * (1.1 * i["mawp_gauge"] + 101_325)),
     ("30", "liquid"): lambda i: i["mass_flow"] / (0.65 * math.sqrt(2 * 998 * 10e5)),
     # d = sqrt(4 W/(pi P Ma) sqrt(Z R T/(k M)))
     ("62", "diameter"): lambda i: math.sqrt(

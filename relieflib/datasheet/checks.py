@@ -62,7 +62,7 @@ def _source(case):
 
 
 def _assumed(case, words):
-    return "; ".join([w for w in (words, *case.assumed) if w])
+    return "; ".join([w.rstrip(".") if case.assumed else w for w in (words, *case.assumed) if w])
 
 
 # --- is the valve big enough? ---------------------------------------------------------------
