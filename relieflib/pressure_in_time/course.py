@@ -331,7 +331,7 @@ def _course(run, pieces, z, t, firsts, opened, ended, steps, end):
         mass_lost=z[run.n + 2], mass_balance=mass_balance, energy_balance=energy_balance,
         ended=ended,
     )  # fmt: skip
-    late = arrays[1][arrays[0] >= 0.9 * arrays[0][-1]]
+    late = arrays[1][10 * arrays[0] >= 9 * arrays[0][-1]]
     rising = np.isnan(steady) and len(opened) < 2 and late[-1] > late[0]
     words = _verdict(run.case, found | {"rising": bool(rising)}, end)
     return Course(*arrays, **found, verdict=words)
