@@ -530,6 +530,16 @@ def test_limits_are_inputs():
     assert most == pytest.approx(G * 0.516699 * np.sqrt(1.15 * R * T / 30.0), rel=1e-5)
 
 
+def test_a_pipe_above_its_design_pressure_is_said():
+    pipes = [heads(t, to, D, N, rating_gauge=0.3e5 if t == "H" else 0.4e5 if t == "S" else np.nan)
+             for t, (to, D, N) in PIPES.items()]  # fmt: skip
+    net = solve(Tree(pipes, ENDS, 1.15e5), EVENTS)
+    found = net.over_rating(101325.0)
+    assert [row[:2] for row in found] == [("H", "all"), ("S", "all")]
+    # DI-03a: 1.33487 and 1.4198 bara, less the air, by hand
+    assert [row[2] for row in found] == pytest.approx([0.32162e5, 0.406550e5], abs=1.0)
+
+
 def test_steps_of_a_pipe_are_what_a_calculator_gives():
     net = solve(network(), EVENTS, "isothermal")
     steps = {line.name: line for line in header.working(net, "H", "all")}
