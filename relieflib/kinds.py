@@ -128,8 +128,8 @@ DISPLAY = {  # kind -> unit shown in the SI set, in the US set
 }  # fmt: skip
 DISPLAY_OF = {  # quantities that show another unit than their kind
     **dict.fromkeys(
-        "diameter outlet_diameter tube_inside_diameter check_valve_diameter leak_diameter "
-        "wall_thickness".split(),
+        "diameter outlet_diameter exit_diameter tube_inside_diameter check_valve_diameter "
+        "leak_diameter wall_thickness".split(),
         ("mm", "in"),
     ),
     "droplet_diameter": ("µm", "µm"),
