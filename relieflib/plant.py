@@ -76,7 +76,7 @@ SECTIONS = {
     " inlet_height",
     "disposal.stacks": "header inside_diameter height tip_diameter tip_length ? service"
     " design_pressure_gauge seal_depth seal_density wind_velocity relative_humidity"
-    " radiated_fraction oxygen_percent",
+    " radiated_fraction oxygen_percent mach_limit radiation_limit seal_inlet_diameter leg_length",
     # Beside that tree: drums of closed drains, and open ends to the air.
     "disposal.drain_drums": "service header vents_to fluid orientation head_type diameter length"
     " elevation normal_level mawp_gauge ? lowest_metal_temperature highest_temperature"

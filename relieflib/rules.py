@@ -165,4 +165,40 @@ IGNITION_MARGIN = _measure("margin kept below the autoignition temperature", 50.
                            "temperature difference", "at the exit", NONE,
                            seen=PRACTICE)  # fmt: skip
 
+# ---- flare: radiation that people meet, in their clothes; speed at the tip; purge; seal
+_LEVELS = "table of permissible design levels"
+RADIATION_SECONDS = _measure("radiation, a few seconds: shelter or a way out at hand", 9.46,
+                             "kW/m2", "heat flux", "", API_521, _LEVELS, MEMORY)  # fmt: skip
+RADIATION_SHORT = _measure("radiation, urgent work up to 30 s without a shield", 6.31, "kW/m2",
+                           "heat flux", "", API_521, _LEVELS, MEMORY)  # fmt: skip
+RADIATION_MINUTES = _measure("radiation, urgent work of 2 to 3 minutes", 4.73, "kW/m2",
+                             "heat flux", "", API_521, _LEVELS, MEMORY)  # fmt: skip
+RADIATION_ALWAYS = _measure("radiation, people there at all times", 1.58, "kW/m2", "heat flux", "",
+                            API_521, _LEVELS, MEMORY)  # fmt: skip
+RADIATED = Rule("part of the heat radiated, hydrocarbons not tested", 0.3, "of the heat released",
+                NONE, seen=PRACTICE, printed="0.3")  # fmt: skip
+TIP_PEAK = Rule("Mach number at a pipe tip, short and rare", 0.5, "of the speed of sound", API_521,
+                "flare text", MEMORY, printed="0.5")  # fmt: skip
+TIP_NORMAL = Rule("Mach number at a pipe tip, frequent and smokeless", 0.2,
+                  "of the speed of sound", API_521, "flare text", MEMORY,
+                  printed="0.2")  # fmt: skip
+CFR_60_18 = "40 CFR 60.18"
+TIP_SLOW = _measure("velocity at a tip, any gas that may be flared", 18.3, "m/s", "velocity",
+                    "at standard conditions", CFR_60_18, "(c)(4)(i)")  # fmt: skip
+TIP_FAST = _measure("velocity at a tip, never above", 122.0, "m/s", "velocity",
+                    "at standard conditions", CFR_60_18, "(c)(4)(ii) and (iii)")  # fmt: skip
+PURGE_OXYGEN = Rule("oxygen held 25 ft below the tip", 0.06, "mole fraction", API_521,
+                    "purge text, after Husa", MEMORY)  # fmt: skip
+PURGE_DEPTH = _measure("depth below the tip where the oxygen is held", 25.0, "ft", "length", "",
+                       API_521, "purge text, after Husa", MEMORY)  # fmt: skip
+PURGE_VELOCITY_SEAL = _measure("purge above a velocity seal", 0.012, "m/s", "velocity",
+                               "in the bore of the tip", API_521, "purge text: 0.006 to 0.012",
+                               MEMORY)  # fmt: skip
+PURGE_LABYRINTH = _measure("purge above a labyrinth seal", 0.003, "m/s", "velocity",
+                           "in the bore of the tip", API_521, "purge text", MEMORY)  # fmt: skip
+SEAL_AREA = Rule("free area of a liquid seal around its dip leg", 3.0, "inlet areas", API_521,
+                 "liquid seal text", MEMORY, "number", "3")  # fmt: skip
+SEAL_LEG = _measure("height of a seal's dip leg against a vacuum", 3.0, "m", "length", "",
+                    API_521, "liquid seal text: about 10 ft", MEMORY)  # fmt: skip
+
 RULES = tuple(rule for rule in list(globals().values()) if isinstance(rule, Rule))

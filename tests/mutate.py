@@ -26,6 +26,7 @@ MODULES = [
     *(f"causes/shared/{p.stem}"
       for p in sorted((ROOT / "relieflib/causes/shared").glob("[a-z]*.py"))),
     *(f"lines/{p.stem}" for p in sorted((ROOT / "relieflib/lines").glob("[a-z]*.py"))),
+    *(f"disposal/{name}" for name in ("flame", "radiation", "stack", "purge_and_seal")),
     "exchanger", "safeguard/judge", "slips/catalogue",
 ]  # fmt: skip
 # Numbers that are no coefficients: guards, tolerances, solver steps, display.

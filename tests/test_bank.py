@@ -83,6 +83,15 @@ BY_HAND = {  # SI, by hand from the numbers of the question
     ("63", "burns"): lambda i: (1 + 24 * 28.96 / 16) * 5.4 * 2 * i["mass_flow"] / math.sqrt(
         math.pi * 1500 * 1.2),
     ("63", "wind"): lambda i: i["exit_velocity"] / 10,
+    # d = sqrt(4 W/(pi P Ma) sqrt(Z R T/(k M)))
+    ("62", "diameter"): lambda i: math.sqrt(
+        4 * i["mass_flow"] / (math.pi * 101_325 * 0.5)
+        * math.sqrt(0.99 * 8314.462618 * 350 / (1.12 * 42))),
+    ("62", "under"): lambda i: 0.3 * i["heat_release"] / (4 * math.pi * 54**2) + 1000,
+    ("62", "height"): lambda i: math.sqrt(
+        0.3 * i["heat_release"] / (4 * math.pi * 3730) - 25**2) - 9,
+    ("62", "seal"): lambda i: 1080 * 9.80665 * i["seal_depth"],
+    ("62", "cooled"): lambda i: 105e3 * 290 / i["start_temperature"],
 }  # fmt: skip
 
 
@@ -226,6 +235,12 @@ def planted(place, slip, unit, number=5):
     (("61", "length"), lambda i, r: r / 2, "m", "two passes"),
     (("61", "minutes"), lambda i, r: 14.0 * 620.0 / i["liquid_inflow"] / 60, "min", "slops"),
     (("63", "burns"), lambda i, r: r / 5.4 / 0.32, "m", "mean over the jet"),
+    (("62", "under"), lambda i, r: (0.3 * i["heat_release"] / (4 * math.pi * 45**2) + 1000) / 1e3,
+     "kW/m2", "tip over the foot"),
+    (("62", "under"), lambda i, r: r / 1e3 - 1, "kW/m2", "sun was left out"),
+    (("62", "height"), lambda i, r: math.sqrt(
+        0.3 * i["heat_release"] / (4 * math.pi * 4730) - 25**2) - 9, "m", "sun was left out"),
+    (("62", "diameter"), lambda i, r: r * math.sqrt(0.5 / 0.2) * 1e3, "mm", "frequent release"),
 ])  # fmt: skip
 def test_the_slip_is_named(place, slip, unit, words):
     said = planted(place, slip, unit)

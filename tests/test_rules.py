@@ -58,6 +58,15 @@ BY_HAND = {
     # API 521, atmospheric discharge, from memory: 100 ft/s, rounded to 30 m/s; 10 times the wind
     "JET_SPEED": 30.0, "JET_WIND": 10.0, "JET_REYNOLDS": 1.54e4,
     "HALF_LIMIT": 0.5, "IGNITION_MARGIN": 50.0,  # common practice, no source
+    # API 521, table of permissible radiation, from memory: 3000, 2000, 1500, 500 Btu/(h ft2)
+    "RADIATION_SECONDS": 9460.0, "RADIATION_SHORT": 6310.0, "RADIATION_MINUTES": 4730.0,
+    "RADIATION_ALWAYS": 1580.0,
+    "RADIATED": 0.3,  # common practice, no source
+    "TIP_PEAK": 0.5, "TIP_NORMAL": 0.2,  # API 521, from memory
+    "TIP_SLOW": 18.3, "TIP_FAST": 122.0,  # 40 CFR 60.18(c)(4): 60 and 400 ft/s
+    # API 521, purge and liquid seals, from memory
+    "PURGE_OXYGEN": 0.06, "PURGE_DEPTH": 7.62, "PURGE_VELOCITY_SEAL": 0.012,
+    "PURGE_LABYRINTH": 0.003, "SEAL_AREA": 3.0, "SEAL_LEG": 3.0,
 }  # fmt: skip
 
 
@@ -79,6 +88,14 @@ def test_metric_and_printed_numbers_of_one_limit_agree():
     for rule, ratio in ((rules.STEAM_K, 0.577), (rules.SUPERHEATED_K, 0.546)):
         k = rule.value
         assert (2 / (k + 1)) ** (k / (k - 1)) == pytest.approx(ratio, abs=0.0006)
+    # radiation: 3000, 2000, 1500 and 500 Btu/(h ft2); speed at a tip: 60 and 400 ft/s
+    btu = 1055.056 / 3600 / 0.3048**2
+    levels = (rules.RADIATION_SECONDS, rules.RADIATION_SHORT, rules.RADIATION_MINUTES,
+              rules.RADIATION_ALWAYS)  # fmt: skip
+    for rule, number in zip(levels, (3000, 2000, 1500, 500), strict=True):
+        assert rule.value == pytest.approx(number * btu, abs=5.0)
+    assert rules.TIP_SLOW.value == pytest.approx(60 * 0.3048, abs=0.05)
+    assert rules.TIP_FAST.value == pytest.approx(400 * 0.3048, abs=0.5)
     # a floor of 3 psi passes 10 % at 30 psig and below, one of 4 psi 16 % at 25 psig
     assert rules.SINGLE_FLOOR.value / rules.SINGLE.value == pytest.approx(30 * PSI)
     assert rules.MULTIPLE_FLOOR.value / rules.MULTIPLE.value == pytest.approx(25 * PSI)

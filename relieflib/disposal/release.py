@@ -164,8 +164,8 @@ def jet_of(mass_flow, gas, exit_diameter, atmosphere=ATMOSPHERE, air_temperature
 
     Parameters: mass_flow, the RATED flow of the valve [kg/s]; gas, a `Gas`: its temperature at
     rest behind the valve, molar_mass and k; exit_diameter, inside [m]; atmosphere [Pa];
-    air_temperature [K]; arrays broadcast. Returns `Jet`. Raises InputError for another stream, or values not above 0.
-    Validity: ideal gas, adiabatic from the valve on; choked where it must be.
+    air_temperature [K]; arrays broadcast. Returns `Jet`. Raises InputError for another stream, or
+    values not above 0. Validity: ideal gas, adiabatic from the valve on; choked where it must be.
     Source: Fanno line of `line_fluids.Adiabatic`; momentum as `reaction.jet_force`.
     """
     if gas.phase != "gas":
