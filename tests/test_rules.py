@@ -175,7 +175,7 @@ OTHER = [
     ("causes/", 0.3, "poisson"), ("datasheet/reasons.py", 0.3, "half"),
     ("lines/pipe_flow.py", 0.9, "2.457"),
     ("demo/knock_out.py", 0.9, "GLOBE"), ("disposal/release.py", None, "_WINDS|0.22|0.08"),
-    ("notebook/", None, ""), ("report/", None, ""), ("slips/", None, ""),
+    ("notebook/", None, ""), ("report/", None, ""), ("slips/", None, ""), ("questions/", None, ""),
 ]  # fmt: skip
 
 
