@@ -2,7 +2,7 @@
 
 `python notebooks/refresh.py --tables` gives every notebook that the tables of README and of
 00-start-here lack its row there; a row that stands is left as it is, so that its words can be
-edited.
+edited. It also leads from each notebook to its neighbours.
 
 In a notebook of the new pattern (one that does not import `relieflib.notebook.questions`) a cell
 tagged `setup` or `glue` is stored collapsed, and its first and last cell get the line that leads to
@@ -134,6 +134,11 @@ def tables():
         r"^\| .*\((\d\d-[\w-]+\.ipynb)\) \|$",
     )  # fmt: skip
     start.write_bytes((nbformat.writes(book) + "\n").encode())
+    for path in sorted(HERE.glob("[0-9][0-9]-*.ipynb")):  # a new neighbour moves their links
+        book = nbformat.read(path, as_version=4)
+        if of_the_pattern(book):
+            lead(book, path)
+            path.write_bytes((nbformat.writes(book) + "\n").encode())
     return 0
 
 

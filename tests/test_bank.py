@@ -73,6 +73,11 @@ BY_HAND = {  # SI, by hand from the numbers of the question
     ("10", "dead head"): lambda i: 4.5e5 + 800 * 9.80665 * i["shutoff_head"],
     ("10", "line"): lambda i: 2.0 * math.sqrt(
         ((i["highest_source_pressure"] / 1e5) ** 2 - 625) / (484 - 400)),
+    # API 521: G/P sqrt(R T/M); isentropic: 1 + (k - 1)/2 Ma^2; API 520-I, 5.3: set plus the rise
+    ("60", "speed"): lambda i: i["mass_flow"] / (math.pi / 4 * 0.25) / 1.2e5
+        * math.sqrt(8314.462618 * 350 / 30),
+    ("60", "tip"): lambda i: 101_325 * (1 + 0.1 * i["exit_mach"] ** 2) ** 6,
+    ("60", "late"): lambda i: 10e5 + i["back_pressure_gauge"] - 0.1e5,
     ("30", "liquid"): lambda i: i["mass_flow"] / (0.65 * math.sqrt(2 * 998 * 10e5)),
     # segment of 1.0 m in 2.4 m: half angle acos(1/6); L = q (D - h)/(U A)
     ("61", "length"): lambda i: i["volume_flow"] * 1.4 / 0.7 / (

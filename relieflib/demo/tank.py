@@ -16,7 +16,7 @@ IN = "breathing and vacuum, in"
 UNSIZED = {"T-101": {
     "valve opened by mistake": "LV-103 has no bypass on the plant's list; drains and hoses of "
     "higher pressure: hold them against the P&ID",
-    "abnormal heat input": "E-105 bypassed by hand sends the same 123 °C as its cooling water lost",
+    "abnormal heat input": "E-105 bypassed by hand sends the bottoms as hot as its cooling water lost",
     "overfilling": "runs over before it overpressures: an overflow or a trip, not a vent",
     "internal explosion or surge": "air in the vapour space: frangible roof and inerting, no vent "
     "is large enough",

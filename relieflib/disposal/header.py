@@ -374,6 +374,19 @@ class Network:
                           for i in np.flatnonzero(bad)]  # fmt: skip
         return sorted(found, key=lambda row: -row[3] / row[4])
 
+    def over_rating(self, atmosphere):
+        """Pipes above their design pressure, as (pipe, event, Pa gauge, its rating), worst first.
+
+        Parameters: atmosphere [Pa]. A pipe whose rating is not known is not among them.
+        """
+        found = []
+        for pipe in self.tree.pipes:
+            gauge = np.maximum(self.inlet_pressure[pipe.tag], self.outlet_pressure[pipe.tag])
+            gauge = gauge - atmosphere
+            for i in np.flatnonzero(~kept(gauge, pipe.rating_gauge)):
+                found.append((pipe.tag, self.events[i], float(gauge[i]), pipe.rating_gauge))
+        return sorted(found, key=lambda row: -row[2] / row[3])
+
     def junction(self, tag, event):
         """What flows into the start of a pipe in an event: [(pipe or valve, kg/s, fluid)].
 

@@ -10,6 +10,7 @@ import ipywidgets as widgets
 import numpy as np
 
 from relieflib.errors import InputError, finite
+from relieflib.notebook.forms import one_at_a_time
 from relieflib.symbols import UNIT_SETS, latex_of, shown, symbol
 from relieflib.texts import number_text, unit_text, with_unit
 
@@ -59,6 +60,7 @@ class Control:
         finally:
             self._quiet = quiet
 
+    @one_at_a_time
     def heard(self, change):
         """What the browser sent: take it, or say in `words` why not, and tell the panel."""
         if self._quiet:

@@ -1,10 +1,30 @@
 """What the forms under a panel share: what a button says, and how a form is shown and stored."""
 
+import functools
 import html
+import threading
 
 from relieflib.errors import InputError
 
+_hand = threading.RLock()
 
+
+def one_at_a_time(function):
+    """The function made to wait until what the browser asked for before is done.
+
+    JupyterLab brings what a widget reports to the kernel in more than one thread: without this two
+    quick changes mix their values, words and pictures.
+    """
+
+    @functools.wraps(function)
+    def alone(*args, **kwargs):
+        with _hand:
+            return function(*args, **kwargs)
+
+    return alone
+
+
+@one_at_a_time
 def tell(said, act, failed):
     """Do what a button asks and say how it went: never silent, never a traceback on the page.
 

@@ -63,7 +63,7 @@ def mach_class(mach, flow):
 def build_tree(figure, result, unit_set="SI"):
     """The artists of the drawn tree of a result, which holds a `header.Faced` as 'faced'."""
     tree = result["faced"].network.tree
-    axes, at = figure.add_axes((0.01, 0.02, 0.98, 0.87)), places(tree)
+    axes, at = figure.add_axes((0.01, 0.1, 0.98, 0.81)), places(tree)
     lines, words = {}, {}
     for pipe in tree.pipes:
         (x0, y0), (x1, y1) = at[pipe.tag]
@@ -84,12 +84,12 @@ def build_tree(figure, result, unit_set="SI"):
     end = at[next(p.tag for p in tree.pipes if p.to is None)][1]
     axes.plot(*end, marker=(3, 0, 0), ms=11, mfc="white", mec=INK, zorder=4)
     axes.text(end[0] + 0.06, end[1], "air", va="center", fontsize=8)
-    axes.set(xlim=(-1.8, end[0] + 0.25), ylim=(-len(tree.valves) + 0.4, 0.9))
+    axes.set(xlim=(-2.15, end[0] + 0.25), ylim=(-len(tree.valves) + 0.4, 0.9))
     axes.axis("off")
     for _, colour, width, style, label in CLASSES:
         axes.plot([], [], color=colour, lw=width, ls=style, label=label)
     axes.plot([], [], color=GREY, lw=1, ls=_EMPTY[2], label="nothing flows")
-    axes.legend(loc="lower right", fontsize=7.5, frameon=False, handlelength=3.2)
+    axes.legend(loc="lower right", fontsize=7, frameon=False, handlelength=3.2)
     title = figure.text(0.01, 0.985, "", va="top", fontsize=9.5, color=INK)
     figure.text(0.01, 0.02, KEY, va="bottom", fontsize=7.5, color=INK, linespacing=1.3)
     return {"lines": lines, "words": words, "valves": valves, "marks": marks, "title": title}

@@ -22,7 +22,7 @@ from relieflib.errors import InputError, finite
 from relieflib.lines import fittings
 from relieflib.lines.line import COMMERCIAL_STEEL, Line, Part, runs
 from relieflib.notebook.controls import Control
-from relieflib.notebook.forms import shown_as
+from relieflib.notebook.forms import one_at_a_time, shown_as
 from relieflib.symbols import symbol
 from relieflib.texts import number_text, unit_text
 
@@ -170,6 +170,7 @@ class LineTable(Control):
         return "; ".join(self._row_words(row) for row in self.value.rows)
 
     # ------------------------------------------------------------ the browser's way in
+    @one_at_a_time
     def _edit(self, change, listed=None, chosen=AS_LISTED):
         """Take a change of rows, or say in words why not, and tell the panel."""
         if self._quiet:
@@ -194,6 +195,7 @@ class LineTable(Control):
 
         return re.sub(r"(length|bore) = (\S+) m:", shown_length, text)
 
+    @one_at_a_time
     def _all_to_one_size(self, change):
         if self._quiet:
             return
@@ -210,6 +212,7 @@ class LineTable(Control):
         last = rows[-1] if rows else Row("pipe", "3")
         return [*rows, Row("pipe", last.nps, last.schedule, length=1.0, valves=last.valves)]
 
+    @one_at_a_time
     def _changed_field(self, number, field, value):
         def change(rows):
             row = rows[number]

@@ -45,6 +45,7 @@ from traitlets import Unicode
 
 from relieflib.errors import InputError, ValidityWarning
 from relieflib.notebook.controls import choice, quantity, switch
+from relieflib.notebook.forms import one_at_a_time
 from relieflib.symbols import SYMBOLS, UNIT_SETS, shown
 
 __all__ = ["Panel", "Sweep", "choice", "quantity", "shown", "switch"]
@@ -111,6 +112,7 @@ class Panel:
         return self._units.value
 
     @unit_set.setter
+    @one_at_a_time
     def unit_set(self, unit_set):
         before = self.unit_set
         self._switch_units(unit_set)
@@ -121,6 +123,7 @@ class Panel:
             self._refresh()
             raise
 
+    @one_at_a_time
     def set(self, **si_values):
         """Set controls to values in SI and draw.
 
@@ -142,6 +145,7 @@ class Panel:
             self._refresh()
             raise
 
+    @one_at_a_time
     def sweep(self, refuses=(), all_met=True):
         """Set every control to its ends and middle, every choice, in both unit sets.
 
@@ -205,6 +209,7 @@ class Panel:
         except Exception as error:
             self._stale(f"fault: {type(error).__name__}: {error}")
 
+    @one_at_a_time
     def _units_clicked(self, change):
         for control in self.controls.values():
             control.show_in(change["new"])

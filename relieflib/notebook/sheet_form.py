@@ -9,7 +9,7 @@ from relieflib.asking.kept import my_work
 from relieflib.datasheet.columns import COLUMNS, kind_of
 from relieflib.datasheet.headings import mapping_text, plain_words, read_mapping, shape_of
 from relieflib.errors import InputError
-from relieflib.notebook.forms import shown_as, tell
+from relieflib.notebook.forms import one_at_a_time, shown_as, tell
 from relieflib.texts import unit_text
 from relieflib.units import ATMOSPHERE, units_of
 
@@ -76,6 +76,7 @@ class SheetForm:
         path.write_text(_as_mapping(given), encoding="utf-8")
         return words
 
+    @one_at_a_time
     def _take(self, given):
         self._last = given
 

@@ -4,13 +4,13 @@ from relieflib.asking.question import Choice, Value, series
 from relieflib.asking.variants import Varies
 from relieflib.lines.pipe_flow import ISOTHERMAL, mach_number
 from relieflib.slips import Slip, used_instead
-from relieflib.units import ATMOSPHERE, GAS_CONSTANT
+from relieflib.units import GAS_CONSTANT
 from relieflib.valve_questions import opening_pressure
 from relieflib.working import Working, step
 
 NOTEBOOK = 60
 WARM_UP = (("10", "larger"), ("30", "built-up"))
-_BORE = 0.7853981634  # pi/4
+AIR, _BORE = 101_325.0, 0.7853981634  # Pa; pi/4
 
 
 def speed(mass_flow, diameter, end_pressure, temperature, molar_mass, Z):
@@ -47,7 +47,7 @@ def opens_at(set_pressure_gauge, superimposed_gauge, back_pressure_gauge):
 GAUGE = Slip(
     "end pressure as gauge",
     "the pressure at the end was taken as gauge: the gas is then far too thin",
-    lambda i: i | {"end_pressure": i["end_pressure"] - ATMOSPHERE},
+    lambda i: i | {"end_pressure": i["end_pressure"] - AIR},
 )
 RADIUS = Slip(
     "radius for diameter",
@@ -79,7 +79,7 @@ QUESTIONS = (
         "air of {end_pressure}. Which pressure stands behind it where the gas is at rest, all "
         "friction left out?",
         behind_tip,
-        {"end_pressure": ATMOSPHERE, "exit_mach": Varies(0.5, 0.3, 0.7, 0.02), "k": 1.2},
+        {"end_pressure": AIR, "exit_mach": Varies(0.5, 0.32, 0.7, 0.02), "k": 1.2},
         "header_pressure",
         "The velocity head is lost beyond the end; before it, it has to be there as pressure.",
         why="That part belongs to the back pressure of every valve, before a metre of pipe.",

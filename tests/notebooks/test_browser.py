@@ -264,6 +264,18 @@ def test_a_narrow_page_cuts_no_label(page, server, copy):
         assert cut == 0
         wide = page.locator("img.widget-image").first.evaluate("e => e.clientWidth")
         assert 300 < wide < width
+    # with the file browser open: all in one view, and on a narrower page the numbers come first
+    page.set_viewport_size({"width": 1440, "height": 900})
+    page.wait_for_timeout(500)
+    panel = page.locator(".jp-OutputArea-output:has(.widget-gridbox)").first.bounding_box()
+    room = page.locator(".jp-Notebook").first.bounding_box()
+    assert panel["height"] <= min(room["height"], 780)
+    page.set_viewport_size({"width": 1024, "height": 768})
+    page.wait_for_timeout(500)
+    table = page.locator(".widget-html-content table").first.bounding_box()
+    assert (
+        table["y"] + table["height"] <= page.locator("img.widget-image").first.bounding_box()["y"]
+    )
 
 
 @with_another_try

@@ -2,6 +2,7 @@
 
 import io
 import json
+import threading
 import warnings
 
 import numpy as np
@@ -386,6 +387,35 @@ def test_moving_adds_no_artist_and_makes_no_output_widget(nozzle):
 
     names = {type(w).__name__ for w in walk(nozzle.panel.widget)}
     assert "Output" not in names and "_Picture" in names
+
+
+def test_two_hands_at_once_do_not_mix():
+    # JupyterLab hands messages to the kernel in several threads: the second waits for the first
+    nozzle = Nozzle()
+    computing, second_is_in = threading.Event(), threading.Event()
+    plain = nozzle.compute
+
+    def slow(**values):
+        computing.set()
+        second_is_in.wait(0.5)  # in vain as long as the second waits
+        return plain(**values)
+
+    nozzle.panel._compute = slow
+    first = threading.Thread(target=nozzle.move, args=("temperature", 3))
+
+    def refuse():
+        computing.wait(5)
+        nozzle.panel.controls["back_pressure"].entry.value = "nonsense"
+        second_is_in.set()
+
+    second = threading.Thread(target=refuse)
+    for hand in (first, second):
+        hand.start()
+    for hand in (first, second):
+        hand.join(10)
+    assert "nonsense" in nozzle.panel.words
+    assert "Out of date" in nozzle.panel._message.value
+    assert "out of date" in nozzle.panel._numbers.value
 
 
 @pytest.mark.parametrize("make, words", [

@@ -530,6 +530,42 @@ def test_limits_are_inputs():
     assert most == pytest.approx(G * 0.516699 * np.sqrt(1.15 * R * T / 30.0), rel=1e-5)
 
 
+def test_a_pipe_above_its_design_pressure_is_said():
+    pipes = [heads(t, to, D, N, rating_gauge=0.3e5 if t == "H" else 0.4e5 if t == "S" else np.nan)
+             for t, (to, D, N) in PIPES.items()]  # fmt: skip
+    net = solve(Tree(pipes, ENDS, 1.15e5), EVENTS)
+    found = net.over_rating(101325.0)
+    assert [row[:2] for row in found] == [("H", "all"), ("S", "all")]
+    # DI-03a: 1.33487 and 1.4198 bara, less the air, by hand
+    assert [row[2] for row in found] == pytest.approx([0.32162e5, 0.406550e5], abs=1.0)
+
+
+def test_steps_of_a_pipe_are_what_a_calculator_gives():
+    net = solve(network(), EVENTS, "isothermal")
+    steps = {line.name: line for line in header.working(net, "H", "all")}
+    for line in steps.values():
+        if line.equation:
+            assert line.evaluate() == pytest.approx(line.value, rel=1e-9), line.name
+    assert steps["exit_mach"].value == pytest.approx(0.256559, abs=5e-7)  # DI-03a
+    assert steps["start_pressure"].value / BAR == pytest.approx(1.33559, abs=5e-6)
+    assert steps["velocity_heads"].value == 5.0 and steps["event_load"].value == 18.5
+    with pytest.raises(InputError, match="one bore"):
+        header.working(net, "t3", "1 and 2")
+
+
+def test_one_change_at_a_time():
+    """A tree in another bore, a valve of another kind; the old ones stay as they are."""
+    tree = network()
+    wider = tree.with_bore("H", 0.6)
+    assert wider["H"].line.parts[0].diameter == 0.6 and tree["H"].line.parts[0].diameter == 0.5
+    N = 5.0 * (0.5 / 0.6) ** 4  # at low speed the pressure drop goes with 1/D^4, by hand
+    a, b = (solve(t, EVENTS).inlet_pressure["H"][1] - 1.15e5 for t in (tree, wider))
+    assert b / a == pytest.approx(N / 5.0, rel=0.05)
+    valve = Mounted(Device("conventional", 10e5), "3L4", 10e5)
+    assert header.with_kind(valve, "balanced").device.kind == "balanced"
+    assert valve.device.kind == "conventional"
+
+
 # ---------------------------------------------------------------- errors in words
 @pytest.mark.parametrize("pipes, valves, words", [
     ({"A": ("B", 0.3, 1), "B": ("A", 0.3, 1)}, {"V": "A"}, "loop: A -> B -> A"),
