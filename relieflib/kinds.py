@@ -132,8 +132,8 @@ DISPLAY_OF = {  # quantities that show another unit than their kind
     "heat_release": ("MW", "MMBtu/h"),
     "burn_time": ("s", "s"),
     **dict.fromkeys(
-        "diameter outlet_diameter tip_diameter tube_inside_diameter check_valve_diameter "
-        "leak_diameter wall_thickness".split(),
+        "diameter outlet_diameter exit_diameter tip_diameter tube_inside_diameter "
+        "check_valve_diameter leak_diameter wall_thickness".split(),
         ("mm", "in"),
     ),
     "droplet_diameter": ("µm", "µm"),

@@ -10,7 +10,7 @@ from dataclasses import KW_ONLY, dataclass, field
 import numpy as np
 
 from relieflib.disposal import release as to_air
-from relieflib.disposal.finding import FAILS, HOLDS, Finding, about, worst
+from relieflib.disposal.finding import FAILS, HOLDS, Finding, about, worst, wrapped
 from relieflib.disposal.hazards import Hazards
 from relieflib.errors import InputError, positive
 from relieflib.lines.line_fluids import behind_valve
@@ -85,7 +85,7 @@ class Route:
 
     def __str__(self):
         lines = [f"{self.place.name} ({self.place.kind}): {self.verdict}"]
-        return "\n".join([*lines, *(f"  {f}" for f in self.findings)])
+        return "\n".join([*lines, *(wrapped(f, "  ") for f in self.findings)])
 
 
 # ---- the phase, asked by everybody

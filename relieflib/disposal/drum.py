@@ -12,7 +12,7 @@ from dataclasses import KW_ONLY, dataclass, field
 import numpy as np
 
 from relieflib import rules
-from relieflib.disposal.finding import Finding, about, found, worst
+from relieflib.disposal.finding import Finding, about, found, worst, wrapped
 from relieflib.errors import InputError, not_negative, positive, refuse, result, warn_outside
 from relieflib.geometry import Vessel
 from relieflib.orifices import COLDEST_CARBON_STEEL
@@ -489,7 +489,7 @@ class DrumCheck:
         return about(self.findings, subject)
 
     def __str__(self):
-        return "\n".join([f"drum: {self.verdict}", *(f"  {f}" for f in self.findings)])
+        return "\n".join([f"drum: {self.verdict}", *(wrapped(f, "  ") for f in self.findings)])
 
 
 def check(drum, arrivals, header_pressure=None):

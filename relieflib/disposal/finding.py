@@ -1,6 +1,7 @@
 """One question about a drum, a release or a destination, and what was found."""
 
 from dataclasses import dataclass
+from textwrap import fill
 
 from relieflib.errors import InputError
 from relieflib.symbols import shown
@@ -49,6 +50,16 @@ def found(subject, value, limit, pieces, source=PRACTICE):
     """
     known = value == value and limit == limit
     return Finding(subject, bool(kept(value, limit)) if known else None, tuple(pieces), source)
+
+
+def wrapped(finding, indent="", width=100):
+    """A finding as lines of so many characters, the later ones indented.
+
+    Parameters: finding; indent, before each line; width. Returns str. Source: none needed.
+    >>> print(wrapped(Finding("phase", False, ("liquid",)), "  "))
+      phase: does not hold: liquid
+    """
+    return fill(str(finding), width, initial_indent=indent, subsequent_indent=f"{indent}    ")
 
 
 def worst(findings):

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from relieflib import rules
-from relieflib.disposal.finding import FAILS, PRACTICE, Finding, about, found, worst
+from relieflib.disposal.finding import FAILS, PRACTICE, Finding, about, found, worst, wrapped
 from relieflib.errors import (
     InputError,
     finite,
@@ -163,10 +163,9 @@ def jet_of(mass_flow, gas, exit_diameter, atmosphere=ATMOSPHERE, air_temperature
     """A gas as it leaves an open end.
 
     Parameters: mass_flow, the RATED flow of the valve [kg/s]; gas, a `Gas`: its temperature at
-    rest behind the valve, molar_mass and k; exit_diameter, inside [m]; atmosphere
-    [Pa]; air_temperature [K]; arrays broadcast. Returns `Jet`. Raises InputError for another
-    stream, or values not above 0.
-    Validity: ideal gas, adiabatic from the valve on; choked where it must be.
+    rest behind the valve, molar_mass and k; exit_diameter, inside [m]; atmosphere [Pa];
+    air_temperature [K]; arrays broadcast. Returns `Jet`. Raises InputError for another stream, or
+    values not above 0. Validity: ideal gas, adiabatic from the valve on; choked where it must be.
     Source: Fanno line of `line_fluids.Adiabatic`; momentum as `reaction.jet_force`.
     """
     if gas.phase != "gas":
@@ -426,7 +425,7 @@ class ReleaseCheck:
         return about(self.findings, subject)
 
     def __str__(self):
-        return "\n".join([f"release: {self.verdict}", *(f"  {f}" for f in self.findings)])
+        return "\n".join([f"release: {self.verdict}", *(wrapped(f, "  ") for f in self.findings)])
 
 
 def check(jet, hazards, wind_velocity, exit_height, platforms=(), gas_viscosity=None, phase="gas"):

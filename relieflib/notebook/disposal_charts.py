@@ -34,6 +34,7 @@ def build_drum(figure, result, unit_set):
     artists["misses"] = along.plot([], [], marker="X", ms=9, ls="", color=VERMILLION, zorder=6)[0]
     for name, ax in (("space", across), ("held", across), ("said", along)):
         artists[name] = ax.text(0, 0, "", fontsize=SMALL, ha="center", va="center", zorder=7)
+    artists["space"].set_bbox({"facecolor": "white", "edgecolor": "none", "pad": 1.0})
     artists["titles"] = (across.set_title("", fontsize=SMALL), along.set_title("", fontsize=SMALL))
     return artists
 
@@ -148,7 +149,7 @@ def update_filling(artists, result, unit_set):
 def build_cloud(figure, result, unit_set):
     """Jet and cloud from the side. result: check, exit_height, platforms."""
     ax = figure.subplots()
-    figure.subplots_adjust(left=0.09, right=0.97, bottom=0.13, top=0.93)
+    figure.subplots_adjust(left=0.09, right=0.75, bottom=0.13, top=0.93)
     artists = {"ax": ax, "clouds": [], "axes": []}
     looks = (
         (GREEN, "calm", "--"),
@@ -165,7 +166,7 @@ def build_cloud(figure, result, unit_set):
     ax.axhline(0.0, color=GREY, lw=1.5)
     ax.set_aspect("equal")
     ax.grid(alpha=0.3)
-    artists["legend"] = ax.legend(fontsize=SMALL, loc="upper right")
+    ax.legend(fontsize=SMALL, loc="upper left", bbox_to_anchor=(1.01, 1.0), borderaxespad=0.0)
     return artists
 
 
