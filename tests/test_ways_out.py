@@ -120,7 +120,7 @@ def test_html_of_widget_and_page_hold_our_elements_only(checked):
         assert elements(datasheet.as_html(one)) <= widget | {"ul", "li"}
         assert elements(as_list(one)) <= listed | {"ul", "li"}
         assert not harmful(datasheet.as_html(one))
-    for payload, one in list(zip(PAYLOADS, checked))[::7]:
+    for payload, one in list(zip(PAYLOADS, checked))[::19]:
         written = report_of(one, payload).html()
         assert elements(written) <= page and not harmful(written)
 
@@ -128,7 +128,7 @@ def test_html_of_widget_and_page_hold_our_elements_only(checked):
 def test_pdf_is_written_and_read(checked):
     import pypdf
 
-    for payload, one in list(zip(PAYLOADS, checked))[3::29]:
+    for payload, one in list(zip(PAYLOADS, checked))[3::53]:
         data = report_of(one, payload).pdf()
         text = "".join(p.extract_text() for p in pypdf.PdfReader(io.BytesIO(data)).pages)
         assert "good" in text and "\x1b" not in text and b"/JavaScript" not in data

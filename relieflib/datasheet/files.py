@@ -343,7 +343,7 @@ def _records(lines, separator, grid):
                 grid.remarks.append((number, words))
             line, used = (joined, used) if used else (line.replace('"', ""), 1)
         cells = _split(line, separator)
-        if width is None:
+        if width is None and len(cells) > 2:  # a title tells nothing of the list below it
             width = len(cells)
         yield number, [cell.strip() for cell in cells]
         for _ in range(used - 1):
