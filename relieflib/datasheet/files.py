@@ -343,7 +343,7 @@ def _records(lines, separator, grid):
                 grid.remarks.append((number, words))
             line, used = (joined, used) if used else (line.replace('"', ""), 1)
         cells = _split(line, separator)
-        if width is None:
+        if width is None and len(cells) > 2:  # a title tells nothing of the list below it
             width = len(cells)
         yield number, [cell.strip() for cell in cells]
         for _ in range(used - 1):
@@ -355,7 +355,10 @@ MOST_JOINED = 30  # lines of one cell with line breaks
 
 def _joined(text, ahead, separator, width):
     """The lines of a cell with line breaks, if together they make one full row; else 0 lines."""
+    inside = separator in text  # a line that is a row by itself goes on no cell but the first
     for used, line in enumerate(ahead, start=2):
+        if inside and width and line.count(separator) >= width - 1:
+            return text, 0
         text += " " + line
         if text.count('"') % 2 == 0:
             full = width is None or len(_split(text, separator)) == width

@@ -14,7 +14,7 @@ from relieflib.datasheet.changes import changes
 from relieflib.datasheet.columns import COLUMNS
 from relieflib.datasheet.reading import Problem
 from relieflib.datasheet.recompute import recompute
-from relieflib.datasheet.verdict import SEVERITY, digits
+from relieflib.datasheet.verdict import SEVERITY, Check, digits
 from relieflib.errors import InputError
 from relieflib.report.blocks import (
     Contents,
@@ -221,12 +221,15 @@ def _text(value):
     return harmless(value) if isinstance(value, str) else value
 
 
+_NONE = Check("", "not given")  # of a row that could not be checked
+
+
 def _list_of_valves(rows, full):
     """One line a valve."""
     lines, with_page = [], {id(row) for _, row, _ in full}
     for label, row, checks in rows:
         named, differ = {c.name: c for c in checks}, _differing(checks)
-        area, letter = named["required area"], named["letter"]
+        area, letter = (named.get(n, _NONE) for n in ("required area", "letter"))
         words = "nothing differs"
         if differ:
             worst = SEVERITY[min(c.severity for c in differ)]

@@ -1,0 +1,21 @@
+"""A slice of the fuzzers for every run of the tests."""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+import fuzz_files
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_damaged_lists_lose_no_good_row(tmp_path, seed):
+    rows, faults, lost = fuzz_files.fuzz_rows(1500, seed, tmp_path)
+    assert rows > 1200 and faults == 0 and lost == 0
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="kills as POSIX has them")
+def test_killed_saves_lose_nothing_and_leave_nothing(tmp_path):
+    assert fuzz_files.fuzz_saves(3, 1, tmp_path) == (3, 0, 0)

@@ -1,0 +1,165 @@
+"""Text from outside on every way out: no escape, script, formula or typesetting of its own runs.
+
+Payloads of the usual kinds, made here: terminal escapes, markup, formulas, mathematics, signs that
+hide or turn text. Each stands in every text of a sheet: headings, units, cells, the file's name.
+"""
+
+import csv
+import html.parser
+import io
+import unicodedata
+
+import openpyxl
+import pytest
+
+from relieflib import datasheet, texts
+from relieflib.__main__ import main
+from relieflib.report import figures
+from relieflib.report.page import Document, datasheet_report
+
+ESC = [
+    f"{start}{body}{end}"
+    for start in ("\x1b", "\x9b", "\x07\x1b")
+    for body in ("]52;c;QUJD", "[2J", "]0;x", "[31m", "P", "]8;;x:")
+    for end in ("\x07", "\x1b\\", "")
+]
+MARKUP = [
+    f"{before}{body}"
+    for before in ("", "\"'>", "</td>", "</style>", "</title>", "-->")
+    for body in ("<script>alert(1)</script>", "<img src=x onerror=alert(1)>", "&lt;b&gt;",
+                 "<svg/onload=alert(1)>", "<iframe src=javascript:alert(1)>",
+                 "<a href=javascript:alert(1)>x</a>")
+]  # fmt: skip
+FORMULAS = [
+    f"{start}{body}"
+    for start in ("=", "+", "-", "@", "\t=", " =", "\r=")
+    for body in ('HYPERLINK("http://x")', "cmd|' /C x'!A0", "1+1")
+]
+MATHS = ["$", "US$ 5", "$x^2$", "$$", "\\frac{1}", "$\\frac$", "a_b^c", "\\input{x}", "%", "~"]
+HIDDEN = [f"a{c}b" for c in "\u202e\u2066\u200b\ufeff\u2028\x00\x7f\x85\u00ad\ud800\U000e0041\x08"]
+PAYLOADS = [*ESC, *MARKUP, *FORMULAS, *MATHS, *HIDDEN]
+
+
+def test_there_are_enough_payloads():
+    assert len(set(PAYLOADS)) >= 115
+
+
+def hostile(payload, name=True):
+    """A sheet with the payload in its headings, a unit and every free cell."""
+    text = io.StringIO()
+    write = csv.writer(text)
+    write.writerow(["List of valves"])
+    write.writerow(["tag", "set pressure [barg]", f"operating pressure [{payload}]", "phase",
+                    "load [kg/h]", "mawp [barg]", "protected item", "cause", payload, "letter",
+                    "notes"])  # fmt: skip
+    write.writerow([payload, 12, 9, "gas", payload, 10, payload, payload, "x", payload, payload])
+    write.writerow(["good", 12, 9, "gas", 100, 10, "", "", "x", "D", ""])
+    data = text.getvalue().encode("utf-8", "surrogatepass")
+    return datasheet.check_data(data, f"{payload}.csv" if name else "a.csv")
+
+
+@pytest.fixture(scope="module")
+def checked():
+    return [hostile(payload) for payload in PAYLOADS]
+
+
+def harmful(text):
+    """Signs that a terminal obeys or that hide, by Unicode's own categories."""
+    return [c for c in text if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Zl", "Zp")
+            and c != "\n"]  # fmt: skip
+
+
+def test_terminal(checked):
+    for one in checked:
+        out = datasheet.as_text(one) + "\n".join(one.reading.said()) + one.reading.file
+        assert not harmful(out), repr(out)
+        assert any(row.tag == "good" for row, _ in one.results)  # no neighbour's row is lost
+
+
+def test_the_shell_prints_nothing_that_a_terminal_obeys(tmp_path, capsys):
+    for payload in ESC[:6] + HIDDEN[:3]:
+        path = tmp_path / "a.csv"
+        path.write_text(f"tag,set pressure [{payload}],phase,load [kg/h],{payload}\nA,1,gas,1,x\n")
+        main(["check", str(path)])
+        main(["headings", str(path)])
+        main(["check", str(tmp_path / f"{payload.replace('/', '')}.csv")])
+        out, err = capsys.readouterr()
+        assert not harmful((out + err).replace("\r", "")), repr(out + err)
+
+
+class Tags(html.parser.HTMLParser):
+    """Elements and attributes of a page."""
+
+    def __init__(self):
+        super().__init__()
+        self.found = set()
+
+    def handle_starttag(self, tag, attrs):
+        self.found |= {tag} | {name for name, _ in attrs}
+        self.found |= {v for _, v in attrs if str(v).lower().startswith("javascript")}
+
+
+def elements(page):
+    parser = Tags()
+    parser.feed(page)
+    return parser.found
+
+
+def report_of(one, payload):
+    filed = Document(payload, payload, payload)
+    return datasheet_report(one, "2026-03-31", payload, payload, "all", [payload], filed, one)
+
+
+def test_html_of_widget_and_page_hold_our_elements_only(checked):
+    from relieflib.notebook.sheet_form import as_list
+
+    plain = hostile("plain", name=False)
+    widget, listed = elements(datasheet.as_html(plain)), elements(as_list(plain))
+    page = elements(report_of(plain, "plain").html())
+    for one in checked:
+        assert elements(datasheet.as_html(one)) <= widget | {"ul", "li"}
+        assert elements(as_list(one)) <= listed | {"ul", "li"}
+        assert not harmful(datasheet.as_html(one))
+    for payload, one in list(zip(PAYLOADS, checked))[::19]:
+        written = report_of(one, payload).html()
+        assert elements(written) <= page and not harmful(written)
+
+
+def test_pdf_is_written_and_read(checked):
+    import pypdf
+
+    for payload, one in list(zip(PAYLOADS, checked))[3::53]:
+        data = report_of(one, payload).pdf()
+        text = "".join(p.extract_text() for p in pypdf.PdfReader(io.BytesIO(data)).pages)
+        assert "good" in text and "\x1b" not in text and b"/JavaScript" not in data
+
+
+def test_no_cell_of_an_export_is_a_formula(checked, tmp_path):
+    results = [pair for one in checked for pair in one.results]
+    path = datasheet.export_csv(results, tmp_path / "a.csv")
+    for line in csv.reader(io.StringIO(path.read_text("utf-8-sig"), newline="")):
+        for cell in line:
+            assert not harmful(cell)
+            if cell.lstrip()[:1] in ("=", "+", "-", "@") and cell.strip():
+                float(cell)  # a number may begin so, nothing else
+    path = datasheet.export_xlsx(results[:40], tmp_path / "a.xlsx")
+    book = openpyxl.load_workbook(path)
+    assert not any(c.data_type == "f" for row in book.active.iter_rows() for c in row)
+
+
+@pytest.mark.parametrize("payload", [*MATHS, "US$ 5 and $", *HIDDEN[:2]])
+def test_a_picture_shows_dollars_as_dollars(payload):
+    areas = {f"cause {payload}": 1e-4, f"{payload} {payload}": 2e-4}
+    figure = figures.new_figure()
+    artists = figures.build_area_ladder(figure, {"areas": areas})
+    figures.update_area_ladder(artists, {"areas": areas})
+    figure.canvas.draw()  # mathematics that does not parse would raise here
+
+
+def test_latex_of_foreign_text_is_text():
+    from matplotlib.mathtext import MathTextParser
+
+    for payload in MATHS:
+        written = texts.latex_text(payload)
+        assert written.count("$") == written.count(r"\$")
+        MathTextParser("path").parse("$" + written + "$")
