@@ -174,17 +174,13 @@ class _Run:
             return above(z, r.reseat_pressure)
 
         if self.mode == "open":
-            return [(self._shuts(), -1, reseats)] if r.pops else \
-                [("throttling", -1, lambda z: felt(z) - r.full_pressure)]  # fmt: skip
+            return [(self._shuts(), -1, reseats)]
         if self.mode == "opening":
             whole = [("burst" if r.kind == "disk" else "open", 1, lambda z: z[self.n] - 1.0)]
             return whole + ([("closing", -1, reseats)] if r.pops else [])
         if self.mode == "closing":
             again = ("opening", 1, lambda z: above(z, r.set_pressure))
             return [("shut", -1, lambda z: z[self.n]), again]
-        if self.mode == "throttling":
-            return [("shut", -1, lambda z: felt(z) - r.set_pressure),
-                    ("open", 1, lambda z: felt(z) - r.full_pressure)]  # fmt: skip
         return []
 
     def _opens(self):
@@ -263,8 +259,6 @@ def _started(run, z, firsts, opened):
     if run.mode == "shut" and firsts.get(SET) == 0.0:
         opened.append(0.0)
         mode = run._opens()
-        if mode == "throttling" and run._pressure(z) >= run.relief.full_pressure:
-            mode = "open"
         z[run.n] = _STILL.get(mode, 0.0)
         return mode
     return run.mode
@@ -280,8 +274,6 @@ def _tolerances(case, z, rtol):
 
 def _piece(run, t, z, end, rtol, atol, firsts, stop_at_limit):
     """Integrate up to the next event: the solution, why the run ends, what the device does next."""
-    from scipy.integrate import solve_ivp
-
     turns, ends = run.turns(), run.contents.ends()
     if stop_at_limit:
         ends = [*ends, (AT_LIMIT, lambda s: run.case.limit_pressure - run._pressure(s))]
@@ -291,8 +283,7 @@ def _piece(run, t, z, end, rtol, atol, firsts, stop_at_limit):
     events += [_event(f, 1, False) for _, f in marks]
     switch = run.source.switch_time
     until = switch if switch is not None and not run.after_switch and switch < end else end
-    found = solve_ivp(run.rates, (t, until), np.array(z), method=_METHODS.get(run.mode, "LSODA"),
-                      rtol=rtol, atol=atol, events=events, dense_output=True)  # fmt: skip
+    found = _integrated(run, (t, until), z, rtol, atol, events)
     if not found.success:
         raise InputError(f"case: the integration failed: {found.message}")
     hits = [float(e[0]) if len(e) else None for e in found.t_events]
@@ -310,6 +301,21 @@ def _piece(run, t, z, end, rtol, atol, firsts, stop_at_limit):
                 firsts.setdefault(LIMIT, hit)
             return found, words, None
     return found, "time", "switch" if until < end else None
+
+
+def _integrated(run, span, z, rtol, atol, events):
+    """The solution of a piece, by a second method where the first one loses sight of an event."""
+    from scipy.integrate import solve_ivp
+
+    own = _METHODS.get(run.mode, "LSODA")
+    given = dict(rtol=rtol, atol=atol, events=events, dense_output=True)
+    try:
+        return solve_ivp(run.rates, span, np.array(z), method=own, **given)
+    except ValueError as error:  # a root seen at the end of a step and not on its polynomial
+        if "different signs" not in str(error):
+            raise
+        other = "Radau" if own == "LSODA" else "LSODA"
+        return solve_ivp(run.rates, span, np.array(z), method=other, **given)
 
 
 def _course(run, pieces, z, t, firsts, opened, ended, steps, end):

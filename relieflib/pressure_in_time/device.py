@@ -150,11 +150,6 @@ class Relief:
             return min(above / span, 1.0)
         return min((sqrt(span * span + 4.0 * dp * above) - span) / (2.0 * dp), 1.0)
 
-    @property
-    def full_pressure(self):
-        """Vessel's pressure at which a proportional device is fully open [Pa absolute]."""
-        return self.set_pressure + self.full_range + (0.0 if "pilot" in self.kind else self.loss)
-
 
 def effective_area(sizing, area=None):
     """All factors times area of a sizing's device: what a nozzle without loss would have.
