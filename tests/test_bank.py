@@ -245,7 +245,7 @@ def planted(place, slip, unit, number=5):
     (("10", "dead head"), lambda i, r: 800 * 9.80665 * i["shutoff_head"] / 1e5, "bara",
      "suction pressure was forgotten"),
     (("10", "dead head"), lambda i, r: (800 * 9.80665 * i["shutoff_head"] + 101_325) / 1e5, "bara",
-     "suction pressure was left out"),
+     "suction pressure was forgotten"),
     (("10", "load"), lambda i, r: i["inflow"] * 3600, "kg/h", "not deducted"),
     (("10", "line"), lambda i, r: 7200 * math.sqrt(
         ((i["highest_source_pressure"] / 1e5) ** 2 - 625)

@@ -127,11 +127,11 @@ def test_the_four_drums_of_the_example(D, L, slops, held, open_, height, theta, 
 
 
 def test_each_drum_of_the_example_is_a_little_short_for_a_sphere():
-    """By the chart every trial passes; by the drag of a sphere each lacks 2 or 3 %."""
+    """By the chart every trial passes; by the drag of a sphere each lacks 1 or 2 %."""
     for D, L, *_, needed in TRIALS:
         found = ko.separation(trial(D, L), GAS, trial(D, L).level(SLOPS + HOLD_UP))
         assert needed < L and not found.falls_out
-        assert 1.01 < found.used < 1.04
+        assert 1.01 < found.used < 1.025
 
 
 def test_hold_up_of_the_example():
