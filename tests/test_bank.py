@@ -67,6 +67,12 @@ def test_ways_by_hand():
     assert water.value == pytest.approx(20 / (0.65 * math.sqrt(2 * 998.0 * 10e5)), rel=1e-9)
 
 
+def choked_valve(Kv, P, xT, k, M, Z, T):
+    """Choked gas through a control valve, kg/s, by hand: IEC 60534-2-1 (2011)."""
+    density = P * M / (Z * 8314.46261815324 * T)
+    return Kv * math.sqrt(999.1 / 1e5) / 3600 * 2 / 3 * math.sqrt(xT * k / 1.4 * P * density)
+
+
 BY_HAND = {  # SI, by hand from the numbers of the question
     ("33", "filling"): lambda i: (i["highest_pressure"] - 12e5) * 10.51 * 12.0 / (
         1.245 * 8314.462618 * 393.15 * i["inflow"]),
@@ -114,6 +120,31 @@ BY_HAND = {  # SI, by hand from the numbers of the question
     ("63", "burns"): lambda i: (1 + 24 * 28.96 / 16) * 5.4 * 2 * i["mass_flow"] / math.sqrt(
         math.pi * 1500 * 1.2),
     ("63", "wind"): lambda i: i["exit_velocity"] / 10,
+    # 11: Kv by its definition (1 m3/h of water of 999.1 kg/m3 at 1 bar, IEC 60534-1), choked gas:
+    # x = xT k/1.4, Y = 2/3, gas law upstream
+    ("11", "flow"): lambda i: choked_valve(
+        i["flow_coefficient"], 70e5, 0.7, 1.28, 18, 0.88, 313.15),
+    ("11", "other pressure"): lambda i: choked_valve(
+        12, i["upstream_pressure"], 0.72, 1.26, 22, 0.93, 320.0),
+    ("11", "bypass"): lambda i: i["flow_coefficient"] + 10.0,
+    # 12: API 521 (2020), 4.4.13, 43.2 and 70.9 kW with the power 0.82; ASME BPVC XIII, 121 %
+    ("12", "load"): lambda i: 43_200 * i["wetted_area"] ** 0.82 / 254_600,
+    ("12", "heat"): lambda i: 70_900 * i["wetted_area"] ** 0.82,
+    ("12", "relieving pressure"): lambda i: 1.21 * i["mawp_gauge"] + 101_325,
+    # 13: API 521 (2020), 4.4.13: 0.2772 sqrt(M P1) A' (Tw - T1)^1.25/T1^1.1506 in kg/h, kPa, m2, K;
+    # F' A'/sqrt(P1) in in2, ft2, psia
+    ("13", "flow"): lambda i: 0.2772 / 3600 * math.sqrt(5.86 * 2000) * i["exposed_area"] * (
+        866.15 - 311.15 * 20 / 13) ** 1.25 / (311.15 * 20 / 13) ** 1.1506,
+    ("13", "temperature"): lambda i: 311.15 * i["pressure"] / 13e5,
+    ("13", "least"): lambda i: 0.01 * i["exposed_area"] / 0.3048**2 / math.sqrt(
+        20e5 / 6894.757293168) * 0.0254**2,
+    # 14: API 521 (2020), 4.4.12: alpha Q/c, the sun on the projected area
+    ("14", "sun"): lambda i: 1040 * 0.3 * i["length"] * 0.0011 / 2100,
+    ("14", "cooler"): lambda i: i["heat_rate"] * 1.8e-4 / 4184,
+    # 15: two bores, orifice 0.7, sqrt(2 rho dP) (Crane TP-410); equal volumes
+    ("15", "tube"): lambda i: 0.7 * 2 * math.pi / 4 * 0.01483**2 * math.sqrt(
+        2 * 800 * (i["upstream_pressure"] - 11e5)),
+    ("15", "pushed"): lambda i: i["gas_inflow"] * 993 / 3.15,
 }  # fmt: skip
 
 
@@ -269,6 +300,18 @@ def planted(place, slip, unit, number=5):
     (("61", "length"), lambda i, r: r / 2, "m", "two passes"),
     (("61", "minutes"), lambda i, r: 14.0 * 620.0 / i["liquid_inflow"] / 60, "min", "slops"),
     (("63", "burns"), lambda i, r: r / 5.4 / 0.32, "m", "mean over the jet"),
+    (("11", "flow"), lambda i, r: r * 3600 * 0.865, "kg/h", "constant of Cv"),
+    (("11", "bypass"), lambda i, r: i["flow_coefficient"], "Kv", "bypass was left out"),
+    (("12", "load"), lambda i, r: r * 3600 * 70.9 / 43.2, "kg/h", "70.9 was used"),
+    (("12", "load"), lambda i, r: 43.2 * i["wetted_area"] / 254.6 * 3600, "kg/h", "power 0.82"),
+    (("13", "temperature"), lambda i, r: 311.15 * (i["pressure"] - 101325) / (13e5 - 101325)
+     - 273.15, "°C", "gauge pressures"),
+    (("13", "least"), lambda i, r: r * 1e6 * 0.4, "mm2", "no factor below 0.01"),
+    (("15", "tube"), lambda i, r: r * 3600 / 2, "kg/h", "one opening"),
+    (("15", "pushed"), lambda i, r: i["gas_inflow"] * 3600, "kg/h", "flow of the gas"),
+    (("14", "sun"), lambda i, r: r * 3600 * math.pi, "kg/h", "whole circumference"),
+    (("12", "relieving pressure"), lambda i, r: 1.1 * i["mawp_gauge"] / 1e5 + 1.01325, "bara",
+     "10 % accumulation"),
 ])  # fmt: skip
 def test_the_slip_is_named(place, slip, unit, words):
     said = planted(place, slip, unit)

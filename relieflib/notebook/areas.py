@@ -19,14 +19,14 @@ _LABELS = {
 
 def area_panel(controls, loads, rows=(), device=None, back_pressure=None,
                build=figures.build_area_ladder, update=figures.update_area_ladder,
-               size_of_picture=IN_VIEW):  # fmt: skip
+               size_of_picture=IN_VIEW, lead="governs"):  # fmt: skip
     """Panel of one or several loads, sized side by side; its numbers are those of the first one.
 
     controls as `Panel`; loads(**inputs) gives {words: `ReliefLoad`}, or one load alone; rows,
     names that `read_off` knows, shown under load, area and letter, or {name: words}; device, a
     `Device` or a function of the inputs; back_pressure [Pa absolute] likewise; build and update,
-    another picture than the area ladder. Its result holds `sizing`, `stream`, `back_pressure` of
-    the first load and `areas` of all. Returns `Panel`.
+    another picture than the area ladder; lead, the word said of the largest. Its result holds
+    `sizing`, `stream`, `back_pressure` of the first load and `areas` of all. Returns `Panel`.
     """
 
     def compute(**inputs):
@@ -37,7 +37,7 @@ def area_panel(controls, loads, rows=(), device=None, back_pressure=None,
         sized = {words: size(load, valve, back) for words, load in found.items()}
         first = next(iter(sized.values()))
         areas = {words: s.required_area or None for words, s in sized.items()}
-        return {"sizing": first, "areas": areas, "stream": first.load.stream,
+        return {"sizing": first, "areas": areas, "stream": first.load.stream, "lead": lead,
                 "back_pressure": first.back_pressure}  # fmt: skip
 
     def table(result, unit_set):

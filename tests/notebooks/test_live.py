@@ -21,7 +21,14 @@ WITH_PANEL = [
 # words of the InputErrors that settings of a panel rightly meet; elsewhere none is refused
 REFUSED = {
     "10-closed-outlet": ["flow would reverse"],
+    "11-control-valve-opens": ["flow would reverse"],
+    "12-exterior-fire-liquid": ["above the vessel's top", "flow would reverse"],
     "01-set-pressure-and-accumulation": ["highest set", "must be below set"],
+    "13-exterior-fire-gas": [
+        "cooler than the wall's limit", "stands above the MAWP", "flow would reverse",
+    ],
+    "14-hydraulic-expansion": ["boils before the valve opens", "flow would reverse"],
+    "15-tube-rupture": ["flow would reverse"],
     "22-runaway-reaction": ["above what the MAWP allows", "fills the vessel with liquid"],
     "30-required-area": ["flow would reverse", "curves end"],
     "31-two-phase-and-real-gas": ["critical"],
