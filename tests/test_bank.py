@@ -145,6 +145,34 @@ BY_HAND = {  # SI, by hand from the numbers of the question
     ("15", "tube"): lambda i: 0.7 * 2 * math.pi / 4 * 0.01483**2 * math.sqrt(
         2 * 800 * (i["upstream_pressure"] - 11e5)),
     ("15", "pushed"): lambda i: i["gas_inflow"] * 993 / 3.15,
+    # 16: U A dT with 505.15 - 482.15 = 23 K; latent heats as printed in the questions
+    ("16", "load step"): lambda i: i["coefficient"] * 43.0 * 23.0 / 162e3,
+    ("16", "load"): lambda i: i["coefficient"] * 43.0 * 23.0 / 162e3,
+    ("16", "balance"): lambda i: (i["reboiler_duty"] - 2.3e6) / 300e3,
+    ("16", "liquid"): lambda i: i["net_heat"] / 161.5e3,
+    ("16", "air cooler"): lambda i: i["normal_duty"] / 4,
+    # 18: a tenth of the diameter; 0.6 A sqrt(2 rho dP) of a sharp edge
+    ("18", "opening"): lambda i: i["check_valve_diameter"] / 10,
+    ("18", "leak"): lambda i: 0.6 * math.pi / 4 * 0.01541**2 * math.sqrt(
+        1400 * (i["upstream_pressure"] - 12e5)),
+    ("18", "leak step"): lambda i: 0.6 * math.pi / 4 * 0.01541**2 * math.sqrt(
+        1400 * (i["upstream_pressure"] - 12e5)),
+    # 20: mass over volume; rho g z; volume over flow; constant enthalpy
+    ("20", "mixture"): lambda i: (5 + i["gas_inflow"]) / (5 / 620 + i["gas_inflow"] / 10),
+    ("20", "bottom"): lambda i: 10e5 + 700 * 9.80665 * i["elevation"],
+    ("20", "time"): lambda i: 3 / i["volume_flow"],
+    ("20", "vapour"): lambda i: (i["enthalpy"] / 1e3 - 121.5) / 415.6,
+    # 19: 25 K; resistances in series, 1/U less fouling; fuel times heating value times efficiency
+    ("19", "load"): lambda i: (50 * 25 / (1 / i["coefficient"] - 2e-4) - 4e5) / 170e3,
+    ("19", "load step"): lambda i: (50 * 25 / (1 / i["coefficient"] - 2e-4) - 4e5) / 170e3,
+    ("19", "clean"): lambda i: 1 / (1 / i["coefficient"] - 2e-4),
+    ("19", "balance"): lambda i: i["reboiler_duty"] - 1.5e6,
+    ("19", "heater"): lambda i: i["fuel_flow"] * 40.8e6 - 1.5e6,
+    # 21: 30 K; densities; heat over heat, since less than 0.5 kg/s x 2.6 MJ/kg = 1300 kW is given
+    ("21", "load"): lambda i: (i["coefficient"] * 43 * 30 - 5e5) / 161.5e3,
+    ("21", "load step"): lambda i: (i["coefficient"] * 43 * 30 - 5e5) / 161.5e3,
+    ("21", "volumes"): lambda i: 997 / i["vapor_density"],
+    ("21", "limited"): lambda i: i["heat_rate"] / 2.6e6,
 }  # fmt: skip
 
 
@@ -182,6 +210,21 @@ def test_warm_up_comes_from_earlier_notebooks(book):
         assert one.name != first.name
         if isinstance(one.question, Value):
             assert one.data() != first.data(), "other numbers than the first time"
+
+
+def test_propane_of_20_by_its_equation_of_state():
+    """CoolProp, the question's source: 43 °C and 20 bara, into 1.5 bara."""
+    from CoolProp.CoolProp import PropsSI
+
+    h = PropsSI("H", "T", 316.15, "P", 20e5, "Propane")
+    low, high = (PropsSI("H", "P", 1.5e5, "Q", x, "Propane") for x in (0, 1))
+    inputs = question("20", "vapour").inputs
+    assert inputs["enthalpy"].base == pytest.approx(h, abs=100)
+    assert inputs["liquid_enthalpy"] == pytest.approx(low, abs=100)
+    assert inputs["latent_heat"] == pytest.approx(high - low, abs=100)
+    x = (h - low) / (high - low)
+    rho = [PropsSI("D", "P", 1.5e5, "Q", q, "Propane") for q in (0, 1)]
+    assert (x / rho[1]) / (x / rho[1] + (1 - x) / rho[0]) == pytest.approx(0.99, abs=0.005)
 
 
 # ---------------------------------------------------------------- numbers of participants
@@ -312,6 +355,24 @@ def planted(place, slip, unit, number=5):
     (("14", "sun"), lambda i, r: r * 3600 * math.pi, "kg/h", "whole circumference"),
     (("12", "relieving pressure"), lambda i, r: 1.1 * i["mawp_gauge"] / 1e5 + 1.01325, "bara",
      "10 % accumulation"),
+    (("16", "load"), lambda i, r: r * 3600 * 42 / 23, "kg/h", "at its normal pressure"),
+    (("16", "liquid"), lambda i, r: i["net_heat"] / 262e3 * 3600, "kg/h", "of the propane"),
+    (("16", "balance"), lambda i, r: (i["reboiler_duty"] - 0.8e6) / 300 * 3.6, "kg/h",
+     "feed takes up was not deducted"),
+    (("18", "leak"), lambda i, r: r * 36000, "kg/h", "a tenth of the AREA"),
+    (("18", "leak"), lambda i, r: r * 6000, "kg/h", "0.6 of the sharp edge"),
+    (("20", "mixture"), lambda i, r: 620, "kg/m3", "the gas was left out"),
+    (("20", "bottom"), lambda i, r: 10.0, "bara", "liquid column was left out"),
+    (("20", "vapour"), lambda i, r: 1 - r, "-", "that stays liquid"),
+    (("19", "load"), lambda i, r: (i["coefficient"] * 1250 - 4e5) / 170e3 * 3600, "kg/h",
+     "fouled coefficient was used"),
+    (("19", "load"), lambda i, r: (1250 / (1 / i["coefficient"] - 2e-4)) / 170e3 * 3600, "kg/h",
+     "cooling that still works was left out"),
+    (("19", "clean"), lambda i, r: 1 / (1 / i["coefficient"] + 2e-4), "W/(m2 K)", "taken away"),
+    (("19", "heater"), lambda i, r: i["fuel_flow"] * 48e3 - 1500, "kW", "all of the fuel's heat"),
+    (("21", "load"), lambda i, r: (i["coefficient"] * 43 * 22.9 - 5e5) / 161.5e3 * 3600, "kg/h",
+     "boils without water"),
+    (("21", "limited"), lambda i, r: 1800, "kg/h", "all that comes in"),
 ])  # fmt: skip
 def test_the_slip_is_named(place, slip, unit, words):
     said = planted(place, slip, unit)

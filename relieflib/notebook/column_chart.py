@@ -17,7 +17,7 @@ from relieflib.symbols import shown, symbol
 from relieflib.texts import unit_text
 
 LONGEST = 15.0  # min on show
-_LEFT, _WIDTH = (0.085, 0.58), 0.40
+_LEFT, _WIDTH = (0.115, 0.60), 0.385
 
 
 def build_column(figure, result, unit_set="SI"):
@@ -30,7 +30,7 @@ def build_column(figure, result, unit_set="SI"):
     first = artists["runs"][0]
     first["flow"].legend([first["light"], first["heavy"]], _get(result, "fluids"), fontsize=SMALL,
                          loc="upper right", ncol=2, frameon=False)  # fmt: skip
-    artists["words"] = figure.text(0.085, 0.955, "", fontsize=NORMAL, weight="bold")
+    artists["words"] = figure.text(0.115, 0.955, "", fontsize=NORMAL, weight="bold")
     update_column(artists, result, unit_set)
     return artists
 
