@@ -109,6 +109,11 @@ BY_HAND = {  # SI, by hand from the numbers of the question
     ("63", "burns"): lambda i: (1 + 24 * 28.96 / 16) * 5.4 * 2 * i["mass_flow"] / math.sqrt(
         math.pi * 1500 * 1.2),
     ("63", "wind"): lambda i: i["exit_velocity"] / 10,
+    # letters of API 526, table 1, in in2, as read in 32
+    ("32", "used"): lambda i: (lambda A: A / min(
+        a for a in (1.287, 1.838, 2.853, 3.6, 4.34, 6.38) if a >= A))(
+            i["mass_flow"] / (0.975 * 2500) / 0.0254**2),
+    ("32", "two valves"): lambda i: 1.16 * i["mawp_gauge"] + 101_325,
 }  # fmt: skip
 
 
@@ -264,6 +269,9 @@ def planted(place, slip, unit, number=5):
     (("61", "length"), lambda i, r: r / 2, "m", "two passes"),
     (("61", "minutes"), lambda i, r: 14.0 * 620.0 / i["liquid_inflow"] / 60, "min", "slops"),
     (("63", "burns"), lambda i, r: r / 5.4 / 0.32, "m", "mean over the jet"),
+    (("32", "two valves"), lambda i, r: (1.1 * i["mawp_gauge"] + 101_325) / 1e5, "bara",
+     "10 % of one valve"),
+    (("32", "used"), lambda i, r: r * 97.5, "%", "coefficient of discharge was left out"),
 ])  # fmt: skip
 def test_the_slip_is_named(place, slip, unit, words):
     said = planted(place, slip, unit)
