@@ -29,9 +29,9 @@ def used(mass_flow, mass_flux, Kd):
 def two_valves(mawp_gauge, accumulation, atmosphere):
     """Relieving pressure of a vessel with more than one valve."""
     P1 = float(relieving_pressure(mawp_gauge, installation="multiple", atmosphere=atmosphere))
-    return Working([step("relieving_pressure", P1, "(1 + a)*MAWP + Patm", "ASME BPVC VIII-1, UG-125",
-                         mawp_gauge=mawp_gauge, accumulation=accumulation,
-                         atmosphere=atmosphere)])  # fmt: skip
+    equation, source = "(1 + a)*MAWP + Patm", "ASME BPVC XIII, formerly VIII-1 UG-125"
+    return Working([step("relieving_pressure", P1, equation, source, mawp_gauge=mawp_gauge,
+                         accumulation=accumulation, atmosphere=atmosphere)])  # fmt: skip
 
 
 def letter_of(required_area):

@@ -26,6 +26,7 @@ REFUSED = {
     "30-required-area": ["flow would reverse", "curves end"],
     "31-two-phase-and-real-gas": ["critical"],
     "32-orifice-selection": ["flow would reverse"],
+    "40-inlet-loss": ["flow would reverse"],
 }
 
 # run in the kernel: which comm belongs to which control, and what the panel says
