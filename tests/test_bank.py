@@ -10,6 +10,7 @@ import os
 import stat
 
 import pytest
+from CoolProp.CoolProp import PropsSI
 
 from relieflib.asking import kept, variants
 from relieflib.asking.kept import Who
@@ -173,6 +174,18 @@ BY_HAND = {  # SI, by hand from the numbers of the question
     ("21", "load step"): lambda i: (i["coefficient"] * 43 * 30 - 5e5) / 161.5e3,
     ("21", "volumes"): lambda i: 997 / i["vapor_density"],
     ("21", "limited"): lambda i: i["heat_rate"] / 2.6e6,
+    # letters of API 526, table 1, in in2, as read in 32
+    ("32", "used"): lambda i: (lambda A: A / min(
+        a for a in (1.287, 1.838, 2.853, 3.6, 4.34, 6.38) if a >= A))(
+            i["mass_flow"] / (0.975 * 2500) / 0.0254**2),
+    ("32", "two valves"): lambda i: 1.16 * i["mawp_gauge"] + 101_325,
+    ("40", "largest K"): lambda i: 2 * 4.19 * 48_000 / (
+        i["rated_flow"] / (math.pi * 0.05113**2)) ** 2,
+    ("40", "limit"): lambda i: 0.03 * i["set_pressure_gauge"],
+    ("40", "loss"): lambda i: (i["rated_flow"] / (math.pi * 0.03895**2)) ** 2 / 8.38,
+    # API 2000: below 42 degrees, stored warm, 6.5 V^0.7 m3/h; water by CoolProp itself
+    ("23", "air in"): lambda i: (6.5 * i["volume"] ** 0.7 + 100) / 3600,
+    ("23", "shut in"): lambda i: PropsSI("P", "T", i["end_temperature"], "Q", 0, "Water"),
 }  # fmt: skip
 
 
@@ -373,6 +386,13 @@ def planted(place, slip, unit, number=5):
     (("21", "load"), lambda i, r: (i["coefficient"] * 43 * 22.9 - 5e5) / 161.5e3 * 3600, "kg/h",
      "boils without water"),
     (("21", "limited"), lambda i, r: 1800, "kg/h", "all that comes in"),
+    (("32", "two valves"), lambda i, r: (1.1 * i["mawp_gauge"] + 101_325) / 1e5, "bara",
+     "10 % of one valve"),
+    (("32", "used"), lambda i, r: r * 97.5, "%", "coefficient of discharge was left out"),
+    (("40", "limit"), lambda i, r: 0.03 * (i["set_pressure_gauge"] + 101_325) / 1e5, "bar",
+     "absolute set"),
+    (("40", "limit"), lambda i, r: 0.1 * i["set_pressure_gauge"] / 1e5, "bar", "10 % was taken"),
+    (("23", "air in"), lambda i, r: (r - 100 / 3600) * 3600, "m3/h", "pumped out was forgotten"),
 ])  # fmt: skip
 def test_the_slip_is_named(place, slip, unit, words):
     said = planted(place, slip, unit)

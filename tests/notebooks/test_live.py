@@ -25,7 +25,9 @@ REFUSED = {
     "12-exterior-fire-liquid": ["above the vessel's top", "flow would reverse"],
     "01-set-pressure-and-accumulation": ["highest set", "must be below set"],
     "13-exterior-fire-gas": [
-        "cooler than the wall's limit", "stands above the MAWP", "flow would reverse",
+        "cooler than the wall's limit",
+        "stands above the MAWP",
+        "flow would reverse",
     ],
     "14-hydraulic-expansion": ["boils before the valve opens", "flow would reverse"],
     "15-tube-rupture": ["flow would reverse"],
@@ -33,6 +35,8 @@ REFUSED = {
     "30-required-area": ["flow would reverse", "curves end"],
     "31-two-phase-and-real-gas": ["critical"],
     "33-pressure-against-time": ["must be above the start"],
+    "32-orifice-selection": ["flow would reverse"],
+    "40-inlet-loss": ["flow would reverse"],
 }
 
 # run in the kernel: which comm belongs to which control, and what the panel says
