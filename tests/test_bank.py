@@ -186,6 +186,15 @@ BY_HAND = {  # SI, by hand from the numbers of the question
     # API 2000: below 42 degrees, stored warm, 6.5 V^0.7 m3/h; water by CoolProp itself
     ("23", "air in"): lambda i: (6.5 * i["volume"] ** 0.7 + 100) / 3600,
     ("23", "shut in"): lambda i: PropsSI("P", "T", i["end_temperature"], "Q", 0, "Water"),
+    # 50: flow goes with area; ASME BPVC XIII (UG-134(b)): further valves up to 105 % of MAWP
+    ("50", "short"): lambda i: i["mass_flow"] * (2587 - 1840.6) / 2587,
+    ("50", "second set"): lambda i: 1.05 * i["mawp_gauge"],
+    # 52: choked flux of an ideal gas in closed form; 10 % of MAWP for one valve, no fire
+    ("52", "covered"): lambda i: 1840.6e-6 * 0.975 / i["mass_flow"] * 18.6e5 * math.sqrt(
+        1.34 * 5.86 / (8314.462618 * 313.15)) * (2 / 2.34) ** (2.34 / 0.68),
+    ("52", "how many"): lambda i: 1840.6e-6 * (
+        1 + i["required_area"] * 1e6 // 1840.6),
+    ("52", "found at"): lambda i: 1.1 * i["mawp_gauge"] + 101_325,
 }  # fmt: skip
 
 
@@ -393,6 +402,11 @@ def planted(place, slip, unit, number=5):
      "absolute set"),
     (("40", "limit"), lambda i, r: 0.1 * i["set_pressure_gauge"] / 1e5, "bar", "10 % was taken"),
     (("23", "air in"), lambda i, r: (r - 100 / 3600) * 3600, "m3/h", "pumped out was forgotten"),
+    (("50", "short"), lambda i, r: i["mass_flow"] * 3600 * 1840.6 / 2587, "kg/h", "still passes"),
+    (("52", "covered"), lambda i, r: 1 / r, "-", "divided by installed"),
+    (("52", "how many"), lambda i, r: r * 1e6 + 1840.6, "mm2", "does not lift"),
+    (("52", "found at"), lambda i, r: (1.21 * i["mawp_gauge"] + 101_325) / 1e5, "bara", "21 %"),
+    (("50", "second set"), lambda i, r: 1.16 * i["mawp_gauge"] / 1e5, "barg", "no set pressure"),
 ])  # fmt: skip
 def test_the_slip_is_named(place, slip, unit, words):
     said = planted(place, slip, unit)

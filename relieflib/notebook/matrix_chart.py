@@ -159,6 +159,7 @@ def update_cover(artists, result, unit_set="SI"):
     words = f"{LOOKS[found.verdict][3]}  {found.valve.tag}, {found.valve.arrangement}: "
     text.set(text=words + found.cell.partition(" (")[0], x=0.5, y=0.065, weight="bold")
     step = 0.85 / max(6, len(found.reasons))
+    wide = int(min(9.6 * artists["ax"].figure.get_figwidth(), 86))  # letters that fit in a line
     for i, ((box, word), subject, detail) in enumerate(artists["rows"]):
         shown = i < len(found.reasons)
         for artist in (box, word, subject, detail):
@@ -169,7 +170,7 @@ def update_cover(artists, result, unit_set="SI"):
             middle = y + 0.5 * (step - 0.025)
             word.set(text=f"{LOOKS[reason.verdict][3]} {reason.verdict}", x=0.24, y=middle)
             subject.set(text=reason.subject, x=0.0, y=middle, weight="bold")
-            detail.set(text=fill(reason.said(unit_set), 86), x=0.34, y=middle)
+            detail.set(text=fill(reason.said(unit_set), wide), x=0.34, y=middle)
     return (
         f"{found.valve.tag}: {found.cell}. "
         + "; ".join(f"{r.subject}: {r.verdict}: {r.said(unit_set)}" for r in found.reasons)
