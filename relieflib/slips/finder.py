@@ -19,6 +19,7 @@ APART = 3.0  # roundings within which no other slip may fit where one is said to
 BY_HAND = 1e-3  # share, at least: 14.7 psi, 460 °R, 38 and other factors that a hand rounds
 PAIR_SHARE = 0.2  # of the tolerance, and of the chance, for two slips at once
 AROUND = 0.15  # share around the stated number in which others are counted, and pairs worked out
+GUESSED = 0.02  # share: how near a pair of which one is rarer must be guessed to be worked out
 BY_CHANCE = 0.1  # expected number of fits by chance, above which nothing is said for sure
 
 
@@ -186,23 +187,43 @@ def _pairs(stated, ways, singles, miss, near, rounding):
     """Two slips at once, one of them common; near hits of a closely stated number only."""
     if rounding > near:  # a hundred pairs lie close together: a coarse number says nothing
         return Found()
-    some = [(slip, value) for slip, value in singles if slip.common != "seldom"]
-    values = np.array([value for _, value in some])
-    around = ~_apart(np.multiply.outer(values, values), stated * ways.right, AROUND)
-    pairs = [
-        ((some[i][0], some[j][0]), _both(ways, some[i], some[j]))
-        for i, j in zip(*np.nonzero(np.triu(around, 1)))
-        if _may_meet(some[i][0], some[j][0])
-    ]
-    pairs = [(group, value, float(miss(value))) for group, value in pairs if value is not None]
-    others = np.array([ways.right, *(v for _, v in ways.singles), *(v for _, v, _ in pairs)])
+    guessed = _guesses(stated, ways, singles)
+    values = [value for _, value in ways.singles]
     for rank in (0, 1):  # both of them common; one of them
-        tried = [pair for pair in pairs if _rank(pair[0]) <= rank]
-        found = _ranked([pair for pair in tried if pair[2] <= near], rounding)
-        if found and (rank == 0 or _by_chance(len(tried), near) <= BY_CHANCE):
+        tried = [pair for pair in guessed if _rank((pair[0][0], pair[1][0])) <= rank]
+        if rank and _by_chance(len(tried), near) > BY_CHANCE:
+            return Found()
+        fit = [one for one in _worked_out(ways, tried, miss, rank) if one[2] <= near]
+        found = _ranked(fit, rounding)
+        if found:
+            pairs = [value for _, value, _ in _worked_out(ways, guessed, miss, 1)]
+            far = [g for a, b, g in guessed if _rank((a[0], b[0])) and miss(g) > GUESSED]
+            others = np.array([ways.right, *values, *pairs, *far])
             found.sure = _alone(found, miss, others, stated, PAIR_SHARE * BY_CHANCE)
             return found
     return Found()
+
+
+def _guesses(stated, ways, singles):
+    """(slip and number, slip and number, the number both would lead to if each only scaled it)."""
+    some = [(slip, value) for slip, value in singles if slip.common != "seldom"]
+    values = np.array([value for _, value in some])
+    guess = np.multiply.outer(values, values) / (ways.right or np.inf)
+    around = np.triu(~_apart(guess, stated, AROUND), 1)
+    return [(some[i], some[j], guess[i, j]) for i, j in zip(*np.nonzero(around))
+            if _may_meet(some[i][0], some[j][0])]  # fmt: skip
+
+
+def _worked_out(ways, guessed, miss, rank):
+    """(slips, their number, its miss) of pairs; of one common slip only where the guess is near."""
+    found = []
+    for first, second, guess in guessed:
+        slips = first[0], second[0]
+        if rank >= _rank(slips) and (_rank(slips) == 0 or miss(guess) <= GUESSED):
+            value = _both(ways, first, second)
+            if value is not None:
+                found.append((slips, value, float(miss(value))))
+    return found
 
 
 def _may_meet(a, b):
