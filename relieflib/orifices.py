@@ -11,6 +11,7 @@ from relieflib.errors import (
     InputError,
     Value,
     finite,
+    one_number,
     plausible,
     positive,
     refuse,
@@ -269,7 +270,10 @@ def arrangements(required_area, valves=None, spare=False):
     >>> [str(a) for a in arrangements(38.03 * 6.4516e-4)][:2]
     ['1 x R + 1 x T', '2 x T']
     """
-    area = float(positive(required_area=required_area))
+    area = one_number(required_area=required_area)
+    positive(required_area=area)
+    if valves is not None and (type(valves) is not int or not 1 <= valves <= MOST_VALVES):
+        raise InputError(f"valves = {valves!r}: must be a whole number from 1 to {MOST_VALVES}")
     fewest = max(1, math.ceil(area / _AREAS[-1] - 1e-9))
     refuse(
         fewest > MOST_VALVES,

@@ -289,10 +289,10 @@ def emergency_heat(wetted_area, design_pressure_gauge):
     [632, 2052, 3779, 4130]
     """
     A = positive(wetted_area=wetted_area)
-    high = positive(design_pressure_gauge=design_pressure_gauge) > 7_000.0
-    large = np.where(high, 43_200.0 * A**0.82, 4_129_700.0)
+    design = positive(design_pressure_gauge=design_pressure_gauge)
+    large = np.where(design > 7_000.0, 43_200.0 * A**0.82, 4_129_700.0)
     middle = np.where(A < 93.0, 224_200.0 * A**0.566, 630_400.0 * A**0.338)
-    return result(np.where(A < 18.6, 63_150.0 * A, np.where(A < 260.0, middle, large)) + 0.0 * A)
+    return result(np.where(A < 18.6, 63_150.0 * A, np.where(A < 260.0, middle, large)) + 0.0 * A * design)
 
 
 def emergency_credit(credit, wetted_area):
@@ -312,7 +312,7 @@ def emergency_credit(credit, wetted_area):
     A = positive(wetted_area=wetted_area)
     if credit == "drainage":
         refuse(A <= 18.6, "wetted_area", A, "drainage alone counts above 18.6 m2 only")
-    return known[credit]
+    return result(known[credit] + 0.0 * A)
 
 
 def emergency_load(wetted_area, design_pressure_gauge, latent_heat, molar_mass,

@@ -120,10 +120,10 @@ def mass_flux(pressure, temperature=None, quality=1.0, back_pressure=0.0, editio
     superheated = temperature is not None
     if superheated:
         _check_superheat(P, temperature, x)
-    _check_choked(P, back_pressure, temperature)
+    back = _check_choked(P, back_pressure, temperature)
     warn_outside(P < 15.0 * PSI + ATMOSPHERE, "pressure", P, "above 15 psig", SOURCE)
     KSH = superheat_factor(P, temperature, edition) if superheated else 1.0
-    return result(NAPIER * P * high_pressure_factor(P) * KSH / np.sqrt(x))
+    return result(NAPIER * P * high_pressure_factor(P) * KSH / np.sqrt(x) + 0.0 * back)
 
 
 def _check_superheat(P, temperature, x):
@@ -153,6 +153,7 @@ def _check_choked(P, back_pressure, temperature):
         back,
         "is above the critical pressure: Napier holds for choked steam; use Gas or RealFluid",
     )
+    return back
 
 
 @dataclass(frozen=True)
