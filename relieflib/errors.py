@@ -110,7 +110,7 @@ def plausible(**values):
 def _as_float(name, value):
     try:
         array = np.asarray(value)
-        if array.dtype.kind not in "USb":
+        if value is not None and array.dtype.kind not in "USb":
             return array.astype(float, copy=False)
     except (TypeError, ValueError, OverflowError):
         pass
@@ -168,13 +168,13 @@ SHORTEST = 1e-3  # s: no course of a vessel is followed for less
 MOST_POINTS = 1_000_000  # of a course
 
 
-def check_points(steps):
+def check_points(steps, least=2):
     """Refuse a number of points in a result that is none.
 
     >>> check_points(200)
     """
-    if type(steps) is not int or not 2 <= steps <= MOST_POINTS:
-        rule = f"must be a whole number from 2 to {MOST_POINTS}"
+    if type(steps) is not int or not least <= steps <= MOST_POINTS:
+        rule = f"must be a whole number from {least} to {MOST_POINTS}"
         raise InputError(f"steps = {_short(steps)}: {rule}")
 
 

@@ -15,7 +15,7 @@ left over boils the liquid of the trays only as long as there is some: `shared.c
 import numpy as np
 
 from relieflib import exchanger
-from relieflib.errors import finite, not_negative, positive, refuse, result
+from relieflib.errors import not_negative, positive, refuse, result
 from relieflib.properties import saturation_temperature
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
