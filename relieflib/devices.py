@@ -170,6 +170,7 @@ class Device:
         if self.set_pressure_gauge is not None:
             pset = positive(set_pressure_gauge=self.set_pressure_gauge)
             plausible(set_pressure_gauge=pset)
+        positive(atmosphere=self.atmosphere)
         for name in ("Kd", "Kb", "Kw", "Kc"):
             value = getattr(self, name)
             if value is not None:

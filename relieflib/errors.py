@@ -110,11 +110,36 @@ def plausible(**values):
 def _as_float(name, value):
     try:
         array = np.asarray(value)
-        if array.dtype.kind not in "USb":
+        if value is not None and array.dtype.kind not in "USb":
             return array.astype(float, copy=False)
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         pass
-    raise InputError(f"{name} = {value!r}: must be a number or an array of numbers")
+    raise InputError(f"{name} = {_short(value)}: must be a number or an array of numbers")
+
+
+def _short(value):
+    """What was given, as Python writes it, cut where it is long."""
+    try:
+        said = repr(value)
+    except ValueError:  # a whole number of more digits than Python writes
+        said = f"a {type(value).__name__} of very many digits"
+    return said if len(said) <= 80 else f"{said[:77]}..."
+
+
+def one_number(**values):
+    """Return the named values as floats; an array, NaN and infinity raise InputError.
+
+    For what goes on step by step, such as an integration in time, where NaN would never end.
+    >>> one_number(time=60)
+    60.0
+    """
+    out = []
+    for name, value in values.items():
+        array = _as_float(name, value)
+        if array.ndim or not np.isfinite(array):
+            raise InputError(f"{name} = {_short(value)}: must be one finite number")
+        out.append(float(array))
+    return out if len(out) > 1 else out[0]
 
 
 def _ends(array):
@@ -135,7 +160,34 @@ def _checked(values, fits, words):
         if array.size and not fits(*_ends(array)):
             refuse(~(fits(array, array) | np.isnan(array)), name, array, words)
         out.append(array)
+    _same_shape(values, out)
     return out if len(out) > 1 else out[0]
+
+
+SHORTEST = 1e-3  # s: no course of a vessel is followed for less
+MOST_POINTS = 1_000_000  # of a course
+
+
+def check_points(steps, least=2):
+    """Refuse a number of points in a result that is none.
+
+    >>> check_points(200)
+    """
+    if type(steps) is not int or not least <= steps <= MOST_POINTS:
+        rule = f"must be a whole number from {least} to {MOST_POINTS}"
+        raise InputError(f"steps = {_short(steps)}: {rule}")
+
+
+def _same_shape(values, arrays):
+    """Refuse arrays that do not go together, by their names."""
+    shapes = {name: a.shape for name, a in zip(values, arrays) if a.ndim}
+    if len(set(shapes.values())) < 2:
+        return
+    try:
+        np.broadcast_shapes(*shapes.values())
+    except ValueError:
+        said = ", ".join(f"{name} of shape {shape}" for name, shape in shapes.items())
+        raise InputError(f"{said}: arrays must be of one shape, or broadcast") from None
 
 
 def finite(**values):

@@ -7,7 +7,7 @@ import re
 
 import numpy as np
 
-from relieflib.errors import InputError, positive, refuse
+from relieflib.errors import InputError, finite, positive, refuse
 
 MIXTURE_LIMIT = 0.90  # of critical pressure; mixture saturation isn't dependable above
 
@@ -111,6 +111,7 @@ def check_inlet(engine, kind, pressure, value):
     Parameters: engine; kind 'temperature', 'quality', 'enthalpy' or 'entropy'; pressure [Pa];
     value; arrays. Returns None. Raises InputError. Source: the range of the equation of state.
     """
+    pressure, value = finite(pressure=pressure, value=value)
     refuse(pressure > engine.pmax, "pressure", pressure, "is above the highest of the equation of "
            f"state, {engine.pmax:.6g} Pa")  # fmt: skip
     if kind == "temperature":

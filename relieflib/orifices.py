@@ -11,6 +11,7 @@ from relieflib.errors import (
     InputError,
     Value,
     finite,
+    one_number,
     plausible,
     positive,
     refuse,
@@ -191,7 +192,7 @@ def highest_set_of_class(letter, flange_class):
     1000
     """
     orifice_area(letter)
-    if flange_class not in CLASSES:
+    if np.ndim(flange_class) or flange_class not in CLASSES:
         raise InputError(f"flange_class = {flange_class!r}: use one of {CLASSES}")
     row = next(r for r in _ORIFICES if r[0] == letter)
     cell = row[2 + CLASSES.index(flange_class)]
@@ -209,7 +210,7 @@ def flange_ratings(flange_class, temperature):
     >>> [round(p / 1e5, 2) for p in flange_ratings(150, 300.0)]
     [19.6, 19.65]
     """
-    if flange_class not in CLASSES:
+    if np.ndim(flange_class) or flange_class not in CLASSES:
         raise InputError(f"flange_class = {flange_class!r}: use one of {CLASSES}")
     T, column = finite(temperature=temperature), 1 + CLASSES.index(flange_class)
     plausible(flange_temperature=T)
@@ -269,7 +270,10 @@ def arrangements(required_area, valves=None, spare=False):
     >>> [str(a) for a in arrangements(38.03 * 6.4516e-4)][:2]
     ['1 x R + 1 x T', '2 x T']
     """
-    area = float(positive(required_area=required_area))
+    area = one_number(required_area=required_area)
+    positive(required_area=area)
+    if valves is not None and (type(valves) is not int or not 1 <= valves <= MOST_VALVES):
+        raise InputError(f"valves = {valves!r}: must be a whole number from 1 to {MOST_VALVES}")
     fewest = max(1, math.ceil(area / _AREAS[-1] - 1e-9))
     refuse(
         fewest > MOST_VALVES,
@@ -309,8 +313,8 @@ def staggered_sets(mawp_gauge, valves):
     >>> [round(p) for p in staggered_sets(1e6, 2)]
     [1000000, 1050000]
     """
-    if type(valves) is not int or valves < 1:
-        raise InputError(f"valves = {valves!r}: must be a whole number, 1 or more")
+    if type(valves) is not int or not 1 <= valves <= MOST_VALVES:
+        raise InputError(f"valves = {valves!r}: must be a whole number, 1 to {MOST_VALVES}")
     first, last = highest_set(mawp_gauge), highest_set(mawp_gauge, "additional")
     steps = max(valves - 1, 1)
     return tuple(first + (last - first) * i / steps for i in range(valves))

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 from relieflib.cause_words import fire_in
 from relieflib.datasheet.verdict import Check, digits, verdict
-from relieflib.errors import InputError, positive
+from relieflib.errors import InputError, one_number, positive
 from relieflib.orifices import parse_designation
 from relieflib.symbols import symbol
 from relieflib.texts import number_text
@@ -94,6 +94,7 @@ def parse_note(words, atmosphere=ATMOSPHERE):
     >>> note.number, note.duty, note.sets, note.sized_for
     (2, 1, (1600000.0,), 'FIRE')
     """
+    atmosphere = one_number(atmosphere=positive(atmosphere=atmosphere))
     found = {}
     for part in _parts(words):
         for name, value in _field(part, atmosphere):

@@ -12,7 +12,7 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from relieflib.errors import InputError, finite, need, positive, refuse, result
+from relieflib.errors import InputError, finite, need, one_number, positive, refuse, result
 from relieflib.fluid_flash import (
     MIXTURE_LIMIT,
     check_inlet,
@@ -178,6 +178,8 @@ def cubic_state(fluids, mole_fractions, pressure, temperature, phase=None):
     """
     import CoolProp
 
+    if phase not in (None, "gas", "liquid"):
+        raise InputError(f"phase = {phase!r}: use 'gas', 'liquid' or None")
     try:
         state = CoolProp.AbstractState("PR", "&".join(fluids))
         state.set_mole_fractions(list(mole_fractions))
@@ -265,7 +267,7 @@ def surface_tension(fluid, temperature):
     >>> round(surface_tension("Water", 298.15), 4)
     0.0721
     """
-    saturation_pressure(fluid, temperature)  # refuses a temperature outside
+    saturation_pressure(fluid, one_number(temperature=temperature))  # refuses one outside
     engine = engine_of(fluid)
     if not engine.pure:
         raise InputError(f"fluid '{fluid}': surface tension is known for pure fluids alone")

@@ -290,6 +290,10 @@ def operating_margin(set_pressure_gauge, operating_pressure_gauge,
     refuse(operating >= set_gauge, "operating_pressure_gauge", operating, "must be below set")
     margin = set_gauge - operating
     closes = reseat_pressure(set_gauge, blowdown) > operating
+    if np.any(np.isnan(reseat_pressure(set_gauge, blowdown))):
+        raise InputError(
+            "set_pressure_gauge, blowdown: not a number, whether it closes is not known"
+        )
     return result(margin), result(margin / set_gauge), result(np.asarray(closes))
 
 

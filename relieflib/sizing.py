@@ -189,9 +189,10 @@ def ideal_flux(stream, device, back_pressure):
     Source: API 520-I (2020), 5.3, 5.6 to 5.9, Annex C.
     """
     if _Kb_carries_all(stream, device):
-        refuse(np.asarray(back_pressure) > stream.pressure, "back_pressure", back_pressure,
+        back = not_negative(back_pressure=back_pressure)
+        refuse(back > stream.pressure, "back_pressure", back,
                "is above the relieving pressure: flow would reverse")  # fmt: skip
-        return stream.mass_flux(0.0)
+        return result(stream.mass_flux(0.0) + 0.0 * back)
     if _uncertified(stream, device):
         return liquid_nozzle.mass_flux(
             1.25 * device._set() + device.atmosphere, stream.density, back_pressure
@@ -284,7 +285,7 @@ def _check(stream, device, edition):
     """Refuse what is no device, an edition that is not held, or two editions in one sizing."""
     if not isinstance(device, Device):
         raise InputError(f"device = {device!r}: must be a Device, such as Device('conventional')")
-    if edition not in KV_SOURCE:
+    if type(edition) is not int or edition not in KV_SOURCE:
         raise InputError(f"edition = {edition!r}: API 520-I is held in its editions 7, 9 and 10")
     own = getattr(stream, "edition", edition)
     if own != edition:

@@ -13,7 +13,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from relieflib.causes.shared import boiling
-from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
+from relieflib.errors import (
+    SHORTEST,
+    InputError,
+    check_points,
+    finite,
+    not_negative,
+    one_number,
+    positive,
+    refuse,
+    result,
+)
 from relieflib.nozzle.gas import Gas, coefficient_C, critical_ratio, mass_flux as gas_flux
 from relieflib.sizing import ReliefLoad
 from relieflib.tables import interpolate, numbers
@@ -264,10 +274,12 @@ class FireCase:
     atmosphere: float = ATMOSPHERE
 
     def __post_init__(self):
-        positive(volume=self.volume, exposed_area=self.exposed_area, diameter=self.diameter,
-                 wall_thickness=self.wall_thickness, pressure=self.pressure,
-                 temperature=self.temperature, wall_density=self.wall_density,
-                 wall_heat_capacity=self.wall_heat_capacity)  # fmt: skip
+        rest = {"valve_area", "inside", "fire"}
+        values = {n: v for n, v in vars(self).items() if n not in rest}
+        one_number(**values, valve_area=self.valve_area)
+        positive(**values)
+        if not isinstance(self.inside, FreeConvection):
+            positive(coefficient=one_number(coefficient=self.inside))
         critical_ratio(self.k)
         not_negative(valve_area=self.valve_area)
         if not self.full_pressure > self.set_pressure > self.atmosphere:
@@ -358,7 +370,9 @@ def expose(case, time=3600.0, steps=200):
     """
     from scipy.integrate import solve_ivp
 
-    end = float(positive(time=time))
+    end = one_number(time=time)
+    refuse(end < SHORTEST, "time", end, f"must be {SHORTEST} s or more")
+    check_points(steps)
     R, V, cv, wall = case.gas_constant, case.volume, case.cv, case.wall_capacity
 
     def rates(_, state):

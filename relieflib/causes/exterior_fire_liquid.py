@@ -13,7 +13,7 @@ import numpy as np
 
 from relieflib import rules
 from relieflib.causes.shared import boiling
-from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
+from relieflib.errors import InputError, finite, not_negative, one_number, positive, refuse, result
 from relieflib.nozzle.real_fluid import RealFluid
 from relieflib.properties import LATENT_LIMIT, critical_pressure, latent_heat
 from relieflib.sizing import ReliefLoad
@@ -219,6 +219,7 @@ def mixture_load(mixture, relieving_pressure, heat_rate, steps=20, last=0.95, wo
     >>> round(mixture_load(lpg, 20e5, 1e6).mass_flow, 2)
     3.94
     """
+    one_number(relieving_pressure=relieving_pressure)
     load = boiling.mixture_load(CAUSE, mixture, relieving_pressure, heat_rate, steps, last, working)
     return replace(load, fire=True)
 
@@ -239,6 +240,7 @@ def near_critical_load(fluid, relieving_pressure, heat_rate, density, end_temper
     >>> round(load.mass_flow, 1), round(load.stream.temperature, 1)
     (6.8, 375.0)
     """
+    one_number(relieving_pressure=relieving_pressure)
     P = positive(relieving_pressure=relieving_pressure)
     limit = LATENT_LIMIT * critical_pressure(fluid)
     refuse(P <= limit, "relieving_pressure", P, f"the fluid still boils up to {limit:.6g} Pa: "
@@ -262,7 +264,10 @@ def zone_heat(wetted_areas, environment_factors=1.0, adequate_drainage=True, con
     (1356797, 1206409)
     """
     A = np.atleast_1d(not_negative(wetted_areas=wetted_areas))
-    F = np.broadcast_to(not_negative(environment_factors=environment_factors), A.shape)
+    A, F = not_negative(wetted_areas=A, environment_factors=environment_factors)
+    if A.ndim > 1 or F.ndim > 1:
+        raise InputError("wetted_areas, environment_factors: give one list, a value a vessel")
+    A, F = np.broadcast_arrays(A, F)
     if not connected:
         return float(np.sum(absorbed_heat(A, F, adequate_drainage)))
     refuse(F != F[0], "environment_factors", F, "must be the same for connected vessels")

@@ -12,7 +12,7 @@ near the boiling point need the calculation.
 import numpy as np
 
 from relieflib import tables
-from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
+from relieflib.errors import InputError, finite, not_negative, one_number, positive, refuse, result
 from relieflib.sizing import ReliefLoad
 from relieflib.units import WATER_60F, to_si
 from relieflib.working import Working, step
@@ -268,12 +268,15 @@ def reasons_to_omit(vapor_pocket=False, drained=False, temperature=None, pressur
     >>> reasons_to_omit(temperature=360.0)
     ('hotter in operation than the sun can make it',)
     """
-    found = []
+    found, hottest = [], one_number(solar_temperature=solar_temperature)
     if vapor_pocket:
         found.append("always holds a pocket of gas")
     if drained:
         found.append("in continuous use, drained after blocking in")
-    if temperature is not None and float(positive(temperature=temperature)) > solar_temperature:
+    if (
+        temperature is not None
+        and one_number(temperature=positive(temperature=temperature)) > hottest
+    ):
         found.append("hotter in operation than the sun can make it")
     given = [pressure_gauge, pressure_rise, design_pressure_gauge]
     if any(g is None for g in given):

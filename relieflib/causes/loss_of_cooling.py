@@ -15,7 +15,7 @@ left over boils the liquid of the trays only as long as there is some: `shared.c
 import numpy as np
 
 from relieflib import exchanger
-from relieflib.errors import finite, not_negative, positive, refuse, result
+from relieflib.errors import not_negative, positive, refuse, result
 from relieflib.properties import saturation_temperature
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
@@ -170,7 +170,8 @@ def blanketed_duty(fluid, pressure, gas_fraction, coefficient, surface, cooling_
     """
     y = not_negative(gas_fraction=gas_fraction)
     refuse(y >= 1.0, "gas_fraction", y, "must be below 1")
-    P, U, A = positive(pressure=pressure, coefficient=coefficient, surface=surface)
+    P, U, A, T = positive(pressure=pressure, coefficient=coefficient, surface=surface,
+                          cooling_temperature=cooling_temperature)  # fmt: skip
     dew = np.asarray(saturation_temperature(fluid, result(P * (1.0 - y))))
-    lead = np.maximum(dew - finite(cooling_temperature=cooling_temperature), 0.0)
+    lead = np.maximum(dew - T, 0.0)
     return result(U * A * lead)

@@ -149,9 +149,9 @@ def open_load(source, stream, flow_coefficient, xT=None, FL=None, critical_press
     67.6
     """
     liquid = [FL, critical_pressure]
-    if source.phase == "gas" and xT is not None and liquid == [None, None]:
+    if source.phase == "gas" and xT is not None and all(v is None for v in liquid):
         steps = gas_steps(source, flow_coefficient, stream.pressure, xT)
-    elif source.phase == "liquid" and xT is None and None not in liquid:
+    elif source.phase == "liquid" and xT is None and all(v is not None for v in liquid):
         steps = liquid_steps(source, flow_coefficient, stream.pressure, FL, critical_pressure)
     else:
         raise InputError(

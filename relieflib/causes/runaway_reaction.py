@@ -214,6 +214,9 @@ def fit_arrhenius(test_temperatures, test_rates, adiabatic_rise, start_temperatu
     T, r = positive(test_temperatures=test_temperatures, test_rates=test_rates)
     rise, T0, n, phi = positive(adiabatic_rise=adiabatic_rise, start_temperature=start_temperature,
                                 reaction_order=reaction_order, phi_factor=phi_factor)  # fmt: skip
+    if any(np.ndim(one) for one in (rise, T0, n, phi)):
+        raise InputError("one run has one adiabatic_rise, start_temperature, reaction_order and "
+                         "phi_factor: give numbers")  # fmt: skip
     refuse(phi < 1.0, "phi_factor", phi, "can't be below 1")
     refuse(np.size(T) < 2, "test_temperatures", T, "give two points at least")
     if np.shape(T) != np.shape(r) or np.ndim(T) != 1:

@@ -17,7 +17,7 @@ import numpy as np
 
 from relieflib import rules
 from relieflib.causes.shared.valve_flow import gas_steps
-from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
+from relieflib.errors import InputError, finite, not_negative, one_number, positive, refuse, result
 from relieflib.nozzle.gas import Gas, mass_flux as gas_flux
 from relieflib.properties import saturation_pressure
 from relieflib.sizing import ReliefLoad
@@ -249,6 +249,7 @@ def gas_load(source, flow_coefficient, xT, pressure, thermal_breathing=0.0):
     >>> round(gas_load(nitrogen, 1.0, 0.72, 1.02e5).mass_flow / AIR_DENSITY * 3600)
     125
     """
+    pressure = positive(pressure=pressure)
     steps = gas_steps(source, flow_coefficient, pressure, xT)
     flow = steps[-1].value
     lines = [*steps, step("vapor_flow", flow, "W_cv", "all of it leaves by the vent",
@@ -289,10 +290,12 @@ def emergency_heat(wetted_area, design_pressure_gauge):
     [632, 2052, 3779, 4130]
     """
     A = positive(wetted_area=wetted_area)
-    high = positive(design_pressure_gauge=design_pressure_gauge) > 7_000.0
-    large = np.where(high, 43_200.0 * A**0.82, 4_129_700.0)
+    design = positive(design_pressure_gauge=design_pressure_gauge)
+    large = np.where(design > 7_000.0, 43_200.0 * A**0.82, 4_129_700.0)
     middle = np.where(A < 93.0, 224_200.0 * A**0.566, 630_400.0 * A**0.338)
-    return result(np.where(A < 18.6, 63_150.0 * A, np.where(A < 260.0, middle, large)) + 0.0 * A)
+    return result(
+        np.where(A < 18.6, 63_150.0 * A, np.where(A < 260.0, middle, large)) + 0.0 * A * design
+    )
 
 
 def emergency_credit(credit, wetted_area):
@@ -312,7 +315,7 @@ def emergency_credit(credit, wetted_area):
     A = positive(wetted_area=wetted_area)
     if credit == "drainage":
         refuse(A <= 18.6, "wetted_area", A, "drainage alone counts above 18.6 m2 only")
-    return known[credit]
+    return result(known[credit] + 0.0 * A)
 
 
 def emergency_load(wetted_area, design_pressure_gauge, latent_heat, molar_mass,
@@ -393,6 +396,7 @@ def select_vent(load, back_pressure, discharge_coefficient=0.5):
     >>> vent.nominal_size, round(vent.used, 2)
     (50, 0.48)
     """
+    one_number(back_pressure=back_pressure, discharge_coefficient=discharge_coefficient)
     stream = load.stream
     one = vent_capacity(1.0, discharge_coefficient, stream.pressure, back_pressure)
     need = load.mass_flow / AIR_DENSITY / one
@@ -418,6 +422,8 @@ def check_settings(design_pressure_gauge, set_pressure_gauge, overpressure_fract
     >>> check_settings(2500.0, 1800.0, 0.2, 2250.0, 0.1)
     (2160.0, 2475.0)
     """
+    one_number(design_pressure_gauge=design_pressure_gauge, set_pressure_gauge=set_pressure_gauge,
+               overpressure_fraction=overpressure_fraction)  # fmt: skip
     design, p = positive(design_pressure_gauge=design_pressure_gauge,
                          set_pressure_gauge=set_pressure_gauge)  # fmt: skip
     full = p * (1.0 + not_negative(overpressure_fraction=overpressure_fraction))

@@ -152,6 +152,8 @@ def dynamic_needed(upstream_pressure, downstream_pressure, liquid_filled, source
     ()
     """
     P, P2 = positive(upstream_pressure=upstream_pressure, downstream_pressure=downstream_pressure)
+    if np.ndim(P) or np.ndim(P2):
+        raise InputError("upstream_pressure, downstream_pressure: give one number each")
     found = []
     if not P - P2 < DYNAMIC_DIFFERENCE:
         found.append("pressures lie 70 bar or more apart")

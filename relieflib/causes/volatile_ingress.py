@@ -16,7 +16,7 @@ from scipy.optimize import brentq
 
 from relieflib import exchanger
 from relieflib.causes.shared.carried_vapor import CarriedVapor
-from relieflib.errors import InputError, not_negative, positive, refuse, result
+from relieflib.errors import InputError, not_negative, one_number, positive, refuse, result
 from relieflib.nozzle.gas import Gas
 from relieflib.properties import (
     State,
@@ -145,6 +145,7 @@ def boiling_pair(fluid, host, pressure):
     >>> round(pair.temperature - 273.15, 1), round(pair.stream.molar_mass, 1)
     (61.4, 71.9)
     """
+    one_number(pressure=pressure)
     P = positive(pressure=pressure)
     pair = fluid, host
     _refuse_if_they_mix(*pair)
@@ -188,6 +189,7 @@ def pair_load(inflow, feed_temperature, pair, heat_rate=None):
     >>> round(load.mass_flow, 3)
     0.748
     """
+    feed_temperature = positive(feed_temperature=feed_temperature)
     T_f, T = feed_temperature, pair.temperature
     mean = State(pair.fluid, pair.stream.pressure, temperature=0.5 * (T_f + T)).heat_capacity
     need = heat_need(mean, T_f, T, pair.latent_heat) + pair.carried * pair.host_latent_heat
@@ -213,6 +215,8 @@ def host_heat(inflow, feed_temperature, pair, coefficient, surface, hot_temperat
     >>> [round(s.value) for s in host_heat(0.1, 313.15, pair, 1000.0, 40.0, 500.0)]
     [473, 1075935]
     """
+    one_number(inflow=inflow, feed_temperature=feed_temperature, coefficient=coefficient,
+               surface=surface, hot_temperature=hot_temperature)  # fmt: skip
     T = _settles(float(positive(inflow=inflow)), feed_temperature, pair,
                  lambda T: exchanger.duty(coefficient, surface, hot_temperature, T))  # fmt: skip
     heat = exchanger.duty(coefficient, surface, hot_temperature, T)

@@ -304,7 +304,7 @@ def separation(drum, arrival, level):
     >>> round(s.length_needed, 2), s.falls_out
     (5.88, False)
     """
-    D, h = positive(diameter=drum.diameter), np.asarray(level, dtype=float)
+    D, h = positive(diameter=drum.diameter), not_negative(level=level)
     drum.vessel.volume_of(level)  # refuses a level outside
     U, q = np.asarray(arrival.falls_at(drum.droplet_diameter)), np.asarray(arrival.volume_flow)
     if drum.orientation == "vertical":

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from textwrap import fill
 
+import numpy as np
+
 from relieflib.errors import InputError
 from relieflib.symbols import shown
 from relieflib.valve_questions import kept
@@ -48,6 +50,9 @@ def found(subject, value, limit, pieces, source=PRACTICE):
     >>> found("level", 1.0, float("nan"), ("no inlet given",)).verdict
     'not known'
     """
+    if np.ndim(value) or np.ndim(limit):
+        raise InputError(f"{subject}: one value against one limit")
+    value, limit = float(value), float(limit)
     known = value == value and limit == limit
     return Finding(subject, bool(kept(value, limit)) if known else None, tuple(pieces), source)
 
@@ -59,6 +64,8 @@ def wrapped(finding, indent="", width=100):
     >>> print(wrapped(Finding("phase", False, ("liquid",)), "  "))
       phase: does not hold: liquid
     """
+    if type(width) is not int or width < 10:
+        raise InputError(f"width = {width!r}: must be a whole number of characters, 10 or more")
     return fill(str(finding), width, initial_indent=indent, subsequent_indent=f"{indent}    ")
 
 

@@ -152,6 +152,8 @@ def way_of(leads, tag):
     >>> way_of({"A": "B", "B": None}, "A")
     ('A', 'B')
     """
+    if tag not in leads:
+        raise InputError(f"'{tag}' is no pipe or valve of this header")
     passed = [tag]
     while (to := leads[passed[-1]]) is not None:
         if to not in leads:

@@ -14,7 +14,6 @@ from relieflib import rules
 from relieflib.disposal.finding import FAILS, PRACTICE, Finding, about, found, worst, wrapped
 from relieflib.errors import (
     InputError,
-    finite,
     not_negative,
     positive,
     refuse,
@@ -384,7 +383,7 @@ def plume_concentration(mass_flow, wind_velocity, sigma_y, sigma_z, effective_he
     """
     W, u, sy, sz = positive(mass_flow=mass_flow, wind_velocity=wind_velocity, sigma_y=sigma_y,
                             sigma_z=sigma_z)  # fmt: skip
-    H = finite(effective_height=effective_height)
+    H = not_negative(effective_height=effective_height)
     return result(W / (np.pi * u * sy * sz) * np.exp(-0.5 * (H / sz) ** 2))
 
 

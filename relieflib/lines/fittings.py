@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from relieflib.errors import InputError, positive, refuse, result
+from relieflib.errors import InputError, not_negative, positive, refuse, result
 from relieflib.tables import rows
 
 SOURCE = "Crane TP-410 (2009), pages A-27 to A-30"
@@ -166,6 +166,7 @@ def contraction_K(diameter, next_diameter, length=0.0):
     >>> contraction_K(0.2, 0.1)
     0.375
     """
+    length = not_negative(length=length)
     from fluids.fittings import contraction_conical_Crane
 
     wide, narrow = positive(diameter=diameter, next_diameter=next_diameter)
@@ -184,10 +185,12 @@ def enlargement_K(diameter, next_diameter, length=0.0):
     >>> enlargement_K(0.1, 0.2)
     0.5625
     """
+    length = not_negative(length=length)
     from fluids.fittings import diffuser_conical_Crane
 
     narrow, wide = positive(diameter=diameter, next_diameter=next_diameter)
     refuse(wide < narrow, "next_diameter", wide, "is narrower than before: this is no widening")
+    refuse(wide > 1e6 * narrow, "next_diameter", wide, "is no pipe's behind such a narrow one")
     angle = _taper(wide, narrow, length)
     return result(_each(lambda n, w, a: diffuser_conical_Crane(n, w, angle=a),
                         narrow, wide, angle))  # fmt: skip

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from relieflib.errors import InputError, not_negative, positive, refuse, result
+from relieflib.errors import InputError, not_negative, one_number, positive, refuse, result
 from relieflib.lines.pipe_flow import _fanno, _fanno_inverse
 from relieflib.units import GAS_CONSTANT
 
@@ -410,6 +410,7 @@ def behind_valve(stream, pressure):
     >>> b.phase, round(b.quality, 2), round(b.void_fraction, 3), round(b.temperature - 273.15)
     ('two-phase', 0.47, 0.993, -33)
     """
+    one_number(pressure=pressure)
     P = result(positive(pressure=pressure))
     if stream.phase in ("gas", "steam"):
         return Behind(P, "gas", 1.0, 1.0, outlet_temperature(stream, P))
@@ -448,6 +449,7 @@ def fluid_in_line(stream, pressure, flow="adiabatic", line_Z=1.0):
     """
     if flow not in ("adiabatic", "isothermal"):
         raise InputError(f"flow = '{flow}': use 'adiabatic' or 'isothermal'")
+    positive(pressure=pressure)
     if stream.phase == "gas":
         if flow == "isothermal":
             return Expanding.isothermal(stream.temperature, stream.molar_mass, line_Z)

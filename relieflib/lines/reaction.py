@@ -66,6 +66,7 @@ def gas_force(mass_flow, k, temperature, molar_mass, exit_area, atmosphere=ATMOS
     refuse(k <= 1.0, "k", k, "must be above 1; take the ideal-gas ratio")
     # at Ma 1: velocity sqrt(2 k R T0/((k+1) M)), pressure G sqrt(2 R T0/(k (k+1) M))
     pressure = W / A * np.sqrt(2.0 * GAS_CONSTANT * T / (k * (k + 1.0) * M))
+    atmosphere = positive(atmosphere=atmosphere)
     refuse(pressure < atmosphere, "mass_flow", W, "does not choke in this area: take `jet_force`")
     momentum = W * np.sqrt(2.0 * GAS_CONSTANT * k * T / ((k + 1.0) * M))
     return result(momentum + A * (pressure - atmosphere))

@@ -4,7 +4,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from relieflib.errors import InputError, finite, refuse, warn_outside
+from relieflib.errors import InputError, finite, not_negative, one_number, refuse, warn_outside
 from relieflib.fluid_flash import MIXTURE_LIMIT
 from relieflib.properties import engine_of
 
@@ -75,6 +75,8 @@ def phase_changes(fluid, entropy, pressure, back_pressure=0.0):
     >>> [round(P / 1e5, 3) for P in phase_changes("Propane", 1400.0, 40e5)]
     [15.169]
     """
+    one_number(entropy=entropy, pressure=pressure)
+    not_negative(back_pressure=one_number(back_pressure=back_pressure))
     from scipy.optimize import brentq
 
     engine, found = engine_of(fluid), []

@@ -59,6 +59,8 @@ def viscosity_factor(reynolds, edition=10):
     >>> round(viscosity_factor(4525.0), 4), round(viscosity_factor(4525.0, edition=9), 4)
     (0.9817, 0.9639)
     """
+    if type(edition) is not int:
+        raise InputError(f"edition = {edition!r}: must be 7, 9 or 10")
     Re = positive(reynolds=reynolds)
     warn_outside(Re < 10.0, "reynolds", Re, "Re above 10", SOURCE)
     if edition == 10:

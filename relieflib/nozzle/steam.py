@@ -72,6 +72,7 @@ def superheat_factor(pressure, temperature, edition=10):
     from scipy.interpolate import RegularGridInterpolator
 
     P, T = positive(pressure=pressure, temperature=temperature)
+    _check_edition(edition)
     p, t, table = _ksh_table(edition)
     refuse(T > t[-1] * (1 + 1e-9), "temperature", T, f"the KSH table ends at {t[-1]:.2f} K")
     refuse(P > p[-1] * 1.01, "pressure", P, f"the KSH table ends at {p[-1] / 1e6:.2f} MPa")
@@ -91,16 +92,19 @@ def _saturation_or_top(P):
     return np.asarray(saturation_temperature(np.clip(P, 611.213, CRITICAL_PRESSURE)))
 
 
+def _check_edition(edition):
+    if type(edition) is not int or edition not in (7, 9, 10):
+        raise InputError(f"edition = {edition!r}: KSH is held for API 520-I editions 7, 9 and 10")
+
+
 def _ksh_table(edition):
     if edition in (9, 10):
         t = np.array([float(v) for v in rows("ksh_10")[0][1:]])
         table = numbers("ksh_10")
         return table[:, 0], t, table[:, 1:]
-    if edition == 7:
-        t = to_si([float(v) for v in rows("ksh_7")[0][1:]], "°F", "temperature")
-        table = numbers("ksh_7")
-        return table[:, 0] * PSI + ATMOSPHERE, t, table[:, 1:]
-    raise InputError(f"edition = {edition!r}: KSH is held for API 520-I editions 7, 9 and 10")
+    t = to_si([float(v) for v in rows("ksh_7")[0][1:]], "°F", "temperature")
+    table = numbers("ksh_7")
+    return table[:, 0] * PSI + ATMOSPHERE, t, table[:, 1:]
 
 
 def mass_flux(pressure, temperature=None, quality=1.0, back_pressure=0.0, edition=10):
@@ -115,15 +119,16 @@ def mass_flux(pressure, temperature=None, quality=1.0, back_pressure=0.0, editio
     >>> round(mass_flux(10e5), 1)
     1458.8
     """
+    _check_edition(edition)
     P, x = positive(pressure=pressure, quality=quality)
     refuse((x < 0.9) | (x > 1.0), "quality", x, "must be 0.9 to 1: wetter steam is two-phase")
     superheated = temperature is not None
     if superheated:
         _check_superheat(P, temperature, x)
-    _check_choked(P, back_pressure, temperature)
+    back = _check_choked(P, back_pressure, temperature)
     warn_outside(P < 15.0 * PSI + ATMOSPHERE, "pressure", P, "above 15 psig", SOURCE)
     KSH = superheat_factor(P, temperature, edition) if superheated else 1.0
-    return result(NAPIER * P * high_pressure_factor(P) * KSH / np.sqrt(x))
+    return result(NAPIER * P * high_pressure_factor(P) * KSH / np.sqrt(x) + 0.0 * back)
 
 
 def _check_superheat(P, temperature, x):
@@ -153,6 +158,7 @@ def _check_choked(P, back_pressure, temperature):
         back,
         "is above the critical pressure: Napier holds for choked steam; use Gas or RealFluid",
     )
+    return back
 
 
 @dataclass(frozen=True)

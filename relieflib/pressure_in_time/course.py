@@ -11,7 +11,7 @@ from math import inf, isnan, nan
 
 import numpy as np
 
-from relieflib.errors import InputError, positive, refuse
+from relieflib.errors import SHORTEST, InputError, check_points, one_number, positive, refuse
 from relieflib.pressure_in_time.contents import Flow
 from relieflib.pressure_in_time.device import CHATTER, Relief
 from relieflib.pressure_in_time.sources import Source
@@ -224,7 +224,10 @@ def follow(case, time, steps=300, most_cycles=MOST_CYCLES, rtol=1e-8, stop_at_li
     >>> round(course.time_to_limit, 3)  # by hand: 9e5 / (8314.46 * 393.15 * 2/(10.51 * 12))
     17.362
     """
-    end = float(positive(time=time))
+    end, _ = one_number(time=positive(time=time), rtol=positive(rtol=rtol))
+    refuse(end < SHORTEST, "time", end, f"must be {SHORTEST} s or more")
+    check_points(steps)
+    check_points(most_cycles, 1)
     run, pieces, firsts, opened = _Run(case), [], {}, []
     z = [*case.contents.start, 0.0, 0.0, 0.0, 0.0, 0.0]
     atol, t, ended = _tolerances(case, z, rtol), 0.0, "time"
@@ -465,6 +468,8 @@ def process_safety_time(case, trip_pressure=None, longest=86_400.0):
     >>> round(process_safety_time(case, trip_pressure=12e5), 3)  # 9 bar at 0.64537 bar/s
     13.946
     """
+    if trip_pressure is not None:
+        one_number(trip_pressure=trip_pressure)
     bare = replace(case, relief=None, set_pressure=trip_pressure)
     if trip_pressure is not None:
         P = positive(trip_pressure=trip_pressure)

@@ -24,7 +24,7 @@ from relieflib.causes import (
     tank_breathing as breathing,
     tube_rupture as rupture,
 )
-from relieflib.errors import InputError, not_negative, positive
+from relieflib.errors import InputError, not_negative, one_number, positive
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
 from relieflib.properties import saturation_temperature
@@ -72,7 +72,7 @@ def over_pressure(load, pressures):
 
 
 def _constant(value):
-    value = float(value)
+    value = one_number(value=value)
     return lambda now: value
 
 
@@ -164,6 +164,7 @@ def control_valve_opens(source, flow_coefficient, xT, pressures, temperature=Non
     >>> round(came.gas(Now(8e5, 313.15, 1.0, 0.0, 1.0, 0.0)) * 3600)
     20919
     """
+    one_number(flow_coefficient=flow_coefficient, xT=xT)
 
     def load(P):
         return control.gas_load(source, _like(source, P), flow_coefficient, xT, **more).mass_flow

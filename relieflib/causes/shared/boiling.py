@@ -13,7 +13,16 @@ from functools import cached_property
 
 import numpy as np
 
-from relieflib.errors import InputError, finite, positive, refuse, result, warn_outside
+from relieflib.errors import (
+    InputError,
+    check_points,
+    finite,
+    one_number,
+    positive,
+    refuse,
+    result,
+    warn_outside,
+)
 from relieflib.nozzle.gas import Gas, choked_square
 from relieflib.nozzle.real_fluid import RealFluid
 from relieflib.properties import State, engine_of, saturation_pressure
@@ -205,9 +214,10 @@ def boil_off(mixture, pressure, steps=20, last=0.95):
     >>> [round(b.temperature[i]) for i in (0, -1)], [round(b.step_heat[i] / 1e3) for i in (0, -1)]
     ([347, 385], [273, 263])
     """
+    one_number(pressure=pressure, last=last)
+    check_points(steps, 1)
     P = result(positive(pressure=pressure))
-    if steps < 1 or not 0 < last < 1:
-        raise InputError(f"steps = {steps}, last = {last}: at least one step, last below 1")
+    refuse(not 0 < last < 1, "last", last, "must lie between 0 and 1")
     n0, M = np.asarray(mixture.mole_fractions, dtype=float), mixture.molar_masses
     warn_outside(P > _NEAR * n0 @ [e.Pc for e in mixture._engines], "pressure", P,
                  "90 % of the mean critical pressure: no ideal mixture", RAOULT)  # fmt: skip
@@ -291,6 +301,7 @@ def heated_temperature(fluid, pressure, density):
     >>> round(heated_temperature("Propane", 60e5, 300.0), 1)
     382.6
     """
+    one_number(pressure=pressure, density=density)
     from scipy.optimize import brentq
 
     engine, (P, rho) = engine_of(fluid), positive(pressure=pressure, density=density)
@@ -324,6 +335,9 @@ def expulsion(fluid, pressure, start_temperature, end_temperature, steps=30):
     >>> [round(h / 1e3) for h in heat]
     [246, 311, 488]
     """
+    one_number(pressure=pressure, start_temperature=start_temperature,
+               end_temperature=end_temperature)  # fmt: skip
+    check_points(steps)
     T0, T1 = positive(start_temperature=start_temperature, end_temperature=end_temperature)
     refuse(T1 <= T0, "end_temperature", T1, "must be above the start")
     stream = RealFluid(fluid, pressure, temperature=np.linspace(float(T0), float(T1), steps))
@@ -375,6 +389,9 @@ def near_critical_load(cause, fluid, pressure, heat_rate, density, end_temperatu
     >>> round(load.mass_flow, 2), load.stream.quality
     (10.67, 0.0)
     """
+    check_points(steps)
+    one_number(pressure=pressure, heat_rate=heat_rate, density=density,
+               end_temperature=end_temperature)  # fmt: skip
     P, rho = (result(v) for v in positive(pressure=pressure, density=density))
     at = dict(steps=steps, working=working)
     if P >= engine_of(fluid).Pc:

@@ -11,7 +11,7 @@ from collections import namedtuple
 
 import numpy as np
 
-from relieflib.errors import InputError, positive
+from relieflib.errors import InputError, one_number, positive
 from relieflib.nozzle.two_phase import TwoPhase
 from relieflib.phase_split import Split
 from relieflib.sizing import ReliefLoad
@@ -55,6 +55,7 @@ def path(contents, pressure, volume, end_temperature):
     >>> round(path(propane, 20e5, 2.0, 340.0)[0].expulsion_heat / 1e3)
     298
     """
+    one_number(pressure=pressure, volume=volume)
     from scipy.optimize import brentq
 
     def swollen(T):

@@ -10,7 +10,16 @@ from math import exp, floor, log
 
 import numpy as np
 
-from relieflib.errors import InputError, not_negative, positive, refuse, result
+from relieflib.errors import (
+    SHORTEST,
+    InputError,
+    check_points,
+    not_negative,
+    one_number,
+    positive,
+    refuse,
+    result,
+)
 from relieflib.nozzle.gas import flux_of_volume
 from relieflib.nozzle.two_phase import homogeneous_flux
 from relieflib.properties import State, engine_of, saturation_pressure, saturation_temperature
@@ -192,7 +201,9 @@ def run_away(batch, time, steps=300, since=0.0):
     """
     from scipy.integrate import solve_ivp
 
-    end, since = float(positive(time=time)), float(not_negative(since=since))
+    end, since = one_number(time=time, since=not_negative(since=since))
+    refuse(end < SHORTEST, "time", end, f"must be {SHORTEST} s or more")
+    check_points(steps)
     b, heat = batch, batch.liquid_heat_capacity * batch.adiabatic_rise
 
     def rates(_, state):
@@ -266,7 +277,7 @@ def integrated_area(batch, highest_pressure, time):
     """
     from scipy.optimize import brentq
 
-    limit = float(positive(highest_pressure=highest_pressure))
+    limit = one_number(highest_pressure=positive(highest_pressure=highest_pressure))
 
     def miss(log_area):
         run = run_away(replace(batch, vent_area=exp(log_area)), time, 2)

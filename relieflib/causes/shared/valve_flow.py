@@ -50,7 +50,9 @@ def critical_pressure_factor(saturation_pressure, critical_pressure):
     """
     Ps, Pc = positive(saturation_pressure=saturation_pressure, critical_pressure=critical_pressure)
     warn_outside(Ps > Pc, "saturation_pressure", Ps, "up to the critical pressure", SOURCE)
-    return result(0.96 - 0.28 * np.sqrt(Ps / Pc))
+    FF = 0.96 - 0.28 * np.sqrt(Ps / Pc)
+    refuse(FF <= 0, "saturation_pressure", Ps, "is so far above the critical one that FF is none")
+    return result(FF)
 
 
 def choked_drop(upstream_pressure, saturation_pressure, critical_pressure, FL):
