@@ -22,6 +22,11 @@ WITH_PANEL = [
 REFUSED = {
     "10-closed-outlet": ["flow would reverse"],
     "01-set-pressure-and-accumulation": ["highest set", "must be below set"],
+    "16-loss-of-cooling": ["flow would reverse", "of the critical pressure", "curves end"],
+    "18-reverse-flow": ["flow would reverse"],
+    "19-abnormal-heat-input": ["flow would reverse", "of the critical pressure", "curves end"],
+    "20-overfilling": ["flow would reverse", "curves end"],
+    "21-volatile-ingress": ["flow would reverse", "curves end"],
     "22-runaway-reaction": ["above what the MAWP allows", "fills the vessel with liquid"],
     "30-required-area": ["flow would reverse", "curves end"],
     "31-two-phase-and-real-gas": ["critical"],
