@@ -202,8 +202,11 @@ def wrong_number(argument, words, answer, given):
         if found and all(math.isfinite(n) for n in found):
             return f"gave {str(answer)[:60]!r}"
     kind = SYMBOLS[argument].kind if argument in SYMBOLS else "none"
-    if words == "minus" and kind not in MAY_BE_NEGATIVE | {"none"} and found and not any(
-        part in argument for part in PLACES
+    if (
+        words == "minus"
+        and kind not in MAY_BE_NEGATIVE | {"none"}
+        and found
+        and not any(part in argument for part in PLACES)
     ):
         if all(math.isfinite(n) for n in found):
             return f"gave {str(answer)[:60]!r}"

@@ -48,7 +48,7 @@ def _course(figure, left):
     for ax in (flow, area):
         ax.spines[["top", "right"]].set_visible(False)
         ax.tick_params(labelsize=SMALL)
-        ax.set_xlim(0, LONGEST)
+        ax.set(xlim=(0, LONGEST), xticks=np.arange(0.0, LONGEST + 1.0, 3.0))
     flow.tick_params(labelbottom=False)
     area.set_xlabel("min after PSV opens", fontsize=SMALL)
     return {"flow": flow, "area": area, "light": light, "heavy": heavy, "needed": needed,

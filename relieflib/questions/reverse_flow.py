@@ -101,8 +101,8 @@ QUESTIONS = (
                 "The leak brings the few metres of full line to their limit within seconds. They "
                 "need the pressure of the discharge, a locked-open valve, or a small relief valve.",
             "It need not: a leak is too small to matter.":
-                "Into a large drum, perhaps. A line full of liquid gives way to nothing: a tenth "
-                "of a litre more is enough.",
+                "Into a large drum, perhaps. A line of 100 litres full of liquid gives way to "
+                "nothing: a third of a litre more takes it to its limit.",
         },
         "No: the shut suction valve cuts it off.",
         hint="What lies between the leak and that valve?",

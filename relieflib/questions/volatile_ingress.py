@@ -86,8 +86,8 @@ QUESTIONS = (
         "Water may collect in a dead leg of the line to a hot column. What is the answer?",
         {
             "A relief valve for the steam that a full line would make.":
-                "Nobody knows how fast it boils: fifteen litres take the column to its limit, in "
-                "a second or in minutes. A valve may not even be open by then.",
+                "Nobody knows how fast it boils: fifteen litres take 5 m³ of vapour space to the "
+                "limit, in a second or in minutes. A valve may not even be open by then.",
             "Design it out: no pocket, no connection, drains, warmed lines.":
                 "Amount and rate are unknown, so no load can be worked out. API 521 "
                 "names none.",
