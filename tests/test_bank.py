@@ -11,6 +11,7 @@ import stat
 
 import pytest
 from CoolProp.CoolProp import PropsSI
+from scipy.optimize import brentq, minimize_scalar
 
 from relieflib.asking import kept, variants
 from relieflib.asking.kept import Who
@@ -68,6 +69,26 @@ def test_ways_by_hand():
     assert water.value == pytest.approx(20 / (0.65 * math.sqrt(2 * 998.0 * 10e5)), rel=1e-9)
 
 
+def flashing_by_hand(w):
+    """Area of 10 kg/s at 8 bara, 0.02 m3/kg; the implicit equation of Leung (1986) for omega w."""
+    r = brentq(lambda r: r * r + (w * w - 2 * w) * (1 - r) ** 2 + 2 * w * w * math.log(r)
+               + 2 * w * w * (1 - r), 0.3, 0.999, xtol=1e-14)  # fmt: skip
+    return 10 / (0.85 * r * math.sqrt(8e5 / (0.02 * w)))
+
+
+def highest_flux(fluid, P0):
+    """Highest density times velocity along the isentrope of boiling liquid, by CoolProp itself."""
+    h0, s0 = (PropsSI(name, "P", P0, "Q", 0, fluid) for name in "HS")
+
+    def minus(P):
+        h, rho = (PropsSI(name, "P", P, "S", s0, fluid) for name in "HD")
+        return -rho * math.sqrt(max(2 * (h0 - h), 0.0))
+
+    found = minimize_scalar(minus, bounds=(0.5 * P0, P0), method="bounded",
+                            options={"xatol": 1.0})  # fmt: skip
+    return -found.fun
+
+
 BY_HAND = {  # SI, by hand from the numbers of the question
     ("33", "filling"): lambda i: (i["highest_pressure"] - 12e5) * 10.51 * 12.0 / (
         1.245 * 8314.462618 * 393.15 * i["inflow"]),
@@ -122,6 +143,9 @@ BY_HAND = {  # SI, by hand from the numbers of the question
     # API 2000: below 42 degrees, stored warm, 6.5 V^0.7 m3/h; water by CoolProp itself
     ("23", "air in"): lambda i: (6.5 * i["volume"] ** 0.7 + 100) / 3600,
     ("23", "shut in"): lambda i: PropsSI("P", "T", i["end_temperature"], "Q", 0, "Water"),
+    ("31", "omega"): lambda i: 9 * (i["specific_volume_90"] / 0.02 - 1),
+    ("31", "flashing"): lambda i: flashing_by_hand(9 * (i["specific_volume_90"] / 0.02 - 1)),
+    ("31", "propane"): lambda i: highest_flux("Propane", i["pressure"]),
 }  # fmt: skip
 
 
@@ -284,6 +308,7 @@ def planted(place, slip, unit, number=5):
      "absolute set"),
     (("40", "limit"), lambda i, r: 0.1 * i["set_pressure_gauge"] / 1e5, "bar", "10 % was taken"),
     (("23", "air in"), lambda i, r: (r - 100 / 3600) * 3600, "m3/h", "pumped out was forgotten"),
+    (("31", "omega"), lambda i, r: r / 9, "-", "factor of nine"),
 ])  # fmt: skip
 def test_the_slip_is_named(place, slip, unit, words):
     said = planted(place, slip, unit)
