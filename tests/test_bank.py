@@ -146,6 +146,9 @@ BY_HAND = {  # SI, by hand from the numbers of the question
     ("31", "omega"): lambda i: 9 * (i["specific_volume_90"] / 0.02 - 1),
     ("31", "flashing"): lambda i: flashing_by_hand(9 * (i["specific_volume_90"] / 0.02 - 1)),
     ("31", "propane"): lambda i: highest_flux("Propane", i["pressure"]),
+    ("22", "vapour alone"): lambda i: i["batch_mass"] * 2500 * 0.02 * 1.25 / 300e3,
+    ("22", "two phases"): lambda i: i["batch_mass"] ** 2 * 62.5 * 0.08 / (10 * 300e3) / (
+        0.85 * 3600),
 }  # fmt: skip
 
 
@@ -309,6 +312,9 @@ def planted(place, slip, unit, number=5):
     (("40", "limit"), lambda i, r: 0.1 * i["set_pressure_gauge"] / 1e5, "bar", "10 % was taken"),
     (("23", "air in"), lambda i, r: (r - 100 / 3600) * 3600, "m3/h", "pumped out was forgotten"),
     (("31", "omega"), lambda i, r: r / 9, "-", "factor of nine"),
+    (("22", "vapour alone"), lambda i, r: r * 3600 / 1.25, "kg/h", "phi factor"),
+    (("22", "two phases"), lambda i, r: r * 1e6 * 10 / (i["batch_mass"] * 0.08), "mm2",
+     "vapour alone"),
 ])  # fmt: skip
 def test_the_slip_is_named(place, slip, unit, words):
     said = planted(place, slip, unit)
