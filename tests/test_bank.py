@@ -11,6 +11,7 @@ import stat
 
 import pytest
 from CoolProp.CoolProp import PropsSI
+from scipy.optimize import brentq, minimize_scalar
 
 from relieflib.asking import kept, variants
 from relieflib.asking.kept import Who
@@ -72,6 +73,24 @@ def choked_valve(Kv, P, xT, k, M, Z, T):
     """Choked gas through a control valve, kg/s, by hand: IEC 60534-2-1 (2011)."""
     density = P * M / (Z * 8314.46261815324 * T)
     return Kv * math.sqrt(999.1 / 1e5) / 3600 * 2 / 3 * math.sqrt(xT * k / 1.4 * P * density)
+def flashing_by_hand(w):
+    """Area of 10 kg/s at 8 bara, 0.02 m3/kg; the implicit equation of Leung (1986) for omega w."""
+    r = brentq(lambda r: r * r + (w * w - 2 * w) * (1 - r) ** 2 + 2 * w * w * math.log(r)
+               + 2 * w * w * (1 - r), 0.3, 0.999, xtol=1e-14)  # fmt: skip
+    return 10 / (0.85 * r * math.sqrt(8e5 / (0.02 * w)))
+
+
+def highest_flux(fluid, P0):
+    """Highest density times velocity along the isentrope of boiling liquid, by CoolProp itself."""
+    h0, s0 = (PropsSI(name, "P", P0, "Q", 0, fluid) for name in "HS")
+
+    def minus(P):
+        h, rho = (PropsSI(name, "P", P, "S", s0, fluid) for name in "HD")
+        return -rho * math.sqrt(max(2 * (h0 - h), 0.0))
+
+    found = minimize_scalar(minus, bounds=(0.5 * P0, P0), method="bounded",
+                            options={"xatol": 1.0})  # fmt: skip
+    return -found.fun
 
 
 BY_HAND = {  # SI, by hand from the numbers of the question
@@ -195,6 +214,12 @@ BY_HAND = {  # SI, by hand from the numbers of the question
     ("52", "how many"): lambda i: 1840.6e-6 * (
         1 + i["required_area"] * 1e6 // 1840.6),
     ("52", "found at"): lambda i: 1.1 * i["mawp_gauge"] + 101_325,
+    ("31", "omega"): lambda i: 9 * (i["specific_volume_90"] / 0.02 - 1),
+    ("31", "flashing"): lambda i: flashing_by_hand(9 * (i["specific_volume_90"] / 0.02 - 1)),
+    ("31", "propane"): lambda i: highest_flux("Propane", i["pressure"]),
+    ("22", "vapour alone"): lambda i: i["batch_mass"] * 2500 * 0.02 * 1.25 / 300e3,
+    ("22", "two phases"): lambda i: i["batch_mass"] ** 2 * 62.5 * 0.08 / (10 * 300e3) / (
+        0.85 * 3600),
 }  # fmt: skip
 
 
@@ -407,6 +432,10 @@ def planted(place, slip, unit, number=5):
     (("52", "how many"), lambda i, r: r * 1e6 + 1840.6, "mm2", "does not lift"),
     (("52", "found at"), lambda i, r: (1.21 * i["mawp_gauge"] + 101_325) / 1e5, "bara", "21 %"),
     (("50", "second set"), lambda i, r: 1.16 * i["mawp_gauge"] / 1e5, "barg", "no set pressure"),
+    (("31", "omega"), lambda i, r: r / 9, "-", "factor of nine"),
+    (("22", "vapour alone"), lambda i, r: r * 3600 / 1.25, "kg/h", "phi factor"),
+    (("22", "two phases"), lambda i, r: r * 1e6 * 10 / (i["batch_mass"] * 0.08), "mm2",
+     "vapour alone"),
 ])  # fmt: skip
 def test_the_slip_is_named(place, slip, unit, words):
     said = planted(place, slip, unit)

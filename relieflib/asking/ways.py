@@ -12,13 +12,13 @@ STATED = "stated"
 def gas_area(mass_flow, pressure, temperature, molar_mass, k, Z, Kd, back_pressure):
     """From a load of gas to the area of a conventional valve; all as `Gas`, `Device`, `size`."""
     gas = Gas(pressure, temperature, molar_mass=molar_mass, k=k, Z=Z)
-    return _to_area(size(ReliefLoad(STATED, mass_flow, gas), _device(Kd, "gas"), back_pressure))
+    return to_area(size(ReliefLoad(STATED, mass_flow, gas), _device(Kd, "gas"), back_pressure))
 
 
 def liquid_area(mass_flow, pressure, density, Kd, back_pressure):
     """From a load of thin liquid to the area of a conventional valve; all as `Liquid`, `size`."""
     load = ReliefLoad(STATED, mass_flow, Liquid(pressure, density))
-    return _to_area(size(load, _device(Kd, "liquid"), back_pressure))
+    return to_area(size(load, _device(Kd, "liquid"), back_pressure))
 
 
 def _device(Kd, phase):
@@ -26,7 +26,7 @@ def _device(Kd, phase):
     return Device() if Kd == KD[phase] else Device(Kd=Kd)
 
 
-def _to_area(sizing):
+def to_area(sizing):
     """The steps up to the required area; factors of 1 are left out of what a reader must follow."""
     steps = Working()
     for line in sizing.working:
