@@ -206,8 +206,17 @@ BY_HAND = {  # SI, by hand from the numbers of the question
     ("23", "air in"): lambda i: (6.5 * i["volume"] ** 0.7 + 100) / 3600,
     ("23", "shut in"): lambda i: PropsSI("P", "T", i["end_temperature"], "Q", 0, "Water"),
     # 50: flow goes with area; ASME BPVC XIII (UG-134(b)): further valves up to 105 % of MAWP
+    # 50: flow goes with area; ASME BPVC XIII (UG-134(a)): further valves up to 105 % of MAWP
     ("50", "short"): lambda i: i["mass_flow"] * (2587 - 1840.6) / 2587,
     ("50", "second set"): lambda i: 1.05 * i["mawp_gauge"],
+    # 41: a tenth of gauge set; Fanno: P* = G sqrt(R T*/(k M)), T* = 2 T/(k + 1); force W w
+    ("41", "may build up"): lambda i: 0.1 * i["set_pressure_gauge"],
+    ("41", "chokes at"): lambda i: i["rated_flow"] * 4 / (math.pi * 0.10226**2) * math.sqrt(
+        8314.462618 * (2 * 313.15 / 2.338) / (1.338 * 5.86)),
+    ("41", "push"): lambda i: 400 * i["rated_flow"],
+    # 17: what is not taken out boils; 65 t/h and A's share, always above the 90 t/h of lost water
+    ("17", "still boils"): lambda i: (i["reboiler_duty"] - 200e3) / 250e3,
+    ("17", "one event"): lambda i: i["mass_flow"] + 65 / 3.6,
     # 52: choked flux of an ideal gas in closed form; 10 % of MAWP for one valve, no fire
     ("52", "covered"): lambda i: 1840.6e-6 * 0.975 / i["mass_flow"] * 18.6e5 * math.sqrt(
         1.34 * 5.86 / (8314.462618 * 313.15)) * (2 / 2.34) ** (2.34 / 0.68),
@@ -428,6 +437,11 @@ def planted(place, slip, unit, number=5):
     (("40", "limit"), lambda i, r: 0.1 * i["set_pressure_gauge"] / 1e5, "bar", "10 % was taken"),
     (("23", "air in"), lambda i, r: (r - 100 / 3600) * 3600, "m3/h", "pumped out was forgotten"),
     (("50", "short"), lambda i, r: i["mass_flow"] * 3600 * 1840.6 / 2587, "kg/h", "still passes"),
+    (("41", "may build up"), lambda i, r: 5 * r / 1e5, "bar", "half of set"),
+    (("41", "chokes at"), lambda i, r: r / 1e5 * math.sqrt(2.338 / 2), "bara", "at rest was taken"),
+    (("41", "push"), lambda i, r: 2 * r, "N", "steady one"),
+    (("17", "still boils"), lambda i, r: i["reboiler_duty"] / 250e3 * 3600, "kg/h", "not deducted"),
+    (("17", "one event"), lambda i, r: 125e3, "kg/h", "no event brings"),
     (("52", "covered"), lambda i, r: 1 / r, "-", "divided by installed"),
     (("52", "how many"), lambda i, r: r * 1e6 + 1840.6, "mm2", "does not lift"),
     (("52", "found at"), lambda i, r: (1.21 * i["mawp_gauge"] + 101_325) / 1e5, "bara", "21 %"),

@@ -317,7 +317,8 @@ def build_events(figure, result, unit_set="SI"):
     more than fifteen events.
     """
     valves = _get(result, "valves")
-    ax = figure.add_axes((0.27, 0.12, 0.56, 0.76))
+    narrow = figure.get_figwidth() < 8.0  # inches: a picture with numbers beside it
+    ax = figure.add_axes((0.34, 0.12, 0.48, 0.74) if narrow else (0.27, 0.12, 0.56, 0.76))
     ax.spines[["top", "right", "left"]].set_visible(False)
     ax.tick_params(labelsize=SMALL)
     ax.xaxis.set_major_formatter(lambda x, _: f"{x:,g}".replace(",", " "))
@@ -333,15 +334,15 @@ def build_events(figure, result, unit_set="SI"):
         artists["names"].append(ax.text(-0.01, i, "", **name))
         artists["totals"].append(ax.text(0, i, "", bbox=halo, **total))
     artists["line"] = ax.axvline(0, color=VERMILLION, lw=1.5, ls="--", zorder=0)
-    _events_legend(figure, valves)
+    _events_legend(figure, valves, columns=4 if narrow else 7)
     update_events(artists, result, unit_set)
     return artists
 
 
-def _events_legend(figure, valves):
+def _events_legend(figure, valves, columns):
     keys = [Patch(facecolor=f, hatch=h, edgecolor=INK) for _, (f, h) in zip(valves, _FILLS)]
     keys.append(Patch(facecolor="white", edgecolor=INK, linestyle=(0, (2, 2))))
-    figure.legend(keys, [*valves, "dashed: liquid, to the drum"], loc="upper center", ncol=7,
+    figure.legend(keys, [*valves, "dashed: liquid, to the drum"], loc="upper center", ncol=columns,
                   frameon=False, fontsize=SMALL, bbox_to_anchor=(0.52, 1.0))  # fmt: skip
 
 

@@ -27,7 +27,7 @@ def short(required_area, installed_area, mass_flow):
 def second_set(mawp_gauge):
     """Where the second of two valves may be set at most, no fire."""
     highest = sp.highest_set(mawp_gauge, "additional")
-    source = "ASME BPVC XIII (formerly VIII-1 UG-134(b))"
+    source = "ASME BPVC XIII (formerly VIII-1 UG-134(a))"
     return Working([step("set_pressure_gauge", highest,
                          f"{sp.HIGHEST_SET['additional']}*MAWP", source,
                          mawp_gauge=mawp_gauge)])  # fmt: skip
