@@ -90,6 +90,11 @@ def _parser():
         "--against", metavar="OLD",
         help="an earlier revision of the same list: say what changed since, also in the report",
     )  # fmt: skip
+    check.add_argument(
+        "--plant", metavar="FILE",
+        help="a plant file (.toml) with the demo plant's equipment: stated back pressures are held "
+             "against its headers, event by event, by the tags of its valves",
+    )  # fmt: skip
     _add_report(check)
     headings = commands.add_parser("headings", help="say what the headings of a file are taken for")
     headings.add_argument("file", metavar="FILE", help="CSV or XLSX file")
@@ -218,6 +223,7 @@ class _Run:
     earlier: object = None
     unread: list = field(default_factory=list)
     rows: int = 0
+    plant: object = None
 
     @property
     def code(self):
@@ -238,7 +244,7 @@ def _check(options):
         atmosphere = _pressure(options.atmosphere)
         found = _files(options.files, run)
         _check_outputs(options)
-        mapping = _mapping(options.map)
+        mapping, run.plant = _mapping(options.map), _plant(options.plant)
         run.earlier = _earlier(options, found.files, atmosphere, mapping)
         with ExitStack() as stack, warnings.catch_warnings():
             warnings.simplefilter("ignore")  # the checks have put them into words
@@ -249,6 +255,26 @@ def _check(options):
         return FAILED
     _report(options, run)
     return run.code
+
+
+def _plant(name):
+    """The plant of a file with what is relieved together, its headers computed, or None."""
+    from relieflib import demo
+    from relieflib.errors import InputError
+
+    if name is None:
+        return None
+    found = demo.plant(name)
+    lacking = [tag for tag in demo.ITEMS if tag not in found.items]
+    if lacking:
+        raise InputError(
+            f"--plant {_name(Path(name))}: what is relieved together is worked out for the demo "
+            f"plant's equipment alone, and {', '.join(lacking[:3])} is not in this file; of your "
+            "own plant say it in Python: check_file(..., plant=plant.with_releases(...))"
+        )
+    for header in found.headers:
+        found.faced(header)  # a fault of the file is said before anything is checked
+    return found
 
 
 def _earlier(options, files, atmosphere, mapping):
@@ -413,7 +439,7 @@ def _one(path, name, options, run, given, add, bar, alone):
     kept, count, differs = FileCheck(reading), 0, 0
     # the counts stand above the table: it waits on the disk, so that any length takes no memory
     with tempfile.SpooledTemporaryFile(1_000_000, "w+", encoding="utf-8", newline="\n") as text:
-        for row, checks in check_rows(reading, lambda i, n: n > LONG and rows(i, n)):
+        for row, checks in check_rows(reading, lambda i, n: n > LONG and rows(i, n), run.plant):
             count, differs = count + 1, differs + sum(c.verdict == "differs" for c in checks)
             text.write(("\n" * (count > 1)) + as_text([(row, checks)], only) + "\n")
             add(row, checks)

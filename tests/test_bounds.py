@@ -251,10 +251,10 @@ def test_a_crash_takes_neither_later_files_nor_the_report(tmp_path, capsys, monk
         (tmp_path / name).write_text(GOOD.replace("A,", f"{name[0]},"))
     check = reading.check_row
 
-    def faulty(row, search):
+    def faulty(row, **given):
         if row.tag == "b":
             raise KeyError("a fault")
-        return check(row, search)
+        return check(row, **given)
 
     monkeypatch.setattr(reading, "check_row", faulty)
     out = tmp_path / "page.html"

@@ -269,3 +269,31 @@ def test_version(capsys):
     with pytest.raises(SystemExit):
         main(["--version"])
     assert capsys.readouterr().out == f"relieflib {relieflib.__version__}\n"
+
+
+def test_back_pressures_are_held_against_a_plant_s_header(tmp_path, capsys):
+    # 0.6 bar behind PSV-105 is less than any large release leaves there; the figures themselves
+    # are held in test_plant_header.py
+    sheet = tmp_path / "list.csv"
+    sheet.write_text(
+        "tag,mawp [barg],set pressure [barg],phase,load [kg/h],molar mass,k,Z,"
+        "relieving temperature [C],letter,superimposed back pressure [barg],"
+        "built-up back pressure [bar]\n"
+        "PSV-105,16,16,gas,10518,5.86,1.338,1,40,L,0.05,0.5\n", "utf-8",
+    )  # fmt: skip
+    plant = Path(__file__).parents[1] / "data" / "demo_plant.toml"
+    main(["check", str(sheet), "--show", "all"])
+    assert "against the header" not in capsys.readouterr().out
+    assert main(["check", str(sheet), "--show", "all", "--plant", str(plant)]) == 1
+    out = capsys.readouterr().out
+    assert "differs    back pressure against the header" in out
+    assert "lower than the header gives" in out
+
+
+def test_a_plant_of_which_nothing_is_known_is_refused(tmp_path, capsys):
+    own = tmp_path / "own.toml"
+    own.write_text('[site]\natmosphere = "1.01325 bara"\n', "utf-8")
+    for name in (own, tmp_path / "none.toml"):
+        assert main(["check", str(DATA / "published-examples.csv"), "--plant", str(name)]) == 2
+        err = capsys.readouterr().err
+        assert err.count("\n") == 1 and name.name in err and "Traceback" not in err

@@ -1,5 +1,8 @@
 """The load summary never loses a row, whatever stands in the file."""
 
+import codecs
+import csv
+import io
 import os
 import subprocess
 import sys
@@ -419,3 +422,56 @@ def test_form_on_a_full_disk_loses_nothing(tmp_path, monkeypatch):
         assert "Not saved: " in form.said.value and form.path.read_bytes() == before
     form.button.click()
     assert "row 2" in form.said.value
+
+
+# ------------------------------------------------------------ saved again by a spreadsheet
+def saved_again(path, separator, decimals, encoding):
+    """The file as a spreadsheet of another country saves it, with a column of the user's own."""
+    lines = list(csv.reader(io.StringIO(path.read_text("utf-8-sig"), newline="")))
+    number = [summary.COLUMNS[heading] is not None for heading in lines[0]]
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, delimiter=separator, lineterminator="\r\n")
+    writer.writerow([*lines[0], "Prüfer"])
+    for line in lines[1:]:
+        cells = [c.replace(".", decimals) if n else c for c, n in zip(line, number, strict=True)]
+        writer.writerow([*cells, "Jürgen Müller"])
+    path.write_bytes(out.getvalue().encode(encoding))
+
+
+@pytest.mark.parametrize("separator, decimals", [(";", ","), ("\t", ","), (",", "."), (";", ".")])
+@pytest.mark.parametrize("encoding", ["cp1252", "utf-8", "utf-8-sig"])
+def test_a_summary_saved_by_a_spreadsheet_is_read_and_extended(
+    tmp_path, separator, decimals, encoding
+):
+    path = tmp_path / "s.csv"
+    summary.append_row(path, summary.summary_row(case(flow=3.2), "V-1", "größer; 1,5"))
+    saved_again(path, separator, decimals, encoding)
+    row = summary.read_summary(path)[0]
+    # 3.2 kg/s is 11 520 kg/h, relieving 12 bara, set 10 barg: by hand; words are left as they are
+    assert float(row["load [kg/h]"]) == pytest.approx(11_520)
+    assert float(row["relieving pressure [bara]"]) == pytest.approx(12)
+    assert row["note"] == "größer; 1,5" and row["Prüfer"] == "Jürgen Müller"
+    assert summary.append_row(path, summary.summary_row(case(flow=1.0), "V-2")) == 2
+    first, second = summary.read_summary(path)
+    assert first["Prüfer"] == "Jürgen Müller" and second["Prüfer"] == ""
+    assert [float(r["load [kg/h]"]) for r in (first, second)] == pytest.approx([11_520, 3_600])
+    areas = [c.required_area for c in summary.saved_cases([first])["V-1"]]
+    assert areas == pytest.approx([case(flow=3.2).required_area], rel=1e-3)  # as printed
+
+
+def test_a_summary_carries_the_mark_by_which_spreadsheets_know_utf_8(tmp_path):
+    path = tmp_path / "s.csv"
+    for tag in ("V-1", "V-2"):
+        summary.append_row(path, summary.summary_row(case(), tag, "ÄÖ °C"))
+        data = path.read_bytes()
+        assert data.startswith(codecs.BOM_UTF8) and data.count(codecs.BOM_UTF8) == 1
+
+
+def test_a_cell_that_no_table_is_read_with_is_refused(tmp_path):
+    path, longest = tmp_path / "s.csv", csv.field_size_limit()
+    assert longest == 131_072  # documented default of Python's csv module
+    summary.append_row(path, summary.summary_row(case(), "V-1", "x" * longest))
+    before = path.read_bytes()
+    with pytest.raises(InputError, match="131073 characters"):
+        summary.append_row(path, summary.summary_row(case(), "V-2", "x" * (longest + 1)))
+    assert path.read_bytes() == before and len(summary.read_summary(path)) == 1

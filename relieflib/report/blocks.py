@@ -73,11 +73,16 @@ class Equations:
 
 @dataclass(frozen=True)
 class Figure:
-    """A picture: PNG bytes or a function that gives them, words for who can't see it, caption."""
+    """A picture: PNG bytes or a function that gives them, words for who can't see it, caption.
+
+    areas, pairs of name and area [m2] among the letters, and unit_set: a PDF draws these by lines.
+    """
 
     png: object
     alt: str
     caption: str = ""
+    areas: tuple = ()
+    unit_set: str = "SI"
 
     def bytes(self):
         """The PNG."""
@@ -245,7 +250,8 @@ class LetterStrip:
                          for n, v in values.items())  # fmt: skip
         alt = f"Areas of {label} among the orifice letters D to T: {said}."
         return Figure(partial(self._png, values, unit_set), alt,
-                      f"Required area among the orifice letters: {said}.")  # fmt: skip
+                      f"Required area among the orifice letters: {said}.",
+                      tuple(values.items()), unit_set)  # fmt: skip
 
     def _png(self, values, unit_set):
         if self._made is None:

@@ -7,6 +7,7 @@ which are then set as text in the fonts that matplotlib brings along.
 import datetime
 import io
 from functools import lru_cache
+from math import ceil, floor, log10
 from pathlib import Path
 from unicodedata import bidirectional
 
@@ -14,11 +15,11 @@ import matplotlib
 from fpdf import FPDF
 from fpdf.bidi import BidiParagraph
 from fpdf.enums import TextDirection
-from fpdf.fonts import FontFace
 from matplotlib.font_manager import FontProperties
 from matplotlib.mathtext import MathTextParser
 
 from relieflib import __version__
+from relieflib.orifices import LETTERS
 from relieflib.report.blocks import (
     LONGEST,
     LONGEST_CELL,
@@ -32,14 +33,20 @@ from relieflib.report.blocks import (
     each_block,
     safe_lines,
 )
+from relieflib.report.figures import BLUE, SKY, VERMILLION
+from relieflib.symbols import symbol
+from relieflib.texts import unit_text
 
 WIDE, INDENT = 182.0, 6.0  # mm: A4 less the margins
 LEFT, TOP, FOOT = 14.0, 15.0, 17.0
 BODY, CELL, SMALL, FORMULA = 9.0, 8.0, 7.5, 10.5  # points
 TALLEST, BROADEST = 45, 3.0  # lines of a cell that fit on a page, mm of the broadest letter
 TOTAL = "¤nnn¤"  # replaced by the number of pages; no file writes it like this
+EDGE = 1.0  # mm beside a paragraph
+PAD, LEAD, LINE = 1.2, 0.6, 3.7  # mm beside and above the text of a cell, and of its line
 ENTRY = 4.6  # mm, one line of the contents
 MM = 25.4 / 72.0  # of a point
+STRIP = 39.0  # mm, height of the areas among the letters
 LEAST_SCALE = 0.7  # a longer formula is set as plain text
 RED, GREY, BLACK = (160, 0, 0), (80, 80, 80), (0, 0, 0)
 FONTS = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
@@ -78,18 +85,52 @@ class Sheet(FPDF):
 
     def words(self, text, size=BODY, style="", height=4.4, color=BLACK, indent=0.0):
         """A paragraph over the whole width; the place then is the next line's start."""
-        self.set_font("body", style, size)
         self.set_text_color(*color)
-        self.set_x(LEFT + indent)
-        self.multi_cell(WIDE - indent, height, self.safe(text), align="L", new_x="LMARGIN",
-                        new_y="NEXT")  # fmt: skip
+        for line in self.lines(self.safe(text), WIDE - indent - 2 * EDGE, size, style):
+            self.keep(height)
+            self.line_at(LEFT + indent + EDGE, self.get_y(), height, line, size, style)
+            self.set_y(self.get_y() + height)
         self.set_text_color(*BLACK)
 
     def lines_of(self, text, size, indent=0.0):
         """Number of lines a paragraph will take."""
-        self.set_font("body", size=size)
-        return len(self.multi_cell(WIDE - indent, 4, self.safe(text), dry_run=True,
-                                   output="LINES"))  # fmt: skip
+        return len(self.lines(self.safe(text), WIDE - indent - 2 * EDGE, size))
+
+    def wide(self, text, size, style=""):
+        """Width of a line [mm]."""
+        each = self.fonts["body" + style].cw
+        return sum(each[ord(c)] for c in text) * size * MM / 1000.0
+
+    def lines(self, text, width, size, style=""):
+        """A text in lines of so many mm; a word that is broader is broken."""
+        found = []
+        for part in text.split("\n"):
+            line, used, blank = "", 0.0, self.wide(" ", size, style)
+            for word in part.split(" "):
+                need = self.wide(word, size, style)
+                if line and used + blank + need > width:
+                    found.append(line)
+                    line, used = "", 0.0
+                while need > width:
+                    head = self._fitting(word, width, size, style)
+                    found.append(word[:head])
+                    word = word[head:]
+                    need = self.wide(word, size, style)
+                line, used = (f"{line} {word}", used + blank + need) if line else (word, need)
+            found.append(line)
+        return found
+
+    def _fitting(self, word, width, size, style):
+        head = 1
+        while self.wide(word[: head + 1], size, style) <= width:
+            head += 1
+        return head
+
+    def line_at(self, x, top, height, text, size, style=""):
+        """One line of text in a strip of so many mm from the top."""
+        if text.strip():
+            self.set_font("body", style, size)
+            self.text(x, top + 0.5 * height + 0.3 * size * MM, text)
 
     def keep(self, height):
         """Begin a page where less than this height is left."""
@@ -174,34 +215,70 @@ def _paragraph(pdf, block):
 
 
 def _table(pdf, block):
+    """A table whose headings are repeated on each page; much faster than the library's own."""
     if block.caption:
         pdf.keep(30)
         pdf.words(block.caption, 10, "B", 5.0)
         pdf.ln(0.5)
-    pdf.set_font("body", size=CELL)
+    widths = [WIDE * w / sum(block.widths) for w in block.widths]
+    head = _cells(pdf, block, widths, block.columns, True)
     pdf.set_draw_color(170)
-    align = tuple("RIGHT" if i in block.right else "LEFT" for i in range(len(block.columns)))
-    head = FontFace(emphasis="BOLD", fill_color=(235, 235, 235))
-    with pdf.table(
-        col_widths=block.widths, width=WIDE, align="LEFT", text_align=align, v_align="TOP",
-        headings_style=head, line_height=3.7, padding=(0.6, 1.2), borders_layout="HORIZONTAL_LINES",
-    ) as table:  # fmt: skip
-        table.row([pdf.safe(c) for c in block.columns])
-        room = [_room(WIDE * w / sum(block.widths)) for w in block.widths]
-        for cells in block.rows:
-            row = table.row()
-            for i, text in enumerate(cells):
-                row.cell(pdf.safe(text, room[i]), style=_LOUD if block.loud(i, text) else None)
+    started = False
+    for cells in block.rows:
+        row = _cells(pdf, block, widths, cells)
+        alone = pdf.will_page_break(_height(row) + (0 if started else _height(head)))
+        if alone:
+            pdf.add_page()
+        if alone or not started:
+            _set_row(pdf, head, widths, True)
+        _set_row(pdf, row, widths)
+        started = True
+    if not started:
+        _set_row(pdf, head, widths, True)
     pdf.set_draw_color(0)
     pdf.ln(3)
+
+
+def _cells(pdf, block, widths, texts, head=False):
+    """(lines, style, right-set, loud) of each cell of a row."""
+    cells = []
+    for i, (text, width) in enumerate(zip(texts, widths, strict=True)):
+        loud = not head and block.loud(i, str(text))
+        style = "B" if head or loud else ""
+        safe = pdf.safe(text, LONGEST_CELL if head else _room(width))
+        lines = pdf.lines(safe, width - 2 * PAD, CELL, style)
+        cells.append((lines, style, i in block.right, loud))
+    return cells
+
+
+def _height(cells):
+    return max(len(lines) for lines, *_ in cells) * LINE + 2 * LEAD
+
+
+def _set_row(pdf, cells, widths, head=False):
+    """Draw a row at the present height, with a line above it, and go to its end."""
+    top, high, left = pdf.get_y(), _height(cells), LEFT
+    if head:
+        pdf.set_fill_color(235)
+        pdf.rect(LEFT, top, WIDE, high, style="F")
+        pdf.set_fill_color(0)
+    else:
+        pdf.line(LEFT, top, LEFT + WIDE, top)
+    for (lines, style, right, loud), width in zip(cells, widths, strict=True):
+        pdf.set_text_color(*(RED if loud else BLACK))
+        for n, line in enumerate(lines):
+            x = left + PAD
+            if right:
+                x = left + width - PAD - pdf.wide(line, CELL, style)
+            pdf.line_at(x, top + LEAD + n * LINE, LINE, line, CELL, style)
+        left += width
+    pdf.set_text_color(*BLACK)
+    pdf.set_y(top + high)
 
 
 def _room(width):
     """Characters that a cell of so many mm can hold, however broad, on one page."""
     return max(4, min(LONGEST_CELL, int(TALLEST * (width - 4.5) / BROADEST)))
-
-
-_LOUD = FontFace(emphasis="BOLD", color=RED)
 
 
 @lru_cache(2000)
@@ -285,6 +362,12 @@ def _beside(pdf, source):
 
 
 def _figure(pdf, block):
+    if block.areas:
+        pdf.keep(STRIP + 8)
+        _strip(pdf, dict(block.areas), block.unit_set)
+        pdf.words(block.caption, CELL, height=3.9)
+        pdf.ln(2)
+        return
     from PIL import Image
 
     picture = Image.open(io.BytesIO(block.bytes()))
@@ -294,6 +377,72 @@ def _figure(pdf, block):
     pdf.set_y(pdf.get_y() + high if pdf.get_y() + high < pdf.h else pdf.get_y())
     pdf.words(block.caption, CELL, height=3.9)
     pdf.ln(2)
+
+
+def _strip(pdf, areas, unit_set):
+    """Areas among the orifice letters on a log scale, drawn by lines: as sharp as the text."""
+    show, every = symbol("area").show, [*areas.values(), *LETTERS.values()]
+    low, high = (log10(show(f(every) * by, unit_set)) for f, by in ((min, 0.6), (max, 1.6)))
+    top, left, wide = pdf.get_y() + 5.5, LEFT + 0.13 * WIDE, 0.85 * WIDE
+    bottom = top + 23.0
+
+    def x(area):
+        return left + wide * (log10(area) - low) / (high - low)
+
+    pdf.set_draw_color(*_rgb(SKY))
+    pdf.set_text_color(*_rgb(BLUE))
+    for letter, area in LETTERS.items():
+        at = x(show(area, unit_set))
+        pdf.line(at, top, at, bottom)
+        _centred(pdf, at, top - 4.5, letter)
+    pdf.set_text_color(*BLACK)
+    pdf.set_draw_color(0)
+    pdf.line(left, bottom, left + wide, bottom)
+    for power in range(ceil(low), floor(high) + 1):
+        at = x(10.0**power)
+        pdf.line(at, bottom, at, bottom + 1.2)
+        _centred(pdf, at, bottom + 1.2, f"{10.0**power:,g}".replace(",", " "))
+    unit = unit_text(symbol("area").display_unit(unit_set))
+    _centred(pdf, left + wide / 2, bottom + 5.0, f"area, {unit} (log scale)")
+    for n, (name, mark) in enumerate(_MARKS.items()):
+        at = top + 23.0 * (0.6 + n) / 3.2
+        pdf.set_text_color(*(BLACK if name in areas else GREY))
+        pdf.line_at(left - 2.5 - pdf.wide(name, BODY), at - 2.2, 4.4, name, BODY)
+        if name in areas:
+            mark(pdf, x(show(areas[name], unit_set)), at)
+    pdf.set_text_color(*BLACK)
+    pdf.set_draw_color(0)
+    pdf.set_fill_color(0)
+    pdf.set_y(top - 5.5 + STRIP)
+
+
+def _rgb(color):
+    return tuple(bytes.fromhex(color[1:]))
+
+
+def _centred(pdf, x, top, text):
+    pdf.line_at(x - pdf.wide(text, BODY) / 2, top, 4.0, text, BODY)
+
+
+def _diamond(pdf, x, y):
+    pdf.set_draw_color(*_rgb(VERMILLION))
+    pdf.set_fill_color(*_rgb(VERMILLION))
+    pdf.polygon(((x, y - 1.8), (x + 1.8, y), (x, y + 1.8), (x - 1.8, y)), style="DF")
+
+
+def _circle(pdf, x, y):
+    pdf.set_draw_color(0)
+    pdf.set_fill_color(255)
+    pdf.circle(x, y, 1.4, style="DF")
+
+
+def _square(pdf, x, y):
+    pdf.set_draw_color(*_rgb(BLUE))
+    pdf.set_fill_color(255)
+    pdf.rect(x - 1.3, y - 1.3, 2.6, 2.6, style="DF")
+
+
+_MARKS = {"recomputed": _diamond, "stated": _circle, "installed": _square}
 
 
 def _signatures(pdf, block):

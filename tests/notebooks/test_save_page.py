@@ -7,7 +7,7 @@ import pytest
 
 from relieflib import datasheet
 from relieflib.errors import InputError
-from relieflib.notebook.save_page import SavePage
+from relieflib.notebook.save_page import SavePage, page_name
 from relieflib.report.page import datasheet_report
 
 FILE = Path(__file__).parents[2] / "data" / "datasheets" / "published-examples.csv"
@@ -42,6 +42,33 @@ def test_names_that_are_no_file_names(form, name):
     form.name.value = name
     with pytest.raises(InputError, match="plain name"):
         form.save()
+
+
+@pytest.mark.parametrize(
+    "typed, name",
+    [("a", "a.html"), (" a.html ", "a.html"), ("a.HTML.html", "a.html"), ("a.pdf", "a.html"),
+     ("PSV-1.2", "PSV-1.2.html"), ("console", "console.html"), ("Prüfung 7", "Prüfung 7.html")],
+)  # fmt: skip
+def test_the_ending_stands_once(typed, name):
+    assert page_name(typed, ".html") == name
+
+
+# names that Windows keeps for devices: "Naming Files, Paths, and Namespaces", from memory
+@pytest.mark.parametrize(
+    "typed, words",
+    [("CON", "device"), ("nul.txt", "device"), ("Com1", "device"), ("lpt³", "device"),
+     ("a\x07b", "no file name"), ("a\nb", "no file name"), ("a\u202eb", "no file name"),
+     ("a.", "no file name"), (".html", "plain name"), ("x" * 96, "at most 100 bytes"),
+     ("ü" * 48, "at most 100 bytes")],
+)  # fmt: skip
+def test_names_that_some_system_refuses(typed, words):
+    with pytest.raises(InputError, match=words) as said:
+        page_name(typed, ".html")
+    assert str(said.value).isprintable()
+
+
+def test_a_name_at_the_limit_is_taken():
+    assert page_name("x" * 95, ".html") == "x" * 95 + ".html"
 
 
 def test_a_fault_is_told(form, monkeypatch):
