@@ -6,14 +6,23 @@ bracket stands is decided here alone; a `Marks` says how each form is written.
 
 import ast
 import html
+import operator
 import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
+
+import numpy as np
 
 from relieflib.errors import InputError
 from relieflib.symbols import latex_of
 
 _LEVEL = {ast.Add: 1, ast.Sub: 1, ast.Mult: 2, ast.Div: 2, ast.Pow: 4}
+_OPERATION = {
+    ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul,
+    ast.Div: operator.truediv, ast.Pow: operator.pow,
+}  # fmt: skip
+FUNCTIONS = {"sqrt": np.sqrt, "ln": np.log, "exp": np.exp, "max": max, "min": min, "abs": abs}
+LONGEST = 2000  # characters of an equation
 
 
 @dataclass(frozen=True)
@@ -39,10 +48,76 @@ def printed(expression, marks):
     Parameters: expression, str; marks, `Marks`. Returns str. Raises InputError when it can't be
     read or has a part that no equation has.
     """
+    return _node(parsed(expression), marks)
+
+
+def parsed(expression):
+    """The tree of an expression that holds nothing but what an equation has.
+
+    Parameters: expression, str. Returns an `ast` node of numbers, names, + - * / **, a leading
+    minus and calls of `FUNCTIONS`. Raises InputError for anything else, and never runs a part.
+    """
+    said = repr(expression)[:60]
+    if not isinstance(expression, str) or len(expression) > LONGEST:
+        raise InputError(f"equation {said}: must be a text of {LONGEST} characters at most")
     try:
-        return _node(ast.parse(expression, mode="eval").body, marks)
-    except SyntaxError:
-        raise InputError(f"equation '{expression}' can't be read") from None
+        tree = ast.parse(expression, mode="eval").body
+        _check(tree)
+    except (SyntaxError, ValueError, RecursionError, MemoryError) as error:
+        if isinstance(error, InputError):
+            raise
+        raise InputError(f"equation {said} can't be read") from None
+    return tree
+
+
+def _check(node):
+    """Refuse a part that no equation has."""
+    if isinstance(node, ast.BinOp) and type(node.op) in _OPERATION:
+        parts = [node.left, node.right]
+    elif isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub):
+        parts = [node.operand]
+    elif isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+        parts = node.args
+        if node.func.id not in FUNCTIONS or node.keywords or not parts:
+            raise InputError(f"equation calls {node.func.id}: use {', '.join(FUNCTIONS)}")
+    elif isinstance(node, ast.Name) or type(getattr(node, "value", None)) in (int, float):
+        parts = []
+    else:
+        raise InputError(f"equation has a part that no equation has: {type(node).__name__}")
+    for part in parts:
+        _check(part)
+
+
+def evaluate(expression, names):
+    """Value of an expression, as a calculator gives it.
+
+    Parameters: expression, str; names, {symbol: number or array}. Returns float or array. Raises
+    InputError for a part that no equation has, an unknown name, or what has no value.
+    >>> evaluate("W / (Kd * G)", {"W": 3.9, "Kd": 0.975, "G": 2000.0})
+    0.002
+    """
+    try:
+        value = _value(parsed(expression), names)
+    except (ArithmeticError, TypeError) as error:
+        raise InputError(f"equation '{expression}' has no value: {error}") from None
+    if np.iscomplexobj(value):
+        raise InputError(f"equation '{expression}' has no value: a root of a negative number")
+    return value
+
+
+def _value(node, names):
+    if isinstance(node, ast.BinOp):
+        left, right = _value(node.left, names), _value(node.right, names)
+        return _OPERATION[type(node.op)](left, right)
+    if isinstance(node, ast.UnaryOp):
+        return -_value(node.operand, names)
+    if isinstance(node, ast.Call):
+        return FUNCTIONS[node.func.id](*(_value(part, names) for part in node.args))
+    if isinstance(node, ast.Constant):
+        return float(node.value)
+    if node.id not in names:
+        raise InputError(f"equation has {node.id}, which is not given")
+    return names[node.id]
 
 
 def _node(node, marks):
@@ -54,9 +129,7 @@ def _node(node, marks):
         return marks.call(node.func.id, [_node(a, marks) for a in node.args])
     if isinstance(node, ast.Name):
         return marks.name(node.id)
-    if isinstance(node, ast.Constant):
-        return marks.number(node.value)
-    raise InputError(f"equation has a part that can't be shown: {ast.dump(node)}")
+    return marks.number(node.value)
 
 
 def _wrapped(node, level, marks):

@@ -12,7 +12,7 @@ import numpy as np
 from relieflib.disposal import release as to_air
 from relieflib.disposal.finding import FAILS, HOLDS, Finding, about, worst, wrapped
 from relieflib.disposal.hazards import Hazards
-from relieflib.errors import InputError, one_number, positive
+from relieflib.errors import InputError, positive
 from relieflib.lines.line_fluids import behind_valve
 from relieflib.valve_questions import kept
 
@@ -103,7 +103,6 @@ def phase_fits(stream, takes, pressure, name):
     >>> phase_fits(Liquid(20e5, 700.0, saturation_pressure=2e5), ("liquid",), 1.5e5, "CD").holds
     False
     """
-    one_number(pressure=pressure)
     if takes is None:
         return Finding("phase", None, (f"{name}: what it is meant to take is not given",))
     try:

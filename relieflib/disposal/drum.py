@@ -501,6 +501,8 @@ def check(drum, arrivals, header_pressure=None):
     needs the most of the drum for its gas above the most liquid: the stricter rules.
     Source: API 521 (2020), knock-out drums; the last, common practice, no source.
     """
+    if header_pressure is not None:
+        positive(header_pressure=header_pressure)
     events = tuple(_event(drum, a) for a in arrivals)
     if not events:
         raise InputError("arrivals: give at least one event")

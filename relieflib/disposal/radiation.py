@@ -9,9 +9,11 @@ import numpy as np
 
 from relieflib import rules, tables
 from relieflib.errors import (
+    MOST_POINTS,
     InputError,
     finite,
     not_negative,
+    one_number,
     positive,
     refuse,
     result,
@@ -154,7 +156,7 @@ def field(flame, heat_release, radiated_fraction, stack_height, downwind, crossw
     number above 0, or for a place at a source itself. Source: API 521, annex C; the line: our own
     sum of its point equation.
     """
-    if not isinstance(points, int) or points < 1:
+    if type(points) is not int or not 1 <= points <= MOST_POINTS:
         raise InputError(f"points = {points!r}: must be a whole number, 1 or more")
     H, sun = positive(stack_height=stack_height), not_negative(solar_flux=solar_flux)
     x, y, z = np.broadcast_arrays(*finite(
@@ -172,6 +174,9 @@ def worst_at_grade(flame, heat_release, radiated_fraction, stack_height, points=
     Parameters: as `field`. Returns (W/m2, m downwind). Errors and source as `field`; with one point
     it stands right under the flame's centre, with more it is searched for.
     """
+    one_number(heat_release=heat_release, radiated_fraction=radiated_fraction,
+               stack_height=stack_height, solar_flux=solar_flux,
+               receiver_elevation=receiver_elevation)  # fmt: skip
     more = dict(points=points, relative_humidity=relative_humidity, solar_flux=solar_flux,
                 receiver_elevation=receiver_elevation)  # fmt: skip
     low, high = 0.0, max(flame.end_downwind, flame.center_downwind)

@@ -15,6 +15,7 @@ from relieflib.disposal.finding import FAILS, PRACTICE, Finding, about, found, w
 from relieflib.errors import (
     InputError,
     not_negative,
+    one_number,
     positive,
     refuse,
     result,
@@ -218,6 +219,7 @@ def gates(jet, hazards, wind_velocity, gas_viscosity=None, phase="gas"):
     tuple of `Finding`, the momentum of the jet first, then what forbids any release.
     Source: API 521 (2020), atmospheric discharge, from memory; heavy gas: Turner (1966).
     """
+    one_number(wind_velocity=wind_velocity)
     wind = not_negative(wind_velocity=wind_velocity).item()
     return (_fast(jet), _against_wind(jet, wind), _turbulent(jet, gas_viscosity),
             _stays_up(jet, hazards), _no_liquid(phase), _no_poison(hazards),
@@ -326,6 +328,7 @@ def cloud(jet, exit_height, wind_velocity, volume_fraction):
     Source: Pratte and Baines (1967), as Brzustowski (1976) gives it; axis and profile: Becker
     (1967), Chen and Rodi (1980), from memory.
     """
+    one_number(volume_fraction=volume_fraction, wind_velocity=wind_velocity)
     h, u = not_negative(exit_height=exit_height, wind_velocity=wind_velocity)
     Y = mass_fraction(volume_fraction, jet.molar_mass)
     longest = jet.length_to(volume_fraction)
@@ -394,6 +397,7 @@ def highest_at_grade(mass_flow, wind_velocity, effective_height, stability="D"):
     `plume_spread`; floats. Returns (kg/m3, m), searched from 100 m to 10 km. Raises InputError as
     `plume_concentration`. Source: as it.
     """
+    one_number(mass_flow=mass_flow, wind_velocity=wind_velocity, effective_height=effective_height)
     x = np.geomspace(100.0, 1e4, 2001)
     c = plume_concentration(mass_flow, wind_velocity, *plume_spread(x, stability), effective_height)
     i = int(np.argmax(c))

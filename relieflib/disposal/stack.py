@@ -9,7 +9,15 @@ import numpy as np
 
 from relieflib import rules
 from relieflib.disposal import flame as flames, plant_tree, radiation as heat
-from relieflib.errors import InputError, finite, positive, refuse, result, warn_outside
+from relieflib.errors import (
+    InputError,
+    check_points,
+    finite,
+    positive,
+    refuse,
+    result,
+    warn_outside,
+)
 from relieflib.lines import pipe_flow, reaction
 from relieflib.lines.line import OVER, flag_where, verdict_of
 from relieflib.lines.line_fluids import Adiabatic
@@ -409,6 +417,7 @@ def rings(gas, stack, flame, radiation, count=37):
     Returns (downwind, crosswind), arrays of one row for each heat flux [m], NaN where it is met
     nowhere. Source, errors and validity: as `felt`.
     """
+    check_points(count)
     K, middle = _worst(gas, stack, flame, stack.stack_height)
     level = positive(radiation=radiation)[:, None]
     turn = np.linspace(0.0, np.pi, count)[None, :]  # the other half is its mirror

@@ -144,6 +144,7 @@ def pump(curve, suction_pressure, density, pressures, elevation=0.0):
     `over_pressure`; elevation [m]. Returns `Source` of liquid. Raises InputError as
     `closed_outlet.pump_load`. Source: as that.
     """
+    one_number(suction_pressure=suction_pressure, density=density, elevation=elevation)
 
     def load(P):
         return outlet.pump_load(curve, suction_pressure, P, density, elevation).mass_flow / density
@@ -190,6 +191,7 @@ def gas_blow_by(source, flow_coefficient, xT, pressures, switch_time=None, liqui
     liquid the gas pushes out its own volume, see `pushed_by`. Raises InputError as those, or for
     one of switch_time and liquid_inflow alone. Source: as those; API 521 (2020), 4.4.8.
     """
+    one_number(flow_coefficient=flow_coefficient, xT=xT)
     if (switch_time is None) != (liquid_inflow is None):
         raise InputError("switch_time, liquid_inflow: give both, for liquid that comes first")
 
@@ -220,6 +222,7 @@ def liquid_through_valve(source, flow_coefficient, FL, critical_pressure, pressu
     `control_valve_opens.liquid_load`. Returns `Source` of liquid. Raises InputError, source: as
     that; IEC 60534-2-1 (2011).
     """
+    one_number(flow_coefficient=flow_coefficient, FL=FL, critical_pressure=critical_pressure)
 
     def load(P):
         stream = Liquid(P, source.density)
@@ -238,6 +241,7 @@ def tube_rupture(source, tube_inside_diameter, pressures, temperature=None, **mo
     `pushed_by` of it. Raises InputError as that, or for another phase: make its load a function of
     pressure with `Source`. Source: as that; API 521 (2020), 4.4.14.
     """
+    one_number(tube_inside_diameter=tube_inside_diameter)
     if source.phase == "liquid":
 
         def volume(P):
@@ -320,6 +324,8 @@ def volatile_ingress(load, pressures, temperature=None):
     vapour [K], None: as the vessel. Returns `Source` of gas. Raises InputError as those. Validity:
     30 pressures, straight between. Source: as those; API 521 (2020), 4.4.6.
     """
+    if np.size(pressures) != 2:
+        raise InputError(f"pressures = {pressures!r}: give the lowest and the highest")
     ends = np.asarray(positive(pressures=pressures), dtype=float)
     P = np.unique(np.concatenate([np.linspace(ends[0], ends[-1], 30), ends]))
     table = Table(P, [float(load(float(p)).mass_flow) for p in P])
@@ -369,6 +375,8 @@ def exterior_fire_liquid(vessel, elevation, environment_factor=1.0, adequate_dra
     adequate_drainage; piping_allowance [-]; all as `exterior_fire_liquid`. Returns `Source` of
     heat, falling with the level. Raises InputError as those. Source: API 521 (2020), 4.4.13.
     """
+    one_number(elevation=elevation, environment_factor=environment_factor,
+               piping_allowance=piping_allowance)  # fmt: skip
     levels = np.linspace(vessel.bottom, vessel.top, 60)
     area = fire.wetted_area(vessel, levels, elevation, piping_allowance)
     heat = fire.absorbed_heat(area, environment_factor, adequate_drainage)
@@ -386,6 +394,8 @@ def exterior_fire_gas(exposed_area, pressure, molar_mass, k, Z=1.0,
     `exterior_fire_gas.relief_load`, which keeps the wall at its limit from the start;
     `exterior_fire_gas.expose` warms it. Source: API 521 (2020), 4.4.13.
     """
+    one_number(exposed_area=exposed_area, pressure=pressure, molar_mass=molar_mass, k=k, Z=Z,
+               wall_temperature=wall_temperature, coldest=coldest)  # fmt: skip
     T = np.linspace(coldest, wall_temperature - _WALL_MARGIN, POINTS)
     load = dry_fire.relief_load(exposed_area, pressure, T, molar_mass, k, Z, wall_temperature)
     cp = k / (k - 1.0) * Z * GAS_CONSTANT / molar_mass
@@ -414,6 +424,7 @@ def loss_of_cooling(fluid, coefficient, surface, hot_temperature, pressures, **m
     `loss_of_cooling.net_heat`. Returns `Source` of heat. Raises InputError, source: as those; API
     521 (2020), 4.4.3.
     """
+    one_number(coefficient=coefficient, surface=surface, hot_temperature=hot_temperature)
 
     def load(P):
         T = saturation_temperature(fluid, P)
@@ -431,6 +442,7 @@ def abnormal_heat_input(fluid, power_at, pressures, remaining_cooling=0.0):
     remaining_cooling [W]. Returns `Source` of heat. Raises InputError, source: as
     `abnormal_heat_input`; API 521 (2020), 4.4.9.
     """
+    one_number(remaining_cooling=remaining_cooling)
     kept = not_negative(remaining_cooling=remaining_cooling)
 
     def load(P):

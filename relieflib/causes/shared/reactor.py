@@ -284,6 +284,8 @@ def integrated_area(batch, highest_pressure, time):
         return log(run.peak / limit)
 
     low, high = log(1e-5 * batch.volume), log(1e-1 * batch.volume)  # guard: wide enough
+    if miss(low) < 0:
+        raise InputError("highest_pressure: the batch never comes to it in this time")
     if miss(high) > 0:
         raise InputError("highest_pressure: no vent of this vessel's size holds the batch to it")
     return result(exp(brentq(miss, low, high, xtol=1e-4)))
