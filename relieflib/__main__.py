@@ -2,6 +2,8 @@
 
 `relieflib key --participants 1-20` and `relieflib marks FOLDER`: for the instructor of a class.
 
+`relieflib workshop FOLDER`: a class on one machine; `relieflib book OUT`: the set as pages to read.
+
 The same as `python -m relieflib`.
 
 Exit code 0 when all that is given agrees, 1 when something differs and for nothing else, 2 when a
@@ -36,7 +38,7 @@ def main(arguments=None):
         sys.stdout.reconfigure(errors="replace")
     try:
         run = {"template": _template, "headings": _headings, "check": _check, "key": _key,
-               "marks": _marks}  # fmt: skip
+               "marks": _marks, "workshop": _workshop, "book": _book}  # fmt: skip
         return run[options.command](options)
     except ModuleNotFoundError as error:
         _say(f"needs {error.name}, which this copy lacks", sys.stderr)
@@ -116,6 +118,15 @@ def _add_class(commands):
     marks = commands.add_parser("marks", help="judge the kept answers of a class anew")
     marks.add_argument("folder", metavar="FOLDER", help="holds each participant's my-work folder")
     marks.add_argument("--out", metavar="OUT", help="also write them to a new .xlsx file")
+    workshop = commands.add_parser("workshop", help="write what a class on one machine needs")
+    workshop.add_argument("folder", metavar="FOLDER", help="a new folder")
+    workshop.add_argument("--participants", default="20", metavar="N", help="how many, such as 20")
+    workshop.add_argument("--room", default="", metavar="CODE", help="room code of the class")
+    book = commands.add_parser("book", help="write the notebooks as pages to read, without code")
+    book.add_argument("out", metavar="OUT", help="a new folder")
+    for command in (workshop, book):
+        command.add_argument("--notebooks", metavar="FOLDER", help="folder of the notebooks, where "
+                             "they don't stand beside the package or here")  # fmt: skip
 
 
 def _key(options):
@@ -147,6 +158,36 @@ def _marks(options):
     except InputError as error:
         print(error, file=sys.stderr)
         return 2
+    return 0
+
+
+def _book(options):
+    """Write the set as pages to read; a warning of the maker is said and stops nothing."""
+    from relieflib import book
+    from relieflib.errors import InputError
+
+    try:
+        made = book.make(options.out, options.notebooks)
+    except InputError as error:
+        _say(str(error), sys.stderr)
+        return FAILED
+    for words in made.warned:
+        _say(f"warning: {words}", sys.stderr)
+    _say(f"book: {made.pages} notebooks, {len(made.warned)} warnings; open {_name(made.page)}")
+    return 0
+
+
+def _workshop(options):
+    """Write what a class on one machine needs."""
+    from relieflib import workshop
+    from relieflib.errors import InputError
+
+    try:
+        page = workshop.write(options.folder, options.participants, options.room, options.notebooks)
+    except InputError as error:
+        _say(str(error), sys.stderr)
+        return FAILED
+    _say(f"workshop: read {_name(page)} first")
     return 0
 
 
