@@ -18,12 +18,14 @@ from relieflib.pressure_in_time import contents, course, sources
 from relieflib.protection import examples, gates, groups, layers, opening, response, trips
 from relieflib.protection.gates import Parts
 from relieflib.protection.groups import Channel
+from relieflib.sizing import rated_flow
 
 CAUSE, BYPASS = "control valve opens", "control valve and bypass open"
 VALVE, TRIP, HEADER_PIPE = "PSV-105", "XV-101", "MH-1"
 HOUR = 3600.0
 SHARED = {"sensor": "PT-104", "logic": "control system", "valve": "PV-101",
-          "operator": "board operator", "plug": "nozzle of V-104", "power": "instrument air"}  # fmt: skip
+          "operator": "board operator", "plug": "nozzle of V-104", "power": "instrument air",
+          }  # fmt: skip
 # what each rests on as drawn
 LOOP = Parts.only(sensor=("PT-104",), logic=("control system",), valve=("PV-101",))
 RELIEF = Parts.only(valve=(VALVE,), plug=("nozzle of V-104",))
@@ -62,7 +64,6 @@ def pressure_with(plant, part, bypass=False):
     case, source = case_in_time(plant, bypass), high_gas(plant)
     valve, back = safeguard.Valve.of(plant, VALVE), plant.header_pressures(VALVE)[1]
     gas = rich_gas(plant, case.limit_pressure)
-    from relieflib.sizing import rated_flow
 
     def left(P):
         now = contents.Now(P, gas.temperature, 1.0, 0.0, 1.0, 0.0)
@@ -124,15 +125,16 @@ def shares(sorts):
 
 def cause_parts(sorts=()):
     """Parts of the control loop that is the cause, those it shares among them; `Parts`."""
-    more = {s: (SHARED[s],) for s in sorts if SHARED[s] not in getattr(LOOP, s)}
+    # a plug in the nozzle is what trip and valve share, not the loop
+    more = {s: (SHARED[s],) for s in sorts if SHARED[s] not in getattr(LOOP, s) and s != "plug"}
     return replace(LOOP, **{s: (*getattr(LOOP, s), *tags) for s, tags in more.items()})
 
 
 def scenario(plant, which, trip_of=None, initiating_frequency=None, shared=(), valve_chance=None):
     """The let-down as a `layers.Scenario`: which is 'valve', 'trip' or 'both'.
 
-    Parameters: plant; which; trip_of, a `Trip`, None for that of `trip`; initiating_frequency [1/s],
-    None for the example of a control loop; shared as `trip`; valve_chance, PFD of PSV-105 [-]. The
+    Parameters: plant; which; trip_of, a `Trip`, None for that of `trip`; initiating_frequency
+    [1/s], None for the example of a control loop; shared as `trip`; valve_chance, PFD of PSV-105 [-]. The
     valve counts only where `safeguard.cover` finds that it covers this cause, the trip only where
     it acts on it, in time.
     """

@@ -13,7 +13,7 @@ from relieflib import rules
 from relieflib.errors import InputError, not_negative, positive, refuse, result
 from relieflib.kinds import YEAR
 from relieflib.protection.gates import NOT_BY_A_VALVE, Parts, independent
-from relieflib.protection.groups import band, snapped, same_test_factor
+from relieflib.protection.groups import band, same_test_factor, snapped
 from relieflib.safeguard.judge import COVERS, FAILS, UNKNOWN, VERDICTS
 
 VALVE, TRIP, CONTROL, ALARM, OTHER = "relief valve", "trip", "control", "alarm", "other"
