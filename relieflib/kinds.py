@@ -12,6 +12,7 @@ ATMOSPHERE = 101_325.0  # Pa, standard atmosphere
 GRAVITY = 9.806_65  # m/s2, standard
 GAS_CONSTANT = 8_314.462_618  # J/(kmol K), CODATA 2018
 WATER_60F = 999.016  # kg/m3, basis of liquid specific gravity 60 F/60 F (ASTM D1250 basis)
+YEAR = 8_760 * 3_600.0  # s, as the trade counts: 365 days
 
 _LB, _FT, _IN = 0.453_592_37, 0.3048, 0.0254
 _PSI = 6_894.757_293_168
@@ -95,6 +96,9 @@ FACTORS = {
     "API gravity": {"°API": 1.0},
     "level": {"dB": 1.0},
     "time": {"s": 1.0, "min": 60.0, "h": 3600.0},
+    "interval": {"s": 1.0, "h": 3600.0, "d": 86400.0, "y": YEAR},
+    "failure rate": {"1/s": 1.0, "1/h": 1 / 3600, "1/y": 1 / YEAR},
+    "frequency": {"1/s": 1.0, "1/h": 1 / 3600, "1/y": 1 / YEAR},
     "force": {"N": 1.0, "kN": 1e3, "lbf": 4.448_221_615_260_5},
     "dimensionless": {"-": 1.0, "%": 0.01},
 }  # fmt: skip
@@ -126,6 +130,7 @@ DISPLAY = {  # kind -> unit shown in the SI set, in the US set
     "second moment": ("cm4", "in4"), "fire constant": ("W/m^1.64", "Btu/(h ft^1.64)"),
     "surface tension": ("mN/m", "lbf/ft"), "angle": ("°", "°"), "API gravity": ("°API", "°API"),
     "level": ("dB", "dB"),
+    "interval": ("y", "y"), "failure rate": ("1/h", "1/h"), "frequency": ("1/y", "1/y"),
     "time": ("min", "min"), "force": ("N", "lbf"), "dimensionless": ("-", "-"),
 }  # fmt: skip
 DISPLAY_OF = {  # quantities that show another unit than their kind
@@ -138,6 +143,10 @@ DISPLAY_OF = {  # quantities that show another unit than their kind
     ),
     "droplet_diameter": ("µm", "µm"),
     "dropout_time": ("s", "s"),
+    **dict.fromkeys(
+        "sensor_time logic_time stroke_time margin_time response_time".split(), ("s", "s")
+    ),
+    **dict.fromkeys("repair_time restoration_time".split(), ("h", "h")),
     **dict.fromkeys(
         "wetted_area wetted_areas exposed_area surface insulated_area tank_area vapor_area".split(),
         ("m2", "ft2"),

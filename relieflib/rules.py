@@ -269,4 +269,22 @@ IGNITION_MARGIN = _measure("margin kept below the autoignition temperature", 50.
                            "temperature difference", "at the exit", NONE,
                            seen=PRACTICE)  # fmt: skip
 
+# A trip beside or in place of a device
+SYSTEM_DESIGN = Rule("highest pressure of protection by system design", 1.16,
+                     "of MAWP times the ratio of allowable stresses", BPVC,
+                     "Part 13, formerly VIII-1 UG-140(b)", MEMORY)  # fmt: skip
+RESPONSE_SHARE = Rule("response of a trip", 0.5, "of the process safety time", NONE, seen=PRACTICE)
+STROKE_PER_INCH = Rule("stroke of a trip's valve, first estimate", 1.0, "second an inch of bore",
+                       NONE, "", PRACTICE, "number", "1")  # fmt: skip
+SMALL_CHANCE = Rule("failures hidden at the end of an interval", 0.1,
+                    "of a channel, for forms of PFD without exponentials", "IEC 61508-6 (2010)",
+                    "annex B", MEMORY, "number", "0.1")  # fmt: skip
+LAYER_AT_MOST = Rule("PFD of a layer that counts, at most", 0.1, "", "CCPS, LOPA (2001)",
+                     "ch. 6", MEMORY, "number", "0.1")  # fmt: skip
+CONTROL_AT_LEAST = Rule("PFD of all layers of the control system together, at least", 0.1, "",
+                        "IEC 61511-1 (2016)", "9.3", MEMORY, "number", "0.1")  # fmt: skip
+LOW_DEMAND = Rule("demands of the low-demand mode, at most", 1.0, "a year", "IEC 61508-4 (2010)",
+                  "3.5.16", MEMORY, "number", "1")  # fmt: skip
+
+
 RULES = tuple(rule for rule in list(globals().values()) if isinstance(rule, Rule))

@@ -73,6 +73,8 @@ def choked_valve(Kv, P, xT, k, M, Z, T):
     """Choked gas through a control valve, kg/s, by hand: IEC 60534-2-1 (2011)."""
     density = P * M / (Z * 8314.46261815324 * T)
     return Kv * math.sqrt(999.1 / 1e5) / 3600 * 2 / 3 * math.sqrt(xT * k / 1.4 * P * density)
+
+
 def flashing_by_hand(w):
     """Area of 10 kg/s at 8 bara, 0.02 m3/kg; the implicit equation of Leung (1986) for omega w."""
     r = brentq(lambda r: r * r + (w * w - 2 * w) * (1 - r) ** 2 + 2 * w * w * math.log(r)

@@ -86,6 +86,10 @@ BY_HAND = {
     "DRUM_DESIGN": 50 * PSI,  # API 537, from memory: 3.5 barg
     # API 521, atmospheric discharge, from memory: 100 ft/s, rounded to 30 m/s; 10 times the wind
     "JET_SPEED": 30.0, "JET_WIND": 10.0, "JET_REYNOLDS": 1.54e4,
+    # BPVC XIII Part 13 (UG-140), from memory: 116 %; IEC 61508-6, CCPS, IEC 61511-1, from memory
+    "SYSTEM_DESIGN": 1.16, "SMALL_CHANCE": 0.1, "LAYER_AT_MOST": 0.1, "CONTROL_AT_LEAST": 0.1,
+    "LOW_DEMAND": 1.0,
+    "RESPONSE_SHARE": 0.5, "STROKE_PER_INCH": 1.0,  # common practice, no source
     "HALF_LIMIT": 0.5, "IGNITION_MARGIN": 50.0,  # common practice, no source
 }  # fmt: skip
 

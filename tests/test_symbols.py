@@ -96,7 +96,7 @@ def test_a_meaning_names_no_unit():
 def test_no_kind_shows_an_SI_unit_in_the_US_set_but_where_the_trade_does():
     same = {kind for kind, (si, us) in DISPLAY.items() if si == us}
     assert same == {"viscosity", "kinematic viscosity", "time", "dimensionless", "angle", "level",
-                    "API gravity"}  # fmt: skip
+                    "API gravity", "interval", "failure rate", "frequency"}  # fmt: skip
     assert set(DISPLAY) == set(SI_UNIT) and set(DISPLAY_OF) <= set(SYMBOLS)
 
 

@@ -23,16 +23,26 @@ _SHADE = {COVERS: "#BFE3D6", FAILS: "#F4C7AB", UNKNOWN: "#E4E4E4"}
 
 @dataclass(frozen=True)
 class Matrix:
-    """Covers of one protected system: causes, valves in their order, covers by (cause, tag)."""
+    """Covers of one protected system: causes, valves in their order, covers by (cause, tag).
+
+    trips stand beside the valves, with covers of their own; a cause that a trip alone covers stays
+    among the `uncovered`, for the load is still there when the trip fails.
+    """
 
     causes: tuple
     valves: tuple
     covers: dict
+    trips: tuple = ()
 
     def __getitem__(self, key):
         if key not in self.covers:
             raise InputError(f"{key!r}: give a cause and a tag of this matrix")
         return self.covers[key]
+
+    @property
+    def columns(self):
+        """Valves, then trips."""
+        return (*self.valves, *self.trips)
 
     def of(self, cause):
         """Covers of a cause, in the order of the valves."""
@@ -65,13 +75,15 @@ class Matrix:
     def misdirected(self):
         """(cause, tag) of what would leave into a destination not meant for its phase."""
         return tuple(
-            key for key, c in self.covers.items() if c.about("destination").verdict == FAILS
+            key
+            for key, c in self.covers.items()
+            if key[1] in {v.tag for v in self.valves} and c.about("destination").verdict == FAILS
         )
 
     def rows(self):
         """The matrix as a list of dicts of str: 'cause', then tag -> verdict in words."""
         return [
-            {"cause": cause} | {v.tag: self[cause, v.tag].cell for v in self.valves}
+            {"cause": cause} | {v.tag: self[cause, v.tag].cell for v in self.columns}
             for cause in self.causes
         ]
 
@@ -88,7 +100,7 @@ class Matrix:
         lines = []
         for cause in self.causes:
             lines.append(cause)
-            lines += [f"    {v.tag}: {self[cause, v.tag].cell}" for v in self.valves]
+            lines += [f"    {v.tag}: {self[cause, v.tag].cell}" for v in self.columns]
         left = ", ".join(self.uncovered) or "none"
         return "\n".join([*lines, f"not covered by any valve, or not known: {left}"])
 
@@ -100,11 +112,11 @@ class Matrix:
         head = "".join(
             f"<th scope='col' style='{cell}'>{html.escape(v.tag)}<br><small>"
             f"{html.escape(v.arrangement)}</small></th>"
-            for v in self.valves
+            for v in self.columns
         )
         body = "".join(
             f"<tr><th scope='row' style='{cell}'>{html.escape(cause)}</th>"
-            + "".join(_html_cell(self[cause, v.tag], cell) for v in self.valves) + "</tr>"
+            + "".join(_html_cell(self[cause, v.tag], cell) for v in self.columns) + "</tr>"
             for cause in self.causes
         )  # fmt: skip
         left = html.escape(", ".join(self.uncovered) or "none")
@@ -124,7 +136,7 @@ def _rank(found):
     return WORST_FIRST.index(found.verdict), -len(found.why_not), share
 
 
-def matrix(valves: Iterable[Valve], loads: Mapping | Iterable) -> Matrix:
+def matrix(valves: Iterable[Valve], loads: Mapping | Iterable, trips: Iterable = ()) -> Matrix:
     """The safeguard matrix of one protected system: every valve against every cause.
 
     Parameters
@@ -133,6 +145,8 @@ def matrix(valves: Iterable[Valve], loads: Mapping | Iterable) -> Matrix:
         With different tags, that protect one item; valves that lift together are one `Valve` with
         their count.
     loads : dict of str to ReliefLoad, or iterable of ReliefLoad
+    trips : iterable of protection.trips.Trip, optional
+        Of the same item; each is judged as a safeguard, and none takes anything off a load.
 
     Returns
     -------
@@ -157,19 +171,20 @@ def matrix(valves: Iterable[Valve], loads: Mapping | Iterable) -> Matrix:
     >>> matrix([Valve("PSV-1", set_pressure_gauge=10e5, designation="3K4")], [load]).uncovered
     ('closed outlet',)
     """
-    valves = tuple(valves)
+    valves, trips = tuple(valves), tuple(trips)
     if not isinstance(loads, Mapping):
         pairs = [(load.cause.replace("_", " "), load) for load in loads]
         _once("cause", [cause for cause, _ in pairs])
         loads = dict(pairs)
     if not valves or not loads:
         raise InputError("matrix: give at least one valve and one load")
-    _once("tag", [valve.tag for valve in valves])
-    items = sorted({valve.protects for valve in valves})
+    _once("tag", [one.tag for one in (*valves, *trips)])
+    items = sorted({one.protects for one in (*valves, *trips)})
     if len(items) > 1:
         raise InputError(f"valves of {' and '.join(items)}: a matrix is of one protected item")
     covers = {(c, v.tag): cover(v, load) for c, load in loads.items() for v in valves}
-    return Matrix(tuple(loads), valves, covers)
+    covers |= {(c, t.tag): t.judge(c, load) for c, load in loads.items() for t in trips}
+    return Matrix(tuple(loads), valves, covers, trips)
 
 
 def _once(what, names):

@@ -1,0 +1,285 @@
+"""Arithmetic of layers: how often a scenario comes to its end, against the company's own target.
+
+A layer counts when it shares nothing with the cause nor with a layer already counted, is dependable
+and, where it is a valve or a trip, has been found to cover this very cause. What is not known
+counts for nothing. The target has no default: without it there is no verdict.
+"""
+
+from dataclasses import KW_ONLY, dataclass, field
+
+import numpy as np
+
+from relieflib import rules
+from relieflib.errors import InputError, not_negative, positive, refuse, result
+from relieflib.kinds import YEAR
+from relieflib.protection.gates import NOT_BY_A_VALVE, Parts, independent
+from relieflib.protection.groups import band, same_test_factor, snapped
+from relieflib.safeguard.judge import COVERS, FAILS, UNKNOWN, VERDICTS
+
+VALVE, TRIP, CONTROL, ALARM, OTHER = "relief valve", "trip", "control", "alarm", "other"
+SORTS_OF_LAYER = (VALVE, TRIP, CONTROL, ALARM, OTHER)
+METHOD = "CCPS, LOPA (2001), ch. 6; IEC 61511-3 (2016), annex F, from memory"
+NO_TARGET = "no verdict: the company's own target is not given"
+
+
+def _chance(name, value):
+    array = not_negative(**{name: value})
+    refuse(array > 1, name, array, "must lie between 0 and 1")
+    return array
+
+
+def frequency_left(initiating_frequency, *demand_failure):
+    """How often a cause passes everything that counts against it.
+
+    Parameters: initiating_frequency [1/s]; demand_failure, PFD of each layer and each fraction of
+    enabling conditions and modifiers [-]. Returns 1/s. Raises InputError for impossible values.
+    Validity: independent of one another. Source: CCPS, LOPA (2001).
+    >>> round(frequency_left(0.1, 0.005, 0.01) * 1e6, 9)
+    5.0
+    """
+    f = not_negative(initiating_frequency=initiating_frequency)
+    for value in demand_failure:
+        f = f * _chance("demand_failure", value)
+    return result(f)
+
+
+def reduction_wanted(frequency, target_frequency):
+    """By how much a frequency has to fall to its target; decades snapped.
+
+    Parameters: frequency, target_frequency [1/s], both in the same unit. Returns frequency over
+    target. Raises InputError for 0 or less. Source: CCPS, LOPA (2001).
+    >>> reduction_wanted(0.1 * 0.1 * 0.1, 1e-5)
+    100.0
+    """
+    f, target = positive(frequency=frequency), positive(target_frequency=target_frequency)
+    return result(snapped(f / target))
+
+
+@dataclass(frozen=True)
+class Layer:
+    """One layer: name, demand_failure (PFD), sort of `SORTS_OF_LAYER`, parts it rests on.
+
+    verdict, of a valve or a trip whether it covers THIS cause (`safeguard.cover`, `trips.judge`):
+    without it the layer counts for nothing; tested_with, a name that layers share which are tested
+    at the same instant. Raises InputError for impossible values.
+    """
+
+    name: str
+    demand_failure: float
+    sort: str
+    parts: Parts = field(default_factory=Parts)
+    _: KW_ONLY
+    verdict: str | None = None
+    tested_with: str = ""
+
+    def __post_init__(self):
+        p = _chance("demand_failure", self.demand_failure)
+        if p.ndim:
+            raise InputError(f"demand_failure of {self.name}: must be one number")
+        if self.sort not in SORTS_OF_LAYER:
+            raise InputError(f"sort = {self.sort!r}: use one of {', '.join(SORTS_OF_LAYER)}")
+        if self.verdict not in (None, *VERDICTS):
+            raise InputError(f"verdict = {self.verdict!r}: use one of {', '.join(VERDICTS)}")
+        if not isinstance(self.parts, Parts):
+            raise InputError(f"parts of {self.name}: must be Parts")
+
+
+@dataclass(frozen=True)
+class Credit:
+    """What one layer counts for: layer, factor [-], 1 for nothing, why not or how, and what is
+    left after it [1/s].
+    """
+
+    layer: Layer
+    factor: float
+    why: str
+    frequency: float
+
+    @property
+    def counts(self):
+        """True where it takes something off."""
+        return self.factor < 1.0
+
+    def __str__(self):
+        return f"{self.layer.name}: {'counts' if self.counts else 'no credit'}: {self.why}"
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """One cause on its way to one consequence.
+
+    name; initiating_frequency [1/s]; parts that the CAUSE rests on; layers in the order in which
+    they act; enabling and modifiers, {words: fraction}; consequence, words. Raises InputError.
+    """
+
+    name: str
+    initiating_frequency: float
+    parts: Parts
+    layers: tuple = ()
+    _: KW_ONLY
+    enabling: dict = field(default_factory=dict)
+    modifiers: dict = field(default_factory=dict)
+    consequence: str = "loss of containment"
+
+    def __post_init__(self):
+        f = not_negative(initiating_frequency=self.initiating_frequency)
+        if f.ndim:
+            raise InputError(f"initiating_frequency of {self.name}: must be one number")
+        names = [layer.name for layer in self.layers]
+        if len(set(names)) < len(names):
+            raise InputError(f"layers of {self.name}: a name stands twice")
+        if not isinstance(self.parts, Parts):
+            raise InputError(f"parts of {self.name}: must be Parts")
+        for words, value in (self.enabling | self.modifiers).items():
+            _chance("enabling", value)
+            if np.ndim(value):
+                raise InputError(f"{words}: must be one number")
+
+    @property
+    def unprotected(self):
+        """How often with no layer at all [1/s], enabling conditions and modifiers in it."""
+        return frequency_left(self.initiating_frequency, *self.enabling.values(),
+                              *self.modifiers.values())  # fmt: skip
+
+    @property
+    def credits(self):
+        """`Credit` of each layer in order."""
+        left, done, counted = self.unprotected, [], []
+        for layer in self.layers:
+            why_not = _against(layer, self.parts, counted)
+            factor, why = (1.0, why_not) if why_not else _factor(layer, counted)
+            left *= factor
+            if factor < 1.0:
+                counted.append(layer)
+            done.append(Credit(layer, factor, why, left))
+        return tuple(done)
+
+    @property
+    def frequency(self):
+        """How often in the end [1/s]."""
+        credits = self.credits
+        return credits[-1].frequency if credits else self.unprotected
+
+    @property
+    def doubts(self):
+        """Words on the premises: a demand that is no longer rare."""
+        if self.initiating_frequency > rules.LOW_DEMAND.value / YEAR * (1 + 1e-9):
+            return ("the cause comes more than once a year: PFD of the low-demand mode does not "
+                    "hold, and a layer cannot do better than its own rate of failure",)  # fmt: skip
+        return ()
+
+
+def _against(layer, cause, counted):
+    """Why a layer counts for nothing; '' where it counts."""
+    p = layer.demand_failure
+    if np.isnan(p):
+        return "its PFD is not known"
+    if p > rules.LAYER_AT_MOST.value * (1 + 1e-9):
+        return f"PFD above {rules.LAYER_AT_MOST.number}: not dependable enough to be a layer"
+    if p == 0:
+        return "a PFD of 0 is none: nothing never fails"
+    if layer.sort in (VALVE, TRIP) and layer.verdict != COVERS:
+        return f"{layer.verdict or UNKNOWN} for this cause"
+    for parts, words in [(cause, "the cause"), *((c.parts, c.name) for c in counted)]:
+        reason = independent(layer.parts, parts, words)
+        if reason.verdict != COVERS:
+            return reason.words
+    if layer.sort == CONTROL and any(c.sort == CONTROL for c in counted):
+        return "the control system has been counted already"
+    return ""
+
+
+def _factor(layer, counted):
+    """PFD that is used, and how it was changed."""
+    p, why = layer.demand_failure, f"PFD {layer.demand_failure:.3g}"
+    if layer.sort == CONTROL and p < rules.CONTROL_AT_LEAST.value:
+        p = rules.CONTROL_AT_LEAST.value
+        why = f"PFD {p:g}, the most that a control system counts for"
+    same = sum(bool(layer.tested_with) and c.tested_with == layer.tested_with for c in counted)
+    if same:
+        more = same_test_factor(same + 1) / same_test_factor(same)
+        p, why = min(p * more, 1.0), f"{why}, times {more:.3g}: tested together with another"
+    return p, why
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """Scenarios of one consequence, added up, against a target [1/s]; None for not given."""
+
+    scenarios: tuple
+    target_frequency: float | None
+
+    @property
+    def frequency(self):
+        """How often the consequence comes, all scenarios together [1/s]."""
+        return float(sum(s.frequency for s in self.scenarios))
+
+    @property
+    def reduction(self):
+        """Frequency over target, still wanted; NaN without a target, 1 or less is enough."""
+        if self.target_frequency is None or self.frequency == 0:
+            return np.nan
+        return reduction_wanted(self.frequency, self.target_frequency)
+
+    @property
+    def verdict(self):
+        """'covers', 'does not cover', or 'not known': no target, or a doubtful premise."""
+        if self.target_frequency is None or np.isnan(self.reduction):
+            return UNKNOWN
+        if self.reduction > 1.0:
+            return FAILS
+        return UNKNOWN if any(s.doubts for s in self.scenarios) else COVERS
+
+    @property
+    def words(self):
+        """The verdict in words."""
+        f = f"{self.frequency * YEAR:.3g} a year"
+        if self.target_frequency is None:
+            return f"{f}; {NO_TARGET}"
+        words = f"{f} against a target of {self.target_frequency * YEAR:.3g} a year: {self.verdict}"
+        if self.verdict == FAILS:
+            wanted = 1.0 / self.reduction
+            n = int(band(wanted))
+            words += f"; a further layer of PFD {wanted:.3g} or less is wanted"
+            words += f", in the band of SIL {n}" if n else ""
+        return "; ".join([words, *(d for s in self.scenarios for d in s.doubts)])
+
+    @property
+    def not_protected(self):
+        """What stands with every verdict: against what no valve protects."""
+        return NOT_BY_A_VALVE
+
+    def __str__(self):
+        lines = [self.words]
+        for s in self.scenarios:
+            lines += [f"  {s.name}: {s.frequency * YEAR:.3g} a year"]
+            lines += [f"    {credit}" for credit in s.credits]
+        return "\n".join([*lines, "no valve protects against:", *(f"  {w}" for w in
+                                                                  self.not_protected)])  # fmt: skip
+
+
+def judge(scenarios, target_frequency):
+    """Scenarios of one consequence against the company's target.
+
+    Parameters: scenarios, a list of `Scenario`; target_frequency [1/s], typed in by the company;
+    None: no verdict. Returns `Verdict`. Raises InputError for no scenario, a name that stands
+    twice, several consequences, a target not above 0. Source: CCPS, LOPA (2001); IEC 61511-3
+    (2016), annex F, from memory.
+        >>> from relieflib.kinds import YEAR
+    from relieflib.protection.gates import Parts
+        >>> one = Scenario("loop fails", 0.1, Parts.only(logic=("DCS",)))
+        >>> judge([one], None).verdict
+        'not known'
+    """
+    scenarios = tuple(scenarios)
+    names = [s.name for s in scenarios]
+    if not scenarios or len(set(names)) < len(names):
+        raise InputError("scenarios: give at least one, each with its own name")
+    ends = sorted({s.consequence for s in scenarios})
+    if len(ends) > 1:
+        raise InputError(f"scenarios end in {' and '.join(ends)}: add up those of one consequence")
+    if target_frequency is not None:
+        target = positive(target_frequency=target_frequency)
+        refuse(np.isnan(target), "target_frequency", target, "must be a number, or None")
+        target_frequency = float(target)
+    return Verdict(scenarios, target_frequency)

@@ -1,0 +1,78 @@
+"""Is a trip fast enough: sensor, logic and valve against part of the process safety time."""
+
+from dataclasses import KW_ONLY, dataclass
+
+import numpy as np
+
+from relieflib import rules
+from relieflib.errors import not_negative, positive, refuse, result
+from relieflib.safeguard.judge import COVERS, FAILS, UNKNOWN, Reason
+from relieflib.units import to_si
+
+
+@dataclass(frozen=True)
+class Response:
+    """What a trip takes: sensor_time, logic_time, stroke_time of its valve, margin_time [s]."""
+
+    sensor_time: float
+    logic_time: float
+    stroke_time: float
+    _: KW_ONLY
+    margin_time: float = 0.0
+
+    def __post_init__(self):
+        for name in ("sensor_time", "logic_time", "stroke_time", "margin_time"):
+            not_negative(**{name: getattr(self, name)})
+
+    @property
+    def time(self):
+        """All of it together [s]."""
+        return result(np.asarray(self.sensor_time, float) + self.logic_time + self.stroke_time
+                      + self.margin_time)  # fmt: skip
+
+
+def stroke_of(diameter):
+    """First estimate of the stroke of a trip's valve.
+
+    Parameters: diameter of the valve [m]. Returns s. Raises InputError for none. Validity: a guess
+    until the valve's own stroke has been timed. Source: common practice, 1 s an inch.
+    >>> round(stroke_of(0.1016), 6)
+    4.0
+    """
+    return result(
+        rules.STROKE_PER_INCH.value * positive(diameter=diameter) / to_si(1.0, "in", "length")
+    )
+
+
+def time_allowed(safety_time, time_share=rules.RESPONSE_SHARE.value):
+    """Time that a trip may take.
+
+    Parameters: safety_time [s], infinite where the limit is never reached; time_share [-] of it
+    that is used. Returns s. Raises InputError for a negative time, a share not above 0 or above 1.
+    Source: common practice, half.
+    >>> round(time_allowed(13.946), 3)
+    6.973
+    """
+    t, share = np.asarray(safety_time, float), positive(time_share=time_share)
+    refuse(t < 0, "safety_time", t, "must not be negative")
+    refuse(share > 1, "time_share", share, "must not be above 1")
+    return result(share * t)
+
+
+def in_time(response, safety_time, time_share=rules.RESPONSE_SHARE.value):
+    """Does a trip act in time: a `Reason` with verdict and words.
+
+    Parameters: response, a `Response`, or None for not given; safety_time [s], None or NaN for not
+    known; time_share [-] of it that a trip may use. Returns `safeguard.judge.Reason`. Raises
+    InputError as `time_allowed`. Source: common practice, half.
+    >>> in_time(Response(1.0, 0.5, 4.0), 13.946).verdict, in_time(None, 13.946).verdict
+    ('covers', 'not known')
+    """
+    if response is None or safety_time is None or np.isnan([response.time, safety_time]).any():
+        return Reason("time", UNKNOWN, ("response or process safety time is not given",))
+    allowed, needed = time_allowed(safety_time, time_share), response.time
+    if np.isinf(safety_time):
+        return Reason("time", COVERS, ("the limit is never reached, by the run in time",))
+    words = (f"needs {needed:.3g} s, may take {allowed:.3g} s: {time_share:.3g} of the "
+             f"{safety_time:.3g} s from its setting to the limit")  # fmt: skip
+    return Reason("time", COVERS if needed <= allowed else FAILS, (words,), rules.NONE)
