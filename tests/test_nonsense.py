@@ -219,8 +219,9 @@ def by_hand():
         "disposal.release.check": at | dict(exit_height=20.0, gas_viscosity=1e-5),
         "disposal.stack.tip_sound_level": dict(gas=flared, tip_pressure=3e5, distance=30.0,
                                                atmosphere=101325.0),
-        "disposal.stack.at_tip": dict(mass_flow=3.0, fluid=RealFluid("Propane", 1.2e5, temperature=330.0),
-                                    radiated_fraction=0.3),
+        "disposal.stack.at_tip": dict(
+            mass_flow=3.0, fluid=RealFluid("Propane", 1.2e5, temperature=330.0),
+            radiated_fraction=0.3),
         "disposal.stack.felt": dict(gas=flared, stack=tip, flame=shape) | place,
         "disposal.stack.rings": dict(gas=flared, stack=tip, flame=shape,
                                      radiation=np.array([6310.0]), count=37),

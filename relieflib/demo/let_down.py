@@ -134,8 +134,8 @@ def scenario(plant, which, trip_of=None, initiating_frequency=None, shared=(), v
     """The let-down as a `layers.Scenario`: which is 'valve', 'trip' or 'both'.
 
     Parameters: plant; which; trip_of, a `Trip`, None for that of `trip`; initiating_frequency
-    [1/s], None for the example of a control loop; shared as `trip`; valve_chance, PFD of PSV-105 [-]. The
-    valve counts only where `safeguard.cover` finds that it covers this cause, the trip only where
+    [1/s], None for the example of a control loop; shared as `trip`; valve_chance, PFD of PSV-105
+    [-]. The valve counts only where `safeguard.cover` finds that it covers this cause, the trip only where
     it acts on it, in time.
     """
     if which not in ("valve", "trip", "both"):
