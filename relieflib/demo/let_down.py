@@ -135,8 +135,8 @@ def scenario(plant, which, trip_of=None, initiating_frequency=None, shared=(), v
 
     Parameters: plant; which; trip_of, a `Trip`, None for that of `trip`; initiating_frequency
     [1/s], None for the example of a control loop; shared as `trip`; valve_chance, PFD of PSV-105
-    [-]. The valve counts only where `safeguard.cover` finds that it covers this cause, the trip only where
-    it acts on it, in time.
+    [-]. The valve counts only where `safeguard.cover` finds that it covers this cause, the trip
+    only where it acts on it, in time.
     """
     if which not in ("valve", "trip", "both"):
         raise InputError(f"which = {which!r}: valve, trip or both")
