@@ -25,7 +25,7 @@ REFUSED = {
     "12-exterior-fire-liquid": ["above the vessel's top", "flow would reverse"],
     "01-set-pressure-and-accumulation": ["highest set", "must be below set"],
     "13-exterior-fire-gas": [
-        "cooler than the wall's limit", "stands above the MAWP", "flow would reverse",
+        "as hot as the wall may be", "stands above the MAWP", "flow would reverse",
     ],
     "14-hydraulic-expansion": ["boils before the valve opens", "flow would reverse"],
     "15-tube-rupture": ["flow would reverse"],
