@@ -248,7 +248,7 @@ def build_exposure(figure, result, unit_set="SI"):
         "words": figure.text(0.09, 0.965, "", fontsize=NORMAL, weight="bold"),
     }  # fmt: skip
     low.legend(fontsize=SMALL, frameon=False, loc="upper left")
-    wall.legend(fontsize=SMALL, frameon=False, loc="upper right", bbox_to_anchor=(1.0, 0.93))
+    wall.legend(fontsize=SMALL, frameon=False, loc="center left", bbox_to_anchor=(0.0, 0.70))
     for ax in (low, wall):
         ax.set_xlabel("time, min", fontsize=NORMAL)
     update_exposure(artists, result, unit_set)

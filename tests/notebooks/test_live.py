@@ -28,6 +28,7 @@ REFUSED = {
         "cooler than the wall's limit",
         "stands above the MAWP",
         "flow would reverse",
+        "as hot as the wall may be", "stands above the MAWP", "flow would reverse",
     ],
     "14-hydraulic-expansion": ["boils before the valve opens", "flow would reverse"],
     "15-tube-rupture": ["flow would reverse"],
