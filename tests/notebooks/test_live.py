@@ -22,9 +22,10 @@ WITH_PANEL = [
 REFUSED = {
     "10-closed-outlet": ["flow would reverse"],
     "01-set-pressure-and-accumulation": ["highest set", "must be below set"],
-    "22-runaway-reaction": ["above what the MAWP allows", "fills the vessel with liquid"],
+    "22-runaway-reaction": ["above what the MAWP allows", "fills the vessel with liquid",
+                            "flow would reverse"],
     "30-required-area": ["flow would reverse", "curves end"],
-    "31-two-phase-and-real-gas": ["critical"],
+    "31-two-phase-and-real-gas": ["critical", "nothing expands", "flow would reverse"],
     "32-orifice-selection": ["flow would reverse"],
     "40-inlet-loss": ["flow would reverse"],
 }
