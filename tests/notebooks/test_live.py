@@ -41,6 +41,10 @@ REFUSED = {
     "30-required-area": ["flow would reverse", "curves end"],
     "31-two-phase-and-real-gas": ["critical"],
     "33-pressure-against-time": ["must be above the start"],
+    "22-runaway-reaction": ["above what the MAWP allows", "fills the vessel with liquid",
+                            "flow would reverse"],
+    "30-required-area": ["flow would reverse", "curves end"],
+    "31-two-phase-and-real-gas": ["critical", "nothing expands", "flow would reverse"],
     "32-orifice-selection": ["flow would reverse"],
     "40-inlet-loss": ["flow would reverse"],
 }
