@@ -25,6 +25,7 @@ REFUSED = {
     "22-runaway-reaction": ["above what the MAWP allows", "fills the vessel with liquid"],
     "30-required-area": ["flow would reverse", "curves end"],
     "31-two-phase-and-real-gas": ["critical"],
+    "52-is-it-a-safeguard": ["stays shut"],
 }
 
 # run in the kernel: which comm belongs to which control, and what the panel says
