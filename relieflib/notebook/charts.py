@@ -323,6 +323,7 @@ def build_events(figure, result, unit_set="SI"):
     ax.tick_params(labelsize=SMALL)
     ax.xaxis.set_major_formatter(lambda x, _: f"{x:,g}".replace(",", " "))
     ax.set_yticks([])
+    ax.locator_params(axis="x", nbins=5 if narrow else 9)
     across = ax.get_yaxis_transform()
     name = {"ha": "right", "va": "center", "fontsize": SMALL, "transform": across}
     total = {"ha": "left", "va": "center", "fontsize": SMALL}

@@ -47,6 +47,7 @@ REFUSED = {
     "31-two-phase-and-real-gas": ["critical", "nothing expands", "flow would reverse"],
     "32-orifice-selection": ["flow would reverse"],
     "40-inlet-loss": ["flow would reverse"],
+    "52-is-it-a-safeguard": ["stays shut"],
 }
 
 # run in the kernel: which comm belongs to which control, and what the panel says
