@@ -504,3 +504,26 @@ def test_sizing_report_with_its_safeguards():
 def test_nothing_checked_is_no_report(checked):
     with pytest.raises(InputError, match="no row was read"):
         datasheet_report(checked, DAY)
+
+
+@pytest.mark.parametrize("style", ["", "B", "I"])
+@pytest.mark.parametrize("size, width", [(8.0, 15.0), (9.0, 60.0), (7.5, 5.0)])
+def test_lines_of_the_pdf_fit_and_lose_nothing(style, size, width):
+    # widths by the PDF library itself
+    sheet = report_pdf.Sheet("P", "mm", "A4")
+    sheet.use_fonts()
+    texts = ("", "one", "W" * 70, "API 520-I (2020), 5.6; API 526", "a\nb c", "  two  blanks ",
+             "short " + "Druckentlastungsventil" * 4 + " ends", "0.0037 m² ± 0.05 %")  # fmt: skip
+    for text in texts:
+        lines = sheet.lines(text, width, size, style)
+        assert "".join("".join(lines).split()) == "".join(text.split())
+        sheet.set_font("body", style, size)
+        assert all(sheet.get_string_width(line) <= width + 1e-6 for line in lines)
+
+
+def test_areas_among_the_letters_stand_in_the_pdf_as_lines():
+    page = pdf_of(of("published-examples.csv", pages="all"))
+    assert not any(list(p.images) for p in page.pages)  # nothing is a picture of so many dots
+    words = bare("".join(p.extract_text() for p in page.pages))
+    assert words.count("(logscale)") == 4
+    assert "recomputed5.734in²,stated5.73in²,installed6.38in²" in words
