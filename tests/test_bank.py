@@ -8,7 +8,9 @@ import json
 import math
 import os
 import stat
+from decimal import Decimal
 
+import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 from scipy.optimize import brentq, minimize_scalar
@@ -333,6 +335,9 @@ def test_a_number_as_people_write_it(typed, number):
 @pytest.mark.parametrize("typed", [
     "abc", "1 2", "12.3.4", "3,056", "1e999", "10 00", [1], (1, "bar"), {}, object(), True,
     1 + 2j, 10**400, float("nan"), float("inf"), "\ud800", "--5", "5 5 bar", "1,23,456",
+    np.array([1.0, 2.0]), np.array(3.0), np.zeros((2, 2)), np.array([]), np.array(["5"]),
+    np.nan, np.int64(3), -(10**400), "9" * 400, "9" * 100_000, "5 \udfff", "\udc00\ud800", b"5",
+    Decimal("5"), slice(1), lambda: 5, float, NotImplemented, ..., range(3), "\0", "5\0kg/h",
 ])  # fmt: skip
 def test_what_can_not_be_read_is_said_and_never_kept(typed, own_folder):
     one = asked(question("10", "load"), "10", Who(4))
@@ -340,6 +345,26 @@ def test_what_can_not_be_read_is_said_and_never_kept(typed, own_folder):
     assert said.verdict == "not read" and len(said.words.split()) >= 5
     said.words.encode()
     assert not own_folder.exists()
+
+
+@pytest.mark.parametrize("unit", [
+    np.array(["kg/h", "lb/h"]), np.array([]), 10**400, "\ud800", b"kg/h", object(), math.nan, [],
+])  # fmt: skip
+@pytest.mark.parametrize("typed", ["5", 5.0, "5 \ud800", np.array([5.0, 6.0])])
+def test_no_unit_makes_a_check_raise(typed, unit, own_folder):
+    said = asked(question("10", "load"), "10", Who(4)).check(typed, unit)
+    assert said.verdict in ("not read", "wrong")
+    said.words.encode()
+
+
+@pytest.mark.parametrize("chosen", [
+    np.array(["a", "b"]), np.array([]), 10**400, "\ud800", [], {}, object(), math.nan, True, 0,
+])  # fmt: skip
+def test_no_choice_makes_a_check_raise(chosen, own_folder):
+    book, choice = CHOICES[0]
+    said = asked(choice, book, Who(4)).check(chosen)
+    assert said.verdict == "not read" and not own_folder.exists()
+    said.words.encode()
 
 
 def test_units_are_read_and_refused_in_words():
