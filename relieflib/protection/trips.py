@@ -222,8 +222,8 @@ def header_load(mass_flow, demand_failure, common_cause=0.0):
 def exceeded(mass_flow, demand_failure, most, common_cause=0.0):
     """Probability that more than so much comes down the header.
 
-    Parameters: mass_flow, demand_failure, common_cause as `header_load`; most, a load in kg/s. Returns it.
-    Raises InputError as that. Source: as that.
+    Parameters: mass_flow, demand_failure, common_cause as `header_load`; most, a load in kg/s.
+    Returns it. Raises InputError as that. Source: as that.
     >>> round(exceeded({"A": 3.0, "B": 1.0}, {"A": 0.1, "B": 0.1}, 2.0), 4)
     0.1
     """
