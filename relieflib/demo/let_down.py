@@ -130,13 +130,19 @@ def cause_parts(sorts=()):
     return replace(LOOP, **{s: (*getattr(LOOP, s), *tags) for s, tags in more.items()})
 
 
-def scenario(plant, which, trip_of=None, initiating_frequency=None, shared=(), valve_chance=None):
+def scenario(plant, which, trip_of=None, initiating_frequency=None, shared=(), valve_chance=None,
+             mended=False):  # fmt: skip
     """The let-down as a `layers.Scenario`: which is 'valve', 'trip' or 'both'.
 
-    Parameters: plant; which; trip_of, a `Trip`, None for that of `trip`; initiating_frequency
-    [1/s], None for the example of a control loop; shared as `trip`; valve_chance, PFD of PSV-105
-    [-]. The valve counts only where `safeguard.cover` finds that it covers this cause, the trip
-    only where it acts on it, in time.
+        Parameters: plant; which; trip_of, a `Trip`, None for that of `trip`; initiating_frequency
+        [1/s], None for the example of a control loop; shared as `trip`; valve_chance, PFD of PSV-105
+    <<<<<<< HEAD
+        [-]. The valve counts only where `safeguard.cover` finds that it covers this cause, the trip
+        only where it acts on it, in time.
+    =======
+        [-]; mended as `covers`. The valve counts only where `safeguard.cover` finds that it covers this
+        cause, the trip only where it acts on it, in time.
+    >>>>>>> protection
     """
     if which not in ("valve", "trip", "both"):
         raise InputError(f"which = {which!r}: valve, trip or both")
@@ -146,14 +152,22 @@ def scenario(plant, which, trip_of=None, initiating_frequency=None, shared=(), v
     chance = valve_pfd() if valve_chance is None else valve_chance
     stops = trips.beside(one, CAUSE, drums.receiver(plant)[CAUSE])
     acts = layers.Layer(f"trip {TRIP}", one.demand_failure, layers.TRIP, one.parts, verdict=stops)
-    opens = layers.Layer(f"valve {VALVE}", chance, layers.VALVE, RELIEF, verdict=covers(plant))
+    opens = layers.Layer(
+        f"valve {VALVE}", chance, layers.VALVE, RELIEF, verdict=covers(plant, mended)
+    )
     taken = {"valve": (opens,), "trip": (acts,), "both": (acts, opens)}[which]
     return layers.Scenario(f"PV-101 fails open, {which}", f, cause_parts(shared), taken)
 
 
-def covers(plant):
-    """Verdict on PSV-105 against the let-down, from the safeguard's own judge."""
-    return safeguard.cover(safeguard.Valve.of(plant, VALVE), drums.receiver(plant)[CAUSE]).verdict
+def covers(plant, mended=False):
+    """Verdict on PSV-105 against the let-down, from the safeguard's own judge.
+
+    Parameters: plant; mended, True as if its inlet and outlet lines had been made wide enough, in
+    words; as drawn both take more than they may.
+    """
+    wide = dict(inlet="widened", outlet="widened") if mended else {}
+    valve = safeguard.Valve.of(plant, VALVE, **wide)
+    return safeguard.cover(valve, drums.receiver(plant)[CAUSE]).verdict
 
 
 def code_gate(plant, answers=(), highest_gauge=None):
