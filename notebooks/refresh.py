@@ -4,9 +4,8 @@
 00-start-here lack its row there; a row that stands is left as it is, so that its words can be
 edited. It also leads from each notebook to its neighbours.
 
-In a notebook of the new pattern (one that does not import `relieflib.notebook.questions`) a cell
-tagged `setup` or `glue` is stored collapsed, and its first and last cell get the line that leads to
-the notebook before, the glossary and the notebook after.
+A cell tagged `setup` or `glue` is stored collapsed, and the first and last cell get the line that
+leads to the notebook before, the glossary and the notebook after.
 
 NAME is a part of a file name; without one every notebook is run. What is stored is what a reader
 without a kernel sees: pictures and numbers, no widget state, no run times, no machine's name. A
@@ -26,7 +25,6 @@ from nbclient.exceptions import CellExecutionError, CellTimeoutError, DeadKernel
 HERE = Path(__file__).parent
 VIEW = "application/vnd.jupyter.widget-view+json"
 COLLAPSED = {"setup", "glue"}  # tags of code that a reader may open, and need not
-OLD = "relieflib.notebook.questions"
 GLOSSARY = "[Glossary](glossary.ipynb)"
 KERNEL = {"display_name": "Python 3", "language": "python", "name": "python3"}
 
@@ -41,11 +39,6 @@ def clean(notebook):
                 output.data.pop(VIEW, None)
                 output.metadata.pop(VIEW, None)
     return notebook
-
-
-def of_the_pattern(notebook):
-    """True for a notebook whose questions come from the bank."""
-    return not any(OLD in cell.source for cell in notebook.cells)
 
 
 def collapse(notebook):
@@ -93,10 +86,9 @@ def run(path):
         client.execute()
     except (CellExecutionError, CellTimeoutError, DeadKernelError) as error:
         return str(error)
-    if of_the_pattern(notebook):
-        collapse(notebook)
-        if path.name[:2].isdigit() and notebook.cells[0].cell_type == "markdown":
-            lead(notebook, path)
+    collapse(notebook)
+    if path.name[:2].isdigit() and notebook.cells[0].cell_type == "markdown":
+        lead(notebook, path)
     text = nbformat.writes(clean(notebook)) + "\n"
     if text.encode() != path.read_bytes():
         path.write_bytes(text.encode())
@@ -136,9 +128,8 @@ def tables():
     start.write_bytes((nbformat.writes(book) + "\n").encode())
     for path in sorted(HERE.glob("[0-9][0-9]-*.ipynb")):  # a new neighbour moves their links
         book = nbformat.read(path, as_version=4)
-        if of_the_pattern(book):
-            lead(book, path)
-            path.write_bytes((nbformat.writes(book) + "\n").encode())
+        lead(book, path)
+        path.write_bytes((nbformat.writes(book) + "\n").encode())
     return 0
 
 

@@ -134,15 +134,10 @@ def scenario(plant, which, trip_of=None, initiating_frequency=None, shared=(), v
              mended=False):  # fmt: skip
     """The let-down as a `layers.Scenario`: which is 'valve', 'trip' or 'both'.
 
-        Parameters: plant; which; trip_of, a `Trip`, None for that of `trip`; initiating_frequency
-        [1/s], None for the example of a control loop; shared as `trip`; valve_chance, PFD of PSV-105
-    <<<<<<< HEAD
-        [-]. The valve counts only where `safeguard.cover` finds that it covers this cause, the trip
-        only where it acts on it, in time.
-    =======
-        [-]; mended as `covers`. The valve counts only where `safeguard.cover` finds that it covers this
-        cause, the trip only where it acts on it, in time.
-    >>>>>>> protection
+    Parameters: plant; which; trip_of, a `Trip`, None for that of `trip`; initiating_frequency
+    [1/s], None for the example of a control loop; shared as `trip`; valve_chance, PFD of PSV-105
+    [-]; mended as `covers`. The valve counts only where `safeguard.cover` finds that it covers
+    this cause, the trip only where it acts on it, in time.
     """
     if which not in ("valve", "trip", "both"):
         raise InputError(f"which = {which!r}: valve, trip or both")

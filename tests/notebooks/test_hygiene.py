@@ -33,10 +33,8 @@ def refresh():
     return module
 
 
-# those whose questions come from the bank; the others go on as they are until they are converted
-CONVERTED = [n for n, p in zip(BOOKS, PATHS) if refresh().OLD not in p.read_text(encoding="utf-8")]
-converted = pytest.mark.parametrize("name", CONVERTED)
-asking = pytest.mark.parametrize("name", [n for n in CONVERTED if n[:2] in bank()])
+each = pytest.mark.parametrize("name", list(BOOKS))
+asking = pytest.mark.parametrize("name", [n for n in BOOKS if n[:2] in bank()])
 
 
 def source(cell):
@@ -54,7 +52,6 @@ def headings(name):
 
 
 def test_there_are_notebooks():
-    assert {"00", "10", "30"} <= {n[:2] for n in CONVERTED}
     assert len(PATHS) >= 6
 
 
@@ -117,15 +114,13 @@ def test_parts_of_a_cause(name):
     assert re.sub(r"^\d\d-|\.ipynb$", "", name).replace("-", "_") in CAUSES
     code = "\n".join(source(c) for c in code_cells(name))
     assert "OwnNumbers" in code
-    if name not in CONVERTED:
-        assert ".sweep(" in code and ".check(" in code
 
 
 def is_collapsed(cell):
     return cell["metadata"].get("jupyter", {}).get("source_hidden", False)
 
 
-@converted
+@each
 def test_what_a_reader_sees_of_the_code(name):
     for cell in code_cells(name):
         tags = refresh().COLLAPSED & set(cell["metadata"].get("tags", []))
@@ -137,7 +132,7 @@ def test_what_a_reader_sees_of_the_code(name):
             assert len(lines) <= MOST_LINES, source(cell)
 
 
-@converted
+@each
 def test_no_test_s_work_on_the_page(name):
     code = "\n".join(source(c) for c in code_cells(name))
     assert ".sweep(" not in code and "import Question" not in code
@@ -174,7 +169,7 @@ def test_no_answer_stands_in_a_notebook(name):
                 assert not re.search(rf"(?<![\d.]){re.escape(answer)}", worked), one.name
 
 
-@converted
+@each
 def test_the_way_from_one_to_the_next(name):
     texts = [source(c) for c in BOOKS[name]["cells"] if c["cell_type"] == "markdown"]
     if name[:2].isdigit():

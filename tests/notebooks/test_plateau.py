@@ -17,8 +17,9 @@ from pathlib import Path
 import pytest
 
 import relieflib
-from relieflib.notebook.questions import Question
+from relieflib.asking.kept import Who
 from relieflib.nozzle.gas import Gas
+from relieflib.questions import asked_in, bank
 from relieflib.report.page import sizing_report
 from relieflib.sizing import ReliefLoad, size
 from relieflib.summary import compare
@@ -118,9 +119,8 @@ def test_notebook_on_a_plateau(name, plateau, monkeypatch, capsys):
             assert done.success, f"{source}\n{done.error_before_exec or done.error_in_exec}"
             printed = capsys.readouterr().out
             assert not re.search(r"\bnan\b", printed), f"{source}\n{printed}"
-        asked = [q for q in shell.user_ns.values() if isinstance(q, Question)]
-        for q in asked:
-            assert q.right() == q.right(), q.ask()
+        for one in asked_in(name[:2], Who(3)) if name[:2] in bank() else []:
+            assert one.right == one.right, one.text
 
 
 def test_the_report_states_its_site():
