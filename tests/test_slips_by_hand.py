@@ -77,6 +77,7 @@ ALL = EXAMPLE | {
 }  # fmt: skip
 # these need another value, or a word, among the inputs; a load by volume is none by mass
 APART = {
+    "both pressures in gauge": {"back_pressure": 560e3, "Kb": None},  # not choked
     "Kd of gas": {"Kd": 0.65}, "Kc without a disk": {"Kc": 1.0},
     "kg/h for lb/h": {"volume_flow": None}, "lb/h for kg/h": {"volume_flow": None},
     **dict.fromkeys(
@@ -169,7 +170,8 @@ def test_unit_slips_are_of_the_answer_s_kind():
 def relieving():
     # MAWP 20 barg, set 18 barg, one valve: 1.1 * 20 + 1.01325 = 23.01325 bara, by hand
     return question(compute=lambda mawp_gauge, set_pressure_gauge: 1.1 * mawp_gauge + ATM,
-                    inputs={"mawp_gauge": 20e5, "set_pressure_gauge": 18e5}, answer="pressure")  # fmt: skip
+                    inputs={"mawp_gauge": 20e5, "set_pressure_gauge": 18e5},
+                    answer="pressure")  # fmt: skip
 
 
 @pytest.mark.parametrize("attempt, words", [

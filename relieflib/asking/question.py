@@ -33,7 +33,7 @@ NEAR, NEAR_KELVIN = 0.01, 1.0  # relative; of a temperature a difference in kelv
 _RELIEVING = ("pressure", "relieving_pressure")
 _ATMOSPHERE = {
     "gauge taken as absolute", "absolute raised again", "gauge stated", "atmosphere twice",
-    "absolute stated",
+    "absolute stated", "set read as absolute",
 }  # fmt: skip
 
 
@@ -259,7 +259,7 @@ class Asked:
         """Words on a wrong number, and the key of the slip they name."""
         found = self._slips(stated, unit, digits)
         air = self._off_by_one_atmosphere(stated)
-        if air and (not found or (len(found) == 1 and found[0][0].key in _ATMOSPHERE)):
+        if air and all(group[0].key in _ATMOSPHERE for group in found.close or found):
             return f"it is off by one atmosphere: {air}.", "one atmosphere"
         size = "too large" if stated > self.right else "too small"
         key = " + ".join(slip.key for slip in found[0]) if found else ""
