@@ -98,6 +98,7 @@ def test_answers_of_a_seat_are_marked(folder, monkeypatch):
     for login, of in (("p1", "right"), ("p2", "inflow")):
         monkeypatch.setenv("RELIEFLIB_PARTICIPANT", login[1:])
         monkeypatch.setenv("RELIEFLIB_ROOM", "blue 7")
+        monkeypatch.delenv("RELIEFLIB_MY_WORK", raising=False)
         monkeypatch.chdir(workshop.seat(folder, login) / "notebooks")
         one = asked(question("10", "load"), "10", kept.who())
         data = one.data()
@@ -111,7 +112,7 @@ def test_answers_of_a_seat_are_marked(folder, monkeypatch):
 
 def test_the_page_says_memory_dangers_and_commands(folder):
     text = (folder / "INSTRUCTOR.md").read_text()
-    # 3 x (125 + 2 x 220 MB) = 1.7 GB, and two for the machine, rounded up
+    # 3 x (160 + 2 x 220 MB) = 1.8 GB, and two for the machine, rounded up
     assert "about 4 GB" in text and "https" in text and "openssl" in text
     assert '--participants 1-3 --room "blue 7"' in text and "marks room" in text
     assert "run as your account" in text and "licensed" in text and "<<" not in text
