@@ -94,7 +94,7 @@ def test_no_other_login_makes_a_folder(folder, login):
 
 
 def test_answers_of_a_seat_are_marked(folder, monkeypatch):
-    """A right load and one without its credit (what comes in, whole), kept as a kernel keeps them."""
+    """A right load and one without its credit (all that comes in), kept as a kernel does."""
     for login, of in (("p1", "right"), ("p2", "inflow")):
         monkeypatch.setenv("RELIEFLIB_PARTICIPANT", login[1:])
         monkeypatch.setenv("RELIEFLIB_ROOM", "blue 7")
