@@ -176,7 +176,7 @@ def cubic_state(fluids, mole_fractions, pressure, temperature, phase=None):
     >>> round(state.rhomass(), 1)
     13.1
     """
-    import CoolProp
+    CoolProp = need("CoolProp")
 
     if phase not in (None, "gas", "liquid"):
         raise InputError(f"phase = {phase!r}: use 'gas', 'liquid' or None")

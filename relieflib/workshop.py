@@ -19,7 +19,7 @@ from relieflib.texts import CAUTION, harmless
 from relieflib.the_set import fresh_folder, notebook_folder
 
 MOST = 200  # participants of one machine
-SERVER_MB, NOTEBOOK_MB = (100, 125), (125, 220)  # measured: low, high
+SERVER_MB, NOTEBOOK_MB = (100, 160), (125, 220)  # measured: low, high
 LOGIN = re.compile(r"p([1-9]\d{0,2})")
 TEMPLATES = Path(__file__).parent / "templates"
 FILES = {
@@ -72,7 +72,7 @@ def gigabytes(count, open_notebooks=2):
     """Memory that a class may take, in whole gigabytes, at the high end and with 2 for the machine.
 
     Parameters: count of participants; open_notebooks of each. Returns int.
-    >>> gigabytes(20)  # 20 x (125 + 2 x 220) MB = 11.3 GB, and 2
+    >>> gigabytes(20)  # 20 x (160 + 2 x 220) MB = 12.0 GB, and 2
     14
     """
     return -int(-count * (SERVER_MB[1] + open_notebooks * NOTEBOOK_MB[1]) // 1000) + 2
