@@ -155,7 +155,7 @@ def by_hand():
     from relieflib.geometry import Vessel
     from relieflib.lines import inlet, outlet
     from relieflib.lines.line import Line, Part
-    from relieflib.lines.pipe_flow import Adiabatic
+    from relieflib.lines.line_fluids import Adiabatic
     from relieflib.nozzle.liquid import Liquid
     from relieflib.plant import load_plant
     from relieflib.pressure_in_time import sources
