@@ -52,6 +52,7 @@ EQUIVALENT = {
     "isinstance(value, float) and": "a short cut: the way round it gives the same",
     "if type(value) is float and": "a short cut: the way round it gives the same",
     "if not array.size or": "a short cut: the way round it gives the same",
+    "0.0 *": "carries NaN along: the sign of nothing",
     "tiny": "keeps 0 from a logarithm or a division: any tiny number does",
     "# guard": "a bracket or tolerance of a solver, whose answer does not rest on it",
     "raise InputError(": "words of a refusal",

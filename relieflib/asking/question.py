@@ -225,6 +225,8 @@ class Asked:
         if isinstance(self.question, Choice):
             return self._judge_choice(attempt)
         try:
+            if not isinstance(unit, str | None):
+                raise NotRead("give the unit as a text, such as kg/h")
             air = self.data().get("atmosphere", ATMOSPHERE)
             read = read_value(attempt, unit or self.units[0], self.question.answer, air)
             if read[2] not in self.units:

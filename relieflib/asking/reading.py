@@ -37,7 +37,10 @@ def number_of(text):
         text = text if isinstance(text, str) else f"{text:.17g}"
     except OverflowError:
         raise NotRead("that number is far too large to be meant") from None
-    match = _SHAPE.fullmatch(text.translate(_TYPED).strip()[:80])
+    typed = text.translate(_TYPED).strip()
+    if len(typed) > 80:
+        raise NotRead("that is too long to be one number and its unit")
+    match = _SHAPE.fullmatch(typed)
     if match is None:
         raise NotRead(f"'{harmless(_whole(text))}' does not begin with a number")
     sign, digits, power, other, rest = match.groups()

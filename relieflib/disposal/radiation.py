@@ -174,6 +174,8 @@ def worst_at_grade(flame, heat_release, radiated_fraction, stack_height, points=
     Parameters: as `field`. Returns (W/m2, m downwind). Errors and source as `field`; with one point
     it stands right under the flame's centre, with more it is searched for.
     """
+    if np.ndim(points):
+        raise InputError(f"points = {points!r}: must be a whole number, 1 or more")
     one_number(heat_release=heat_release, radiated_fraction=radiated_fraction,
                stack_height=stack_height, solar_flux=solar_flux,
                receiver_elevation=receiver_elevation)  # fmt: skip
