@@ -131,7 +131,8 @@ FLOORS = [
     {"disposal"},
     {"pressure_in_time"},
     {"slips", "summary", "datasheet", "plant", "credible", "safeguard", "pid_note"},
-    {"protection"}, {"report"}, {"demo"}, {"asking"}, {"questions", "marking"}, {"notebook"}, {"__main__"},
+    {"protection"},
+    {"report"}, {"demo"}, {"asking"}, {"questions", "marking"}, {"notebook"}, {"__main__"},
 ]  # fmt: skip
 SHELL = {"ipywidgets", "matplotlib", "IPython"}
 

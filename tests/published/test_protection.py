@@ -524,8 +524,9 @@ def test_facts_of_the_trade():
     # common practice, no source: two halves are worse than one whole; a second test a year helps a
     # valve in dirty service more than in clean; a second channel doubles false trips
     assert opening.of_valves("two that share", 1e-10, Y) > opening.of_valves("one", 1e-10, Y)
-    gain = {s: np.subtract(*(opening.mean_stays_shut(T * Y, opening.characteristic_life("spring", s))
-                             for T in (1.0, 0.5))) for s in ("mild", "severe")}  # fmt: skip
+    lives = {s: opening.characteristic_life("spring", s) for s in ("mild", "severe")}
+    gain = {s: np.subtract(*(opening.mean_stays_shut(T * Y, eta) for T in (1.0, 0.5)))
+            for s, eta in lives.items()}  # fmt: skip
     assert gain["severe"] > 5 * gain["mild"]
     false = [groups.spurious_rate(v, 1e-10, 24 * H) for v in ("1oo1", "1oo2")]
     assert false[1] == pytest.approx(2 * false[0])
