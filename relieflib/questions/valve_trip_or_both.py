@@ -9,7 +9,7 @@ from relieflib.units import to_si
 from relieflib.working import Working, step
 
 NOTEBOOK = 53
-WARM_UP = (("33", "filling"), ("60", "governs"))
+WARM_UP = (("33", "filling"), ("30", "gauge"))
 AVERAGE = "IEC 61508-6 (2010), annex B, no repair"
 METHOD = "CCPS, LOPA (2001)"
 HOUR, YEAR = 3600.0, to_si(1.0, "y", "interval")
