@@ -106,6 +106,13 @@ BY_HAND = {  # SI, by hand from the numbers of the question
     ("33", "squeezed"): lambda i: 3.0063e-3 * i["heat_rate"] / (502.6 * 2636) / (
         5.3166e-9 - 293.15 * 3.0063e-3**2 / (502.6 * 2636)),
     ("33", "overshoot"): lambda i: 0.05 * i["rise_rate"],
+    # lambda T/2 times 0.1 a year; ((1 - b) x)^2/3 + b x/2; x^2/3; half of the time less 1.5 s
+    ("53", "one channel"): lambda i: 0.1 / 31_536_000 * i["undetected_rate"] * 15_768_000,
+    ("53", "common cause"): lambda i: (0.95 * i["undetected_rate"] * 31_536_000) ** 2 / 3
+    + 0.05 * i["undetected_rate"] * 15_768_000,
+    ("53", "tested together"): lambda i: (i["undetected_rate"] * 31_536_000) ** 2 / 3,
+    ("53", "stroke"): lambda i: i["safety_time"] / 2 - 1.5,
+    ("53", "one sensor"): lambda i: 0.1 / 31_536_000 * i["demand_failure"],
     ("00", "absolute"): lambda i: i["pressure_gauge"] + 84e3,
     # ASME BPVC XIII: 10 % of MAWP, above 30 psig; 21 % in a fire; bench: nothing behind the valve
     ("01", "relieving step"): lambda i: 1.1 * i["mawp_gauge"] + 101_325,
@@ -421,6 +428,12 @@ def planted(place, slip, unit, number=5):
     (("33", "squeezed"), lambda i, r: 3.0063e-3 * i["heat_rate"] / (502.6 * 2636 * 5.3166e-9) / 1e5,
      "bar/s", "kappa_T was taken"),
     (("33", "stays open"), lambda i, r: i["rated_flow"] * 3600 * 0.9, "kg/h", "GAUGE"),
+    (("53", "one channel"), lambda i, r: 2 * r * 31_536_000, "1/y", "lambda T was taken"),
+    (("53", "common cause"), lambda i, r: (i["undetected_rate"] * 31_536_000) ** 2 / 3, "-",
+     "beta was left out"),
+    (("53", "tested together"), lambda i, r: 0.75 * r, "-", "averages"),
+    (("53", "stroke"), lambda i, r: i["safety_time"] - 1.5, "s", "all of the process"),
+    (("53", "one sensor"), lambda i, r: 0.1 * r * 31_536_000, "1/y", "twice"),
     (("33", "overshoot"), lambda i, r: r / 2e5, "bar", "half of the opening time"),
     (("61", "fall"), lambda i, r: r * math.sqrt(1.43 / 1.30), "m/s", "read off the chart"),
     (("61", "length"), lambda i, r: r / 2, "m", "two passes"),

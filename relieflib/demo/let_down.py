@@ -6,10 +6,11 @@ wall of V-104 may see its relieving pressure: that is the limit of the time that
 """
 
 from dataclasses import replace
+from functools import lru_cache
 
 from scipy.optimize import brentq
 
-from relieflib import safeguard
+from relieflib import rules, safeguard
 from relieflib.demo import drums
 from relieflib.demo.common import high_gas, rich_gas
 from relieflib.errors import InputError
@@ -32,6 +33,12 @@ RELIEF = Parts.only(valve=(VALVE,), plug=("nozzle of V-104",))
 OWN = Parts.only(
     sensor=("PZT-104",), logic=("trip logic",), valve=(TRIP,), plug=("tap of PZT-104",)
 )
+
+
+@lru_cache(maxsize=4)
+def load_of(plant):
+    """Load of the let-down on PSV-105, that of the ladder of V-104; `ReliefLoad`."""
+    return drums.receiver(plant)[CAUSE]
 
 
 def case_in_time(plant, bypass=False):
@@ -97,13 +104,14 @@ def valve_pfd(test_interval=5 * YEAR, kind="spring", service="mild"):
 
 
 def trip(plant, closes=None, trip_pressure=None, shared=(), demand_failure=None, wanted=None,
-         code=None):  # fmt: skip
+         code=None, time_share=rules.RESPONSE_SHARE.value):  # fmt: skip
     """The trip of the let-down as `protection.trips.Trip`.
 
     Parameters: plant; closes, a `Response`, None for 1 s, 0.5 s and a stroke of 3 s; trip_pressure
     [Pa absolute], None for 14 barg; shared, sorts of `SHARED` that it shares with the control loop;
-    demand_failure, wanted, PFD [-]; code, a `Gate`. Times and causes are those of `CAUSE` and
-    `BYPASS`; with the bypass open it does not stop all the flow, and does not act on it.
+    demand_failure, wanted, PFD [-]; code, a `Gate`; time_share [-] that it may use. Times and
+    causes are those of `CAUSE`; with the bypass open it does not stop all of the flow, and so does
+    not act on that cause.
     """
     P = plant.absolute(14e5) if trip_pressure is None else trip_pressure
     time = course.process_safety_time(case_in_time(plant), trip_pressure=P)
@@ -112,6 +120,7 @@ def trip(plant, closes=None, trip_pressure=None, shared=(), demand_failure=None,
         response=closes or response.Response(1.0, 0.5, 3.0), safety_times={CAUSE: time},
         causes={CAUSE: LOOP}, demand_failure=trip_pfd()["all"] if demand_failure is None
         else demand_failure, wanted={} if wanted is None else {CAUSE: wanted}, code=code,
+        time_share=time_share,
     )  # fmt: skip
 
 
@@ -145,7 +154,7 @@ def scenario(plant, which, trip_of=None, initiating_frequency=None, shared=(), v
     f = examples.all_of("event")["control loop failure"].chosen / YEAR if f is None else f
     one = trip(plant, shared=shared) if trip_of is None else trip_of
     chance = valve_pfd() if valve_chance is None else valve_chance
-    stops = trips.beside(one, CAUSE, drums.receiver(plant)[CAUSE])
+    stops = trips.beside(one, CAUSE, load_of(plant))
     acts = layers.Layer(f"trip {TRIP}", one.demand_failure, layers.TRIP, one.parts, verdict=stops)
     opens = layers.Layer(
         f"valve {VALVE}", chance, layers.VALVE, RELIEF, verdict=covers(plant, mended)
@@ -154,6 +163,7 @@ def scenario(plant, which, trip_of=None, initiating_frequency=None, shared=(), v
     return layers.Scenario(f"PV-101 fails open, {which}", f, cause_parts(shared), taken)
 
 
+@lru_cache(maxsize=8)
 def covers(plant, mended=False):
     """Verdict on PSV-105 against the let-down, from the safeguard's own judge.
 
@@ -162,7 +172,7 @@ def covers(plant, mended=False):
     """
     wide = dict(inlet="widened", outlet="widened") if mended else {}
     valve = safeguard.Valve.of(plant, VALVE, **wide)
-    return safeguard.cover(valve, drums.receiver(plant)[CAUSE]).verdict
+    return safeguard.cover(valve, load_of(plant)).verdict
 
 
 def code_gate(plant, answers=(), highest_gauge=None):
@@ -185,7 +195,7 @@ def header(plant):
     absolute])}. The header stays sized for the first.
     """
     net, event = plant.faced("FH").network, f"V-104: {CAUSE}"
-    load = drums.receiver(plant)[CAUSE].mass_flow
+    load = load_of(plant).mass_flow
     idle = plant.absolute(plant.headers["FH"].lowest_pressure_gauge)
     there = float(net.inlet_pressure[HEADER_PIPE][net.at(event)])
     return {"trip fails, or there is none": (load, there), "trip works": (0.0, idle)}

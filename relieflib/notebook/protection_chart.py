@@ -28,14 +28,17 @@ def build_protection(figure, result, unit_set="SI"):
     top.set(xlim=(_LOWEST, _HIGHEST), ylim=(_BARS - 0.4, -0.6))
     top.set_xlabel("times a year, after each layer", fontsize=NORMAL)
     low.set(ylim=(1.6, -0.6))
-    low.set_xlabel("seconds from the trip's setting", fontsize=NORMAL)
+    low.set_xlabel(
+        "s from setting: sensor, logic (hatched), valve (dots); dashed: may use", fontsize=NORMAL
+    )
     across = top.get_yaxis_transform()
+    halo = {"facecolor": "white", "edgecolor": "none", "pad": 0.5}
     name = {"ha": "right", "va": "center", "fontsize": SMALL}
     a = {"top": top, "low": low, "bars": [], "names": [], "values": []}
     for i in range(_BARS):
         a["bars"].append(top.barh([i], [1.0], 0.6, left=_LOWEST, edgecolor=INK, lw=0.8)[0])
         a["names"].append(top.text(-0.02, i, "", transform=across, **name))
-        a["values"].append(top.text(1.0, i, "", va="center", fontsize=SMALL))
+        a["values"].append(top.text(1.0, i, "", va="center", fontsize=SMALL, bbox=halo))
     a["target"] = top.axvline(1.0, color=VERMILLION, ls="--", lw=1.5)
     a["target words"] = top.text(1.0, -0.62, "", color=VERMILLION, fontsize=SMALL, ha="center",
                                  va="bottom")  # fmt: skip
@@ -43,10 +46,10 @@ def build_protection(figure, result, unit_set="SI"):
                   for _, color, hatch in _PARTS]  # fmt: skip
     a["has"] = low.barh([1], [1.0], 0.6, color=_NO, edgecolor=INK, lw=0.8)[0]
     a["may"] = low.axvline(1.0, color=VERMILLION, ls="--", lw=1.5)
-    a["needs words"] = low.text(0, 0, "", va="center", fontsize=SMALL)
+    a["needs words"] = low.text(0, 0, "", va="center", fontsize=SMALL, bbox=halo)
     across = low.get_yaxis_transform()
-    low.text(-0.02, 0, "needs: sensor, logic ///, valve ...", transform=across, **name)
-    low.text(-0.02, 1, "has; dashed: may use", transform=across, **name)
+    low.text(-0.02, 0, "trip needs", transform=across, **name)
+    low.text(-0.02, 1, "trip has", transform=across, **name)
     update_protection(a, result, unit_set)
     return a
 

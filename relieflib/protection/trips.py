@@ -10,6 +10,7 @@ from math import comb
 
 import numpy as np
 
+from relieflib import rules
 from relieflib.errors import InputError, not_negative, refuse, result
 from relieflib.protection.gates import Gate, Parts, independent
 from relieflib.protection.response import Response, in_time
@@ -27,7 +28,8 @@ class Trip:
     tag, protects; acts_on, causes that it stops; parts it rests on; response, a `Response`;
     safety_times, {cause: s}; causes, {cause: `Parts` of what brings it about}; demand_failure, its
     PFD; wanted, {cause: PFD that the company's target asks for}; code, the `Gate` of what it would
-    stand in place of. What is not given is not known. Raises InputError for impossible values.
+    stand in place of; time_share [-] of the process safety time that it may
+    use. What is not given is not known. Raises InputError for impossible values.
     """
 
     tag: str
@@ -41,6 +43,7 @@ class Trip:
     demand_failure: float | None = None
     wanted: dict = field(default_factory=dict)
     code: Gate | None = None
+    time_share: float = rules.RESPONSE_SHARE.value
 
     def __post_init__(self):
         if isinstance(self.acts_on, str):
@@ -120,7 +123,7 @@ def judge(trip, cause, load):
         return Cover(trip, load, (reason,))
     reasons = (
         Reason("action", COVERS, ("stops what brings the cause about",)),
-        in_time(trip.response, trip.safety_times.get(cause)),
+        in_time(trip.response, trip.safety_times.get(cause), trip.time_share),
         independent(trip.parts, trip.causes.get(cause, Parts())),
         _dependable(trip.demand_failure, trip.wanted.get(cause)),
         _by_code(trip.code),

@@ -9,7 +9,7 @@ from relieflib.units import to_si
 from relieflib.working import Working, step
 
 NOTEBOOK = 53
-WARM_UP = (("33", "filling"), ("60", "governs"))
+WARM_UP = (("33", "filling"), ("30", "gauge"))
 AVERAGE = "IEC 61508-6 (2010), annex B, no repair"
 METHOD = "CCPS, LOPA (2001)"
 HOUR, YEAR = 3600.0, to_si(1.0, "y", "interval")
@@ -70,7 +70,7 @@ QUESTIONS = (
         "the test finds, tested every {test_interval}. The cause comes {initiating_frequency}. How "
         "often does it pass the trip? No repair, no common cause.",
         one_channel,
-        {"undetected_rate": Varies(1e-6 / HOUR, 0.4e-6 / HOUR, 4e-6 / HOUR, 0.05e-6 / HOUR),
+        {"undetected_rate": Varies(1e-6 / HOUR, 0.4e-6 / HOUR, 4e-6 / HOUR, 0.05e-6),
          "test_interval": YEAR, "initiating_frequency": 0.1 / YEAR},
         "frequency",
         "On average it has failed for half of an interval when the demand comes.",
@@ -88,7 +88,7 @@ QUESTIONS = (
         "Two transmitters, one of which is enough: {undetected_rate} each, tested together every "
         "{test_interval}, common cause {common_cause}. What is the PFD of the pair, simplified?",
         two_channels,
-        {"undetected_rate": Varies(2e-6 / HOUR, 1e-6 / HOUR, 5e-6 / HOUR, 0.05e-6 / HOUR),
+        {"undetected_rate": Varies(2e-6 / HOUR, 1e-6 / HOUR, 5e-6 / HOUR, 0.05e-6),
          "test_interval": YEAR, "common_cause": 0.05},
         "demand_failure",
         "Both by themselves: ((1 - b) lambda T)^2/3. Both at a blow: b lambda T/2. Add them.",
@@ -103,7 +103,7 @@ QUESTIONS = (
         "A cause must pass two unlike layers, each one channel of {undetected_rate}, both tested "
         "on the same day every {test_interval}. Which PFD have they together?",
         both_at_once,
-        {"undetected_rate": Varies(2e-6 / HOUR, 1e-6 / HOUR, 5e-6 / HOUR, 0.05e-6 / HOUR),
+        {"undetected_rate": Varies(2e-6 / HOUR, 1e-6 / HOUR, 5e-6 / HOUR, 0.05e-6),
          "test_interval": YEAR},
         "demand_failure",
         "Both are new on the same day and worst on the same day: the mean of (lambda t)^2.",
