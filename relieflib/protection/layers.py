@@ -265,11 +265,10 @@ def judge(scenarios, target_frequency):
     None: no verdict. Returns `Verdict`. Raises InputError for no scenario, a name that stands
     twice, several consequences, a target not above 0. Source: CCPS, LOPA (2001); IEC 61511-3
     (2016), annex F, from memory.
-        >>> from relieflib.kinds import YEAR
-    from relieflib.protection.gates import Parts
-        >>> one = Scenario("loop fails", 0.1, Parts.only(logic=("DCS",)))
-        >>> judge([one], None).verdict
-        'not known'
+    >>> from relieflib.protection.gates import Parts
+    >>> one = Scenario("loop fails", 0.1, Parts.only(logic=("DCS",)))
+    >>> judge([one], None).verdict
+    'not known'
     """
     scenarios = tuple(scenarios)
     names = [s.name for s in scenarios]
