@@ -169,7 +169,7 @@ MOST_POINTS = 1_000_000  # of a course
 
 
 def check_points(steps, least=2):
-    """Refuse a number of points in a result that is none.
+    """Refuse a number of points in a result that is none. Returns None.
 
     >>> check_points(200)
     """

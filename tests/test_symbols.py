@@ -13,7 +13,8 @@ from relieflib.symbols import SYMBOLS, latex_of, symbol
 from relieflib.units import SI_UNIT
 
 SHELL = tuple(f"relieflib.{room}" for room in (
-    "notebook", "report", "demo", "asking", "questions", "marking", "__main__"))  # fmt: skip
+    "notebook", "report", "demo", "asking", "questions", "marking", "the_set", "book", "workshop",
+    "__main__"))  # fmt: skip
 PHYSICS = [
     name for _, name, _ in pkgutil.walk_packages(relieflib.__path__, "relieflib.")
     if not name.startswith(SHELL)

@@ -4,7 +4,7 @@ from relieflib.asking.question import Choice, Value, series
 from relieflib.asking.variants import Varies
 from relieflib.causes import abnormal_heat_input as heating
 from relieflib.exchanger import clean_coefficient
-from relieflib.slips import Slip, used_instead
+from relieflib.slips import another_way, used_instead
 from relieflib.working import Working, step
 
 NOTEBOOK = 19
@@ -73,9 +73,9 @@ QUESTIONS = (
         why="The dearer the design's margin for dirt, the more it gives on its first day.",
         tolerance=0.005,
         slips=(
-            Slip("fouling twice", "the fouling was added once more; it must be taken away",
-                 change=lambda i: i | {"fouling_resistance": -i["fouling_resistance"]},
-                 common="often"),
+            another_way(lambda coefficient, fouling_resistance:
+                        1 / (1 / coefficient + fouling_resistance),
+                        "the fouling was added once more; it must be taken away"),
         ),
     ),
     Value(

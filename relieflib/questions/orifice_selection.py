@@ -4,7 +4,6 @@ from relieflib.asking.question import Choice, Value, series
 from relieflib.asking.variants import Varies
 from relieflib.orifices import next_area
 from relieflib.set_pressure import relieving_pressure
-from relieflib.slips import used_instead
 from relieflib.working import Working, step
 
 NOTEBOOK = 32
@@ -96,7 +95,6 @@ QUESTIONS = (
         "relieving_pressure",
         "MAWP and its share in gauge first; the atmosphere is added last.",
         why="One valve alone would have had 10 %: so several need a little less area in all.",
-        slips=(used_instead("accumulation", 0.10, "the 10 % of one valve alone was taken"),),
         units=("bara", "psia", "kPaa"),
     ),
     Choice(

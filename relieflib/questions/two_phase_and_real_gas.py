@@ -6,7 +6,6 @@ from relieflib.asking.ways import STATED, to_area
 from relieflib.nozzle.real_fluid import RealFluid
 from relieflib.nozzle.two_phase import TwoPhase, omega_from_90
 from relieflib.sizing import ReliefLoad, size
-from relieflib.slips import Slip
 from relieflib.working import Working, step
 
 NOTEBOOK = 31
@@ -34,8 +33,6 @@ def propane(pressure, atmosphere):
                          "times velocity along the isentrope", pressure=pressure)])  # fmt: skip
 
 
-NO_NINE = Slip("nine left out", "the factor of nine was left out", scale=1 / 9)
-
 QUESTIONS = (
     *series(
         "flashing",
@@ -61,7 +58,6 @@ QUESTIONS = (
         "omega",
         "Nine times the growth, as a fraction of the volume at the inlet.",
         why="At 90 % the pressure has fallen by a ninth of what is left: hence the nine.",
-        slips=(NO_NINE,),
     ),
     Choice(
         "which k",
