@@ -23,7 +23,11 @@ REFUSED = {
     "01-set-pressure-and-accumulation": ["highest set", "must be below set"],
     "10-closed-outlet": ["flow would reverse"],
     "11-control-valve-opens": ["flow would reverse"],
-    "12-exterior-fire-liquid": ["above the vessel's top", "flow would reverse"],
+    "12-exterior-fire-liquid": [
+        "above the vessel's top",
+        "flow would reverse",
+        "of the critical pressure",
+    ],
     "13-exterior-fire-gas": [
         "as hot as the wall may be",
         "stands above the MAWP",
