@@ -221,7 +221,7 @@ def write_note(valve, cause):
     if note.destination:
         lines.append(f"TO {note.destination}")
     text = "\n".join(lines)
-    back = parse_note(text)
+    back = parse_note(text, valve.atmosphere)
     same = ("tag", "suffixes", "groups", "duty", "spare", "sized_for", "destination")
     for name in same:
         if getattr(back, name) != getattr(note, name):

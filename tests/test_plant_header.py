@@ -90,15 +90,22 @@ def test_a_tree_that_is_none_is_said_on_reading(tmp_path, old, new, words):
 
 
 def test_two_stacks_of_one_header(tmp_path):
-    stack = TEXT[TEXT.index("[disposal.stacks.FS-1]") : TEXT.index("# What one pool fire")]
+    stack = TEXT[
+        TEXT.index("[disposal.stacks.FS-1]") : TEXT.index(
+            "\n[", TEXT.index("[disposal.stacks.FS-1]")
+        )
+    ]
     second = stack.replace("FS-1", "FS-2")
     with pytest.raises(InputError, match="FS-1 and FS-2 are both its stack"):
-        plant_of(tmp_path, (stack, stack + second))
+        plant_of(tmp_path, (stack, stack + "\n" + second))
 
 
 def test_a_plant_without_a_tree_keeps_its_typed_pressures(tmp_path):
     """By hand from the file: 0.05 and 1.4 barg."""
-    a, b = TEXT.index("# The way from the valves to the flare"), TEXT.index("# What one pool fire")
+    a, b = (
+        TEXT.index("# The way from the valves to the flare"),
+        TEXT.index("\n[", TEXT.index("[disposal.stacks.FS-1]")),
+    )
     bare = plant_of(tmp_path, (TEXT[a:b], ""))
     bare = bare.with_releases({})
     assert bare.faced("FH") is None and bare.facings("PSV-105") == ()

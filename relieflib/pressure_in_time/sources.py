@@ -324,7 +324,7 @@ def volatile_ingress(load, pressures, temperature=None):
     vapour [K], None: as the vessel. Returns `Source` of gas. Raises InputError as those. Validity:
     30 pressures, straight between. Source: as those; API 521 (2020), 4.4.6.
     """
-    if np.size(pressures) != 2:
+    if np.size(pressures) < 2:
         raise InputError(f"pressures = {pressures!r}: give the lowest and the highest")
     ends = np.asarray(positive(pressures=pressures), dtype=float)
     P = np.unique(np.concatenate([np.linspace(ends[0], ends[-1], 30), ends]))

@@ -11,7 +11,7 @@ from math import comb
 import numpy as np
 
 from relieflib import rules
-from relieflib.errors import InputError, not_negative, refuse, result
+from relieflib.errors import InputError, not_negative, one_number, refuse, result
 from relieflib.protection.gates import Gate, Parts, independent
 from relieflib.protection.response import Response, in_time
 from relieflib.safeguard.judge import COVERS, FAILS, UNKNOWN, WORST_FIRST, Reason
@@ -171,7 +171,8 @@ def failing_together(trips, demand_failure, common_cause=0.0):
     [0.81, 0.18, 0.01]
     """
     n = _whole("trips", trips)
-    p, b = _parts(demand_failure, common_cause)
+    p = one_number(demand_failure=demand_failure)
+    p, b = _parts(p, one_number(common_cause=common_cause))
     common = b * p
     alone = 1.0 if common == 1 else (p - common) / (1 - common)  # so that each still fails with p
     found = np.array([comb(n, k) * alone**k * (1 - alone) ** (n - k) for k in range(n + 1)])

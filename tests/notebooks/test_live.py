@@ -132,8 +132,7 @@ def cells_of(path):
         yield "\n".join(lines)
 
 
-@pytest.mark.parametrize("path", WITH_PANEL, ids=lambda p: p.stem)
-def test_every_control_to_its_ends(path):
+def every_control_to_its_ends(path):
     manager, client = start_new_kernel(cwd=str(path.parent))
     try:
         for source in cells_of(path):
@@ -158,3 +157,26 @@ def test_every_control_to_its_ends(path):
     finally:
         client.stop_channels()
         manager.shutdown_kernel(now=True)
+
+
+def share(place):
+    """A third of the notebooks: a class is what one worker takes at a time."""
+    return pytest.mark.parametrize("path", WITH_PANEL[place::3], ids=lambda p: p.stem)
+
+
+class TestFirstThird:
+    @share(0)
+    def test_every_control_to_its_ends(self, path):
+        every_control_to_its_ends(path)
+
+
+class TestSecondThird:
+    @share(1)
+    def test_every_control_to_its_ends(self, path):
+        every_control_to_its_ends(path)
+
+
+class TestLastThird:
+    @share(2)
+    def test_every_control_to_its_ends(self, path):
+        every_control_to_its_ends(path)

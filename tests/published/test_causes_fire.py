@@ -290,7 +290,7 @@ def test_peng_robinson_by_its_pressure(P, T):
 
 def test_one_step():
     assert boiling.boil_off(LPG, 10e5, 1).vaporized.shape == (1,)
-    with pytest.raises(InputError, match="last below 1"):
+    with pytest.raises(InputError, match="between 0 and 1"):
         boiling.boil_off(LPG, 10e5, 1, last=1.0)
 
 
