@@ -66,8 +66,8 @@ for _p in _panels:
         if hasattr(_c, "slider"):
             _out.append([_c.slider.comm.comm_id, "FloatSlider",
                          [_c.slider.min, _c.slider.max, _c.slider.value], _c.name])
-            _bad = ["", "abc"] if _c is next(iter(_p.controls.values())) else [""]
-            _out.append([_c.entry.comm.comm_id, "Text", [*_bad, _c.entry.value], _c.name])
+            if _c is next(iter(_p.controls.values())):  # what is typed is read alike in all
+                _out.append([_c.entry.comm.comm_id, "Text", ["", "abc", _c.entry.value], _c.name])
         elif hasattr(_c, "tick"):
             _out.append([_c.tick.comm.comm_id, "Checkbox",
                          [not _c.tick.value, _c.tick.value], _c.name])
