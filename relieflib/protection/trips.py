@@ -14,7 +14,7 @@ from relieflib import rules
 from relieflib.errors import InputError, not_negative, one_number, refuse, result
 from relieflib.protection.gates import Gate, Parts, independent
 from relieflib.protection.response import Response, in_time
-from relieflib.safeguard.judge import COVERS, FAILS, UNKNOWN, WORST_FIRST, Reason
+from relieflib.safeguard.judge import COVERS, FAILS, UNKNOWN, WORST_FIRST, Reason, Reasoned
 from relieflib.sizing import ReliefLoad
 
 LOAD_STAYS = "the load stays as it is: a trip changes how often, not how much"
@@ -64,7 +64,7 @@ class Trip:
 
 
 @dataclass(frozen=True)
-class Cover:
+class Cover(Reasoned):
     """Judgement on a trip against one cause: trip, load untouched, reasons, verdict in words."""
 
     trip: Trip
@@ -76,19 +76,6 @@ class Cover:
     def verdict(self):
         """The worst verdict of the reasons."""
         return next(v for v in WORST_FIRST if any(r.verdict == v for r in self.reasons))
-
-    @property
-    def why_not(self):
-        """Reasons that do not hold or are not known, the failing ones first."""
-        bad = [r for r in self.reasons if r.verdict != COVERS]
-        return tuple(sorted(bad, key=lambda r: WORST_FIRST.index(r.verdict)))
-
-    def about(self, subject):
-        """The `Reason` of one subject; InputError for another."""
-        for reason in self.reasons:
-            if reason.subject == subject:
-                return reason
-        raise InputError(f"subject '{subject}': {', '.join(r.subject for r in self.reasons)}")
 
     @property
     def cell(self):

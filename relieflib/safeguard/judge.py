@@ -65,8 +65,25 @@ class Reason:
         return f"{self.subject}: {self.verdict}: {self.words}"
 
 
+class Reasoned:
+    """What rests on several `reasons`, each a `Reason`: which of them stand against it."""
+
+    @property
+    def why_not(self):
+        """Reasons that do not hold or are not known, the failing ones first."""
+        bad = [r for r in self.reasons if r.verdict != COVERS]
+        return tuple(sorted(bad, key=lambda r: WORST_FIRST.index(r.verdict)))
+
+    def about(self, subject):
+        """The `Reason` of one subject; InputError for another."""
+        for reason in self.reasons:
+            if reason.subject == subject:
+                return reason
+        raise InputError(f"subject '{subject}': {', '.join(r.subject for r in self.reasons)}")
+
+
 @dataclass(frozen=True)
-class Cover:
+class Cover(Reasoned):
     """Judgement on a valve against one cause, with its reasons.
 
     installed_area of all that lift together, required_area at the same conditions [m2]; capacity,
@@ -99,19 +116,6 @@ class Cover:
     def short(self):
         """Flow that the valves don't pass [kg/s], 0 where they pass it all."""
         return float(np.maximum(self.load.mass_flow - self.capacity, 0.0))
-
-    @property
-    def why_not(self):
-        """Reasons that do not hold or are not known, the failing ones first."""
-        bad = [r for r in self.reasons if r.verdict != COVERS]
-        return tuple(sorted(bad, key=lambda r: WORST_FIRST.index(r.verdict)))
-
-    def about(self, subject):
-        """The `Reason` of one subject; InputError for another."""
-        for reason in self.reasons:
-            if reason.subject == subject:
-                return reason
-        raise InputError(f"subject '{subject}': {', '.join(r.subject for r in self.reasons)}")
 
     @property
     def cell(self):
