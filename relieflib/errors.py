@@ -151,16 +151,18 @@ def _ends(array):
 
 def _checked(values, fits, words):
     """Return float arrays; `fits(low, high)` judges the extremes, element by element if need be."""
-    out = []
+    out, alone = [], True
     for name, value in values.items():
-        if type(value) is float and fits(value, value):  # the rows of a long list are floats
+        if isinstance(value, float) and fits(value, value):  # the rows of a long list are floats
             out.append(np.array(value))
             continue
+        alone = False
         array = _as_float(name, value)
         if array.size and not fits(*_ends(array)):
             refuse(~(fits(array, array) | np.isnan(array)), name, array, words)
         out.append(array)
-    _same_shape(values, out)
+    if not alone:
+        _same_shape(values, out)
     return out if len(out) > 1 else out[0]
 
 
@@ -225,5 +227,7 @@ def result(value):
     >>> result(np.array(2.0))
     2.0
     """
+    if isinstance(value, float):
+        return float(value)
     value = np.asarray(value)
     return value.item() if value.ndim == 0 else value

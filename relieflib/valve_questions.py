@@ -5,7 +5,7 @@ verdicts on lines and the demo plant. Each puts the answer in its own words, non
 The limits are those of `rules`.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -30,8 +30,7 @@ FEELS_BACK_PRESSURE = ("conventional", "disk")
 CODES = ("ASME VIII", "ASME I", "PED")  # vessels; boilers; Europe, with valves of ISO 4126
 
 
-@dataclass(frozen=True)
-class Answer:
+class Answer(NamedTuple):
     """What one question found: value against its highest limit [SI], NaN limit for none.
 
     what, words for the value; source; known, False where the limit itself depends on what was not

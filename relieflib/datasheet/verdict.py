@@ -1,6 +1,6 @@
 """A check's verdict, and how a stated number is held against a recomputed one."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from relieflib.texts import number_text
 
@@ -8,8 +8,7 @@ VERDICTS = ("agrees", "differs", "not given")
 SEVERITY = {1: "not protected", 2: "may not work as meant", 3: "a number to correct", 4: "to note"}
 
 
-@dataclass(frozen=True, slots=True)
-class Check:
+class Check(NamedTuple):
     """One check: stated and recomputed in the sheet's unit, tolerance in the same unit.
 
     verdict 'agrees', 'differs' or 'not given'; stated and recomputed number, text or None;
