@@ -97,7 +97,7 @@ def plausible(**values):
     """
     for name, value in values.items():
         low, high, words = PLAUSIBLE[name]
-        if type(value) is float and low <= value <= high:
+        if isinstance(value, float) and low <= value <= high:
             continue
         array = np.asarray(value, dtype=float)
         if not array.size or (array.min() >= low and array.max() <= high):
@@ -154,7 +154,7 @@ def _checked(values, fits, words):
     out, alone = [], True
     for name, value in values.items():
         if isinstance(value, float) and fits(value, value):  # the rows of a long list are floats
-            out.append(np.array(value))
+            out.append(np.float64(value))
             continue
         alone = False
         array = _as_float(name, value)

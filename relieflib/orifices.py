@@ -105,7 +105,7 @@ def select_letter(required_area: Value) -> str | np.ndarray | None:
     ('P', None)
     """
     area = positive(required_area=required_area)
-    return _CHOICE[np.where(np.isnan(area), len(_NAMES), np.searchsorted(_UP_TO, area))]
+    return _CHOICE[np.searchsorted(_UP_TO, area)]  # NaN comes after all
 
 
 def next_area(required_area):

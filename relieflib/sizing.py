@@ -154,9 +154,7 @@ class Sizing:
     def flow_through(self, area):
         """Flow that another area passes at the same conditions [kg/s], as `rated_flow`."""
         if self.reynolds is not None:  # Kv is another one in another area
-            return rated_flow(
-                self.load.stream, self.device, area, self.back_pressure, self.edition
-            )
+            return rated_flow(self.load.stream, self.device, area, self.back_pressure, self.edition)
         return result(positive(area=area) * _product(self.factors) * self.mass_flux)
 
     @cached_property

@@ -61,9 +61,11 @@ def kept(value, limit, half=0.0):
     >>> bool(kept(3.0, 3.0)), bool(kept(3.1, 3.0)), bool(kept(3.1, 3.0, 0.1))
     (True, False, True)
     """
-    if type(value) is type(limit) is float:  # as below, for the many rows of a long list
+    if isinstance(value, float) and isinstance(
+        limit, float
+    ):  # as below, for the many rows of a long list
         within = limit != limit or value <= limit + half + CLOSE * abs(limit)
-        return value == value and bool(within)
+        return bool(value == value and within)
     value, limit = np.asarray(value, dtype=float), np.asarray(limit, dtype=float)
     within = value <= limit + half + CLOSE * np.abs(limit)
     return np.where(np.isnan(value), False, np.isnan(limit) | within)

@@ -126,9 +126,10 @@ class Case:
         """(number, unit) of an SI value, in the unit the row uses for the column."""
         cell = self.row.cells.get(name)
         if cell and cell.kind != "text" and (kind is None or kind == cell.kind):
-            return shown_in(value, cell.unit, cell.kind, self.row.atmosphere), cell.unit
-        kind = kind or (SYMBOLS[name].kind if name in SYMBOLS else COLUMNS[name].kinds[0])
-        unit = self._usual_unit(kind)
+            unit, kind = cell.unit, cell.kind
+        else:
+            kind = kind or (SYMBOLS[name].kind if name in SYMBOLS else COLUMNS[name].kinds[0])
+            unit = self._units.get(kind) or self._usual_unit(kind)
         return shown_in(value, unit, kind, self.row.atmosphere), unit
 
     def half(self, name):

@@ -94,8 +94,8 @@ def compare(
     here, unit = case.in_sheet(column, own, kind)
     if cell is None:
         return not_given(name, column, case, recomputed=here, unit=unit, reason=trouble or agrees)
-    tolerance = max(cell.half, chart) + close * abs(own)
-    off = cell.value - own
+    half, off = cell.half, cell.value - own
+    tolerance = (half if half > chart else chart) + close * abs(own)
     stated, _ = case.in_sheet(column, cell.value, cell.kind)
     shown = abs(case.in_sheet(column, own + tolerance, kind)[0] - here)
     level, words = above if off > 0 else below
