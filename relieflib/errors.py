@@ -150,7 +150,7 @@ def _ends(array):
 
 
 def _checked(values, fits, words):
-    """Return float arrays; `fits(low, high)` judges the extremes, element by element if need be."""
+    """Return float arrays, a float as numpy's own; `fits(low, high)` judges the extremes first."""
     out, alone = [], True
     for name, value in values.items():
         if isinstance(value, float) and fits(value, value):  # the rows of a long list are floats
@@ -204,8 +204,8 @@ def finite(**values):
 def positive(**values):
     """Return the named values as float arrays; zero or less raises InputError, NaN passes.
 
-    >>> positive(pressure=1e5)
-    array(100000.)
+    >>> positive(pressure=[1e5])
+    array([100000.])
     """
     return _checked(values, lambda lo, hi: (lo > 0) & (hi < np.inf), "must be finite and above 0")
 

@@ -61,9 +61,7 @@ def kept(value, limit, half=0.0):
     >>> bool(kept(3.0, 3.0)), bool(kept(3.1, 3.0)), bool(kept(3.1, 3.0, 0.1))
     (True, False, True)
     """
-    if isinstance(value, float) and isinstance(
-        limit, float
-    ):  # as below, for the many rows of a long list
+    if isinstance(value, float) and isinstance(limit, float):  # as below, for a long list
         within = limit != limit or value <= limit + half + CLOSE * abs(limit)
         return bool(value == value and within)
     value, limit = np.asarray(value, dtype=float), np.asarray(limit, dtype=float)
