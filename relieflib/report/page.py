@@ -41,7 +41,8 @@ from relieflib.texts import harmless, number_text, unit_text
 from relieflib.units import ATMOSPHERE, PRESSURES
 
 __all__ = ["Columns", "Contents", "Equations", "Figure", "Heading", "Paragraph", "Report",
-           "Signatures", "Table", "datasheet_report", "safeguard_blocks", "sizing_report"]  # fmt: skip
+           "Signatures", "Table", "datasheet_report", "safeguard_blocks",
+           "sizing_report"]  # fmt: skip
 PAGES = ("differing", "all", "none")
 FEW = 12  # valves up to which each gets its page, unless said otherwise
 MOST_CHANGES = 1000  # since an earlier revision that are listed

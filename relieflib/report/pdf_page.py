@@ -45,6 +45,7 @@ BODY, CELL, SMALL, FORMULA = 9.0, 8.0, 7.5, 10.5  # points
 TALLEST, BROADEST = 45, 3.0  # lines of a cell that fit on a page, mm of the broadest letter
 TOTAL = "¤nnn¤"  # replaced by the number of pages; no file writes it like this
 EDGE = 1.0  # mm beside a paragraph
+MOST_KEPT = 20_000  # texts made safe, and set in lines, that are not done twice
 PAD, GAP = 1.2, 5.0  # mm beside the text of a cell, and between two columns of a page
 COLUMN = (WIDE - GAP) / 2  # mm
 ENTRY = 4.6  # mm, one line of the contents
@@ -85,16 +86,20 @@ class Sheet(FPDF):
         for style, name in _STYLES.items():
             self.add_font("body", style, FONTS / f"DejaVuSans{name}.ttf")
         self.known = set(self.fonts["body"].cmap)
+        # a list says the same words on every page
+        self.safe, self.lines = (lru_cache(MOST_KEPT)(way) for way in (self._safe, self._lines))
         self.set_font("body", size=BODY)
         self.alias_nb_pages(TOTAL)
 
-    def safe(self, text, longest=LONGEST):
+    def _safe(self, text, longest=LONGEST):
         """Text without control characters; signs that the font lacks as their number."""
-        lines = [
-            "".join(c if ord(c) in self.known else f"[U+{ord(c):04X}]" for c in line)
+        return "\n".join(
+            line if line.isascii() else _left_to_right(self._with_known(line))
             for line in safe_lines(text, longest)
-        ]
-        return "\n".join(_left_to_right(line) for line in lines)
+        )
+
+    def _with_known(self, line):
+        return "".join(c if ord(c) in self.known else f"[U+{ord(c):04X}]" for c in line)
 
     def footer(self):
         """The file, the date and the page at the foot of each page."""
@@ -124,7 +129,7 @@ class Sheet(FPDF):
         each = self.fonts["body" + style].cw
         return sum(each[ord(c)] for c in text) * size * MM / 1000.0
 
-    def lines(self, text, width, size, style=""):
+    def _lines(self, text, width, size, style=""):
         """A text in lines of so many mm; a word that is broader is broken."""
         found = []
         for part in text.split("\n"):
@@ -152,7 +157,8 @@ class Sheet(FPDF):
     def line_at(self, x, top, height, text, size, style=""):
         """One line of text in a strip of so many mm from the top."""
         if text.strip():
-            self.set_font("body", style, size)
+            if (self.font_family, self.font_style, self.font_size_pt) != ("body", style, size):
+                self.set_font("body", style, size)
             self.text(x, top + 0.5 * height + 0.3 * size * MM, text)
 
     def keep(self, height):
