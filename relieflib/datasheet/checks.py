@@ -8,7 +8,7 @@ a pressure, 0.1 % of a factor; factors read from a chart carry the chart's readi
 
 import warnings
 
-from relieflib.datasheet.code_checks import CHECKS as CODE_CHECKS
+from relieflib.datasheet.code_checks import CHECKS as CODE_CHECKS, where_disk_leads
 from relieflib.datasheet.connections import CHECKS as FIT_CHECKS
 from relieflib.datasheet.factors import CHECKS as FACTOR_CHECKS
 from relieflib.datasheet.fluid_checks import CHECKS as FLUID_CHECKS
@@ -42,7 +42,8 @@ def check_row(row, search=True, plant=None):
         case = recompute(row)
         case.search = search
         found = [_made(check, case) for check in CHECKS] + checks_of(case, plant)
-    return sorted((c for c in found if c), key=lambda c: (_ORDER[c.verdict], c.severity))
+        found = [where_disk_leads(case, c) for c in found if c]
+    return sorted(found, key=lambda c: (_ORDER[c.verdict], c.severity))
 
 
 def _made(check, case):
