@@ -14,9 +14,8 @@ import time
 from contextlib import contextmanager
 from pathlib import Path
 
-TESTS = Path(__file__).parents[1]
-sys.path.insert(0, str(TESTS))
-sys.path.insert(0, str(TESTS / "notebooks"))
+sys.path.insert(0, str(Path(__file__).parents[1]))
+sys.path.insert(0, str(Path(__file__).parents[1] / "notebooks"))
 
 import test_browser as browser
 from six_valves import ANSWER, FORMATS, found_in, valves
@@ -112,8 +111,7 @@ def main():
     from relieflib import datasheet
     from relieflib.datasheet.headings import read_mapping
 
-    answer = read_mapping(ANSWER),set pressure,barg,\n"
-    )
+    answer = read_mapping(ANSWER)
     only = sys.argv[1:]
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
