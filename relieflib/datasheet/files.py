@@ -29,6 +29,7 @@ MOST_MERGED = 10_000  # merged ranges of one sheet
 MOST_SHEETS = 100  # of a workbook
 MOST_SPACED = 20_000  # lines of a text whose columns are set apart by spaces
 MOST_PAGES = 100  # of a PDF
+TITLE = 3  # columns that a title with commas may seem to have; headings are more
 TOLD_BY = 10  # first lines by which it is told how columns are set apart
 IN_MEMORY = 2000  # lines of a list; the others wait on the disk
 LEGEND = "columns"  # the sheet of our own template that explains the others
@@ -271,7 +272,9 @@ def _telling(some):
     if not some:
         return ""
     counts = [max(_columns_by_spaces(s), _bare(s).count(_separator(s)) + 1) for s in some]
-    return some[0] if 2 * counts[0] >= max(counts) else some[counts.index(max(counts))]
+    if counts[0] > TITLE or 2 * counts[0] >= max(counts):
+        return some[0]
+    return next(s for s, count in zip(some, counts, strict=True) if 2 * count > max(counts))
 
 
 def _columns_by_spaces(line):
