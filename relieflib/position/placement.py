@@ -46,9 +46,9 @@ class Part:
     tag, '' for none; secured, how it is kept open, of `SECURED`, None for not given; position, how
     it stands in normal operation, of `POSITIONS`; interlock, name that it shares with others: they
     open for one valve before they close for another, those of one valve together (a three-way valve
-    is one by itself, by its tag, and by its interlock where it is linked to another); inside_diameter, its narrowest bore [m];
-    telltale of a rupture disk under a valve: something shows pressure between them; forward, of a
-    check valve: 'forward' lets flow pass along the way.
+    by its tag, or by its interlock where it is linked to another); inside_diameter, its narrowest
+    bore [m]; telltale of a rupture disk under a valve: something shows pressure between them;
+    passes, of a check valve: 'forward' lets flow along the way, as it is listed.
     >>> Part("block valve", "HV-1", secured="locked open").what_happens
     'closed by hand'
     """
@@ -90,7 +90,7 @@ class Part:
 
     @property
     def group(self):
-        """What it opens and closes with: its interlock, or itself as three-way valve; '' for none."""
+        """What it opens and closes with: its interlock, or itself if three-way; '' for none."""
         return self.interlock or (self.tag if self.kind == "three-way valve" else "")
 
     def __str__(self):
