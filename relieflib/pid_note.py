@@ -332,7 +332,7 @@ def _tags(rest):
         if re.fullmatch("[A-Za-z]", piece) and found:
             tag, letters = found.pop()
             if not letters:
-                tag, letters = _split(tag)
+                tag, letters = split_letter(tag)
             if letters:
                 found.append((tag, (*letters, piece.upper())))
                 continue
@@ -342,8 +342,13 @@ def _tags(rest):
     return found
 
 
-def _split(tag):
-    """A tag and the single letter at its end."""
+def split_letter(tag):
+    """A tag and the single letter at its end.
+
+    Parameters: tag. Returns (tag, tuple of one letter or none).
+    >>> split_letter("PSV-105A"), split_letter("PSV-105")
+    (('PSV-105', ('A',)), ('PSV-105', ()))
+    """
     match = re.fullmatch(r"(.*\d)[\s-]*([A-Z])", tag, re.I)
     return (match[1], (match[2].upper(),)) if match else (tag, ())
 
@@ -353,7 +358,7 @@ def _together(tags):
     names = list(dict.fromkeys((plain(tag), letters) for tag, letters in tags))
     if len(names) == 1:
         return tags[0]
-    parts = [_split(tag) if not letters else (tag, letters) for tag, letters in tags]
+    parts = [split_letter(tag) if not letters else (tag, letters) for tag, letters in tags]
     if len({plain(tag) for tag, _ in parts}) > 1:
         said = " and ".join(dict.fromkeys(tag for tag, _ in tags))
         raise InputError(f"note: says 'tag' twice: {said}")
@@ -448,7 +453,7 @@ def check_note(words, valve, cause, required_area=None, atmosphere=None):
     said, right = parse_note(words, atmosphere), note_of(valve, cause)
     pairs = list(zip(_shown(said), _shown(right)))
     checks = [_one(name, a, b, said, right) for (name, a), (_, b) in pairs]
-    return [*checks, _area(said, right, required_area), _itself(said)]
+    return [*checks, _area(said, right, required_area), itself(said)]
 
 
 _SEVERITY = {"tag": 3, "number": 1, "arrangement": 1, "set pressure": 1, "letter": 1, "sizes": 2,
@@ -551,8 +556,13 @@ def duty_area(note, duty):
     return sum(sorted(d.area for d in note.designations)[:duty])
 
 
-def _itself(note):
-    """Does the note contradict itself: tag and number, duty and spare, pairs of sizes."""
+def itself(note):
+    """Does a note contradict itself: tag and number, duty and spare, pairs of sizes.
+
+    Parameters: note. Returns `Check`. Source: arithmetic; API 526.
+    >>> itself(parse_note("PSV-105 A/B; 3 x 3L4")).reason
+    'the tag names 2 valves, the number is 3'
+    """
     wrong, total = [], note.number
     if note.duty is not None and total is not None and note.duty + note.spare != total:
         wrong.append(f"{note.duty} duty and {note.spare} spare are not {total} valves")
