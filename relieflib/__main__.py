@@ -353,13 +353,13 @@ def _compare(options):
 
 def _papers(options, run):
     """What the papers hold, and the (tag, note) of each valve."""
-    from relieflib import demo
     from relieflib.datasheet import read
     from relieflib.errors import InputError
+    from relieflib.plant import load_plant
     from relieflib.summary import read_summary, saved_cases
     from relieflib.units import ATMOSPHERE
 
-    plant = demo.plant(options.plant) if options.plant else None
+    plant = load_plant(options.plant) if options.plant else None
     own = plant.site.atmosphere if plant else ATMOSPHERE
     air = _pressure(options.atmosphere) if options.atmosphere else own
     notes, rows, cases = _notes(options, run, air), (), None
@@ -423,9 +423,9 @@ def _papers_page(options, run, found):
 
     if not options.report or not found:
         return
-    files = [(words, Path(name).name) for words, name in
-             (("P&ID note", options.note), ("datasheet", options.datasheet),
-              ("load summary", options.summary), ("plant file", options.plant)) if name]  # fmt: skip
+    names = {"P&ID note": options.note, "datasheet": options.datasheet,
+             "load summary": options.summary, "plant file": options.plant}  # fmt: skip
+    files = [(words, Path(name).name) for words, name in names.items() if name]
     if options.set_unit:
         files.append(("unit of a set without one", f"{options.set_unit}, as told"))
     filed_as = Document(options.number, options.revision, options.checked_by, options.checked_on)

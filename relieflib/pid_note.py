@@ -417,13 +417,7 @@ def write_note(valve, cause):
     TO FH
     """
     note = note_of(valve, cause)
-    lines = [note.tag + (f" {'/'.join(note.suffixes)}" if note.suffixes else "")]
-    lines.append(" + ".join(f"{n} x {d}" for n, d in note.groups)
-                 + f" ({_roles(note.duty, note.spare)})")  # fmt: skip
-    lines.append(f"SET {_sets(note)} barg")
-    lines.append(f"SIZED FOR {note.sized_for}")
-    if note.destination:
-        lines.append(f"TO {note.destination}")
+    lines = note_lines(note)
     text = "\n".join(lines)
     back = parse_note(text, valve.atmosphere)
     same = ("tag", "suffixes", "groups", "duty", "spare", "sized_for", "destination")
@@ -431,6 +425,24 @@ def write_note(valve, cause):
         if getattr(back, name) != getattr(note, name):
             raise InputError(f"{name} = '{getattr(note, name)}': can't be written in a note")
     return text
+
+
+def note_lines(note):
+    """The lines of a note in our layout, of what it gives.
+
+    Parameters: note. Returns a list of str.
+    >>> note_lines(parse_note('SP=16 barg; PSV-1; 300# x 150#; 3"L4"'))
+    ['PSV-1', '3L4', '300# x 150#', 'SET 16 barg']
+    """
+    lines = [note.tag + (f" {'/'.join(note.suffixes)}" if note.suffixes else "")]
+    sized = " + ".join((f"{n} x " if n else "") + str(d) for n, d in note.groups)
+    roles = "" if note.duty is None else f"({_roles(note.duty, note.spare)})"
+    lines.append(f"{sized} {roles}".strip())
+    lines.append(" x ".join(f"{c}#" for c in (note.inlet_class, note.outlet_class) if c))
+    lines.append(f"SET {_sets(note)} barg" if note.sets else "")
+    lines.append(f"SIZED FOR {note.sized_for}" if note.sized_for else "")
+    lines.append(f"TO {note.destination}" if note.destination else "")
+    return [line for line in lines if line]
 
 
 def check_note(words, valve, cause, required_area=None, atmosphere=None):

@@ -325,8 +325,7 @@ def _of_plant(found, plant, base):
     except InputError as error:
         placed = None
         found.problems.append(f"placement: {error}")
-    roles = {"count": placed.duty, "spare": placed.spare} if placed else {}
-    note = pid_note.note_of(Valve.of(plant, tag, **roles), item.sized_for)
+    note = note_of_item(item, placed)
     entries = _note_entries(note) | _given(
         tag=Said(tag, tag), protected_item=_words(item.protects), kind_of_device=_words(item.kind),
         disk_under_the_valve=_yes(placed and any(p.kind == "rupture disk" for p in (
@@ -337,6 +336,21 @@ def _of_plant(found, plant, base):
         for name in ("number of valves", "valves in duty", "spares"):
             del entries[name]
     found.papers.append(Paper(PLACED, "", entries, note=note))
+
+
+def note_of_item(item, placed=None):
+    """The `pid_note.Note` that a relief valve of a plant's file asks for.
+
+    Parameters: item, of its relief valves; placed, its `Placement`, or None for one valve alone.
+    Returns `Note`. Raises InputError as `pid_note.note_of`.
+    >>> from relieflib.plant import load_plant
+    >>> str(note_of_item(load_plant()["PSV-104"]).groups[0][1])
+    '2J3'
+    """
+    roles = {"count": placed.duty, "spare": placed.spare} if placed else {}
+    valve = Valve(item.tag, item.protects, set_pressure_gauge=item.set_pressure_gauge,
+                  designation=item.designation, destination=item.destination, **roles)  # fmt: skip
+    return pid_note.note_of(valve, item.sized_for)
 
 
 def _mawp(found, plant):
