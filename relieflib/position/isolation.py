@@ -381,7 +381,8 @@ def isolate(network):
             short.append(_short(graph, item, len(valves), needed))
         if valves:
             left = _left(graph, item, valves, idom, to_end, together)
-            found = [_cut(graph, item, node, n, needed) for node, n in left.items() if n < needed]
+            few = min(needed, len(valves))  # a part that takes no valve away is no cut
+            found = [_cut(graph, item, node, n, needed) for node, n in left.items() if n < few]
             cuts += sorted(found, key=lambda c: (c.held, c.name))
     wrong = [*graph.wrong, *_lost(graph), *_twice(graph)]
     return Isolation(tuple(cuts), service, tuple(short), tuple(wrong))
