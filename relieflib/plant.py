@@ -23,8 +23,8 @@ _KINDS = {
     " head_type reaction reason condenser reboiler hot_fluid hot_side cold_fluid suction discharge"
     " upstream downstream upstream_class downstream_class pipe_class fails nominal_size host"
     " protects kind designation sized_for destination takes joins header items vents_to"
-    " drain_source device tapped_on tapping secured position interlock passes enters_header orientation"
-    " bonnet_vent body_drain sensing discharge_direction disturbance from_side to_side",
+    " drain_source device tapped_on tapping secured position interlock passes enters_header"
+    " orientation bonnet_vent body_drain sensing discharge_direction disturbance from_side to_side",
     "yes or no": "liquid_case inlet_drains_back outlet_drains_away low_point_drained weep_hole"
     " rain_cover water_may_stand winterised may_solidify traced supported test_access telltale",
     "whole number": "in_duty spare",
