@@ -336,6 +336,7 @@ def _compare(options):
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # what they say stands in the words of the checks
             given = _papers(options, run)
+            plant = given["plant"]
             for tag, note in given.pop("valves"):
                 try:
                     found.append(hold(of_valve(tag, note, **given)))
@@ -347,7 +348,7 @@ def _compare(options):
     for one in found:
         _say(as_text(one) + "\n")
         run.codes.add(DIFFERS if one.differs else UNREAD if one.unread else AGREES)
-    _papers_page(options, run, found)
+    _papers_page(options, run, found, plant)
     return run.code
 
 
@@ -415,7 +416,7 @@ def _valves(options, notes):
     return [(options.tag, same[0] if same else None)]
 
 
-def _papers_page(options, run, found):
+def _papers_page(options, run, found, plant):
     """Write the page to file, where it is asked for and anything was held."""
     from relieflib.errors import InputError
     from relieflib.report.page import Document
@@ -431,12 +432,26 @@ def _papers_page(options, run, found):
     filed_as = Document(options.number, options.revision, options.checked_by, options.checked_on)
     try:
         report = papers_report(found, options.date, options.prepared_by, options.project, filed_as,
-                               files)  # fmt: skip
+                               files, _details(found, plant))  # fmt: skip
         report.save(options.report)
     except InputError as error:
         run.failed(str(error))
         return
     _say(f"report: {_name(Path(options.report))}")
+
+
+def _details(found, plant):
+    """{tag: blocks of its drawn detail} of the valves that the plant places."""
+    from relieflib.papers.paper import PLACED
+    from relieflib.report.blocks import Heading
+    from relieflib.report.detail import detail_of
+
+    drawn = {}
+    for one in found:
+        for paper in (p for p in one.papers if p.kind == PLACED and p.checks):
+            detail = detail_of(plant, paper.said["tag"].value, paper.checks)
+            drawn[one.tag] = [Heading("Where it stands", 3), detail.block()]
+    return drawn
 
 
 def _plant(name):

@@ -14,6 +14,7 @@ import pytest
 from relieflib.errors import InputError
 from relieflib.pid_note import parse_note
 from relieflib.plant import load_plant
+from relieflib.position.checks import check_all
 from relieflib.position.placement import Part, Placement, placements
 from relieflib.report import detail
 
@@ -58,7 +59,8 @@ FAULTS = [
     Fault("set", "too high", (("valve", None, 0),)), Fault("whole", "words of it"),
     Fault("agreed", "is left out", verdict="agrees"),
 ]  # fmt: skip
-DRAWN = {tag: lambda tag=tag: detail.detail_of(PLANT, tag) for tag in PLACED} | {
+FOUND = check_all(PLANT)
+DRAWN = {tag: lambda tag=tag: detail.detail_of(PLANT, tag, FOUND[tag]) for tag in PLACED} | {
     "two": lambda: detail.draw(TWO, NOTE, faults=FAULTS),
     "disk": lambda: detail.draw(DISK, None, faults=FAULTS[:1] + FAULTS[4:]),
     "pilot": lambda: detail.draw(TWO, NOTE, "pilot"),
@@ -93,8 +95,8 @@ def test_alt_text_and_svg_state_what_the_file_says(drawn, tag):
     root = ET.fromstring(one.svg())
     text = root.iter("{http://www.w3.org/2000/svg}text")
     texts = " ".join("".join(e.itertext()) for e in text)
-    for words in (placed.protects, placed.destination, *placed.names,
-                  *(p.tag for p in placed.parts), *(p.interlock for p in placed.parts)):  # fmt: skip
+    of_parts = [words for p in placed.parts for words in (p.tag, p.interlock)]
+    for words in (placed.protects, placed.destination, *placed.names, *of_parts):
         assert words in one.alt and words in texts
     for part in placed.parts:
         assert part.kind in one.alt
@@ -102,7 +104,10 @@ def test_alt_text_and_svg_state_what_the_file_says(drawn, tag):
             assert part.secured in one.alt
     if item.section == "relief_valves":
         assert item.designation.replace("1.5", "1-1/2 ").replace("F2", "F 2") in one.alt
-        assert item.sized_for in one.alt and "SET" in one.alt
+        assert "SET" in one.alt
+    assert getattr(item, "sized_for", "") in one.alt
+    if item.section == "rupture_disks":  # 8.0 barg in the file
+        assert "BURST 8 barg" in one.alt
     assert root.attrib["role"] == "img" and len(root.findall("{*}desc")) == 1
 
 
@@ -116,6 +121,13 @@ def test_every_mark_has_its_words_and_stands_at_every_place_it_names(drawn):
         flat = " ".join(" ".join(t.split()) for t in texts)
         assert f"{mark.number} {' '.join(mark.words.split())}" in flat
     assert "not protected" in one.marks[0].words and "is left out" not in one.alt
+
+
+@pytest.mark.parametrize("tag", PLACED)
+def test_each_fault_of_the_demo_plant_is_marked(drawn, tag):
+    faults = [c for c in FOUND[tag] if c.verdict == "differs"]
+    assert [m.words.split(":")[0] for m in drawn[tag].marks] == [c.name for c in faults]
+    assert all(c.reason in drawn[tag].alt for c in faults)
 
 
 def test_closed_parts_are_filled_and_said(drawn):

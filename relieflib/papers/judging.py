@@ -383,12 +383,12 @@ def _area(papers, context):
 
 
 def _own_checks(papers):
-    """What a paper gets wrong by itself: a sheet by its own check, a note against itself."""
+    """What a paper gets wrong by itself: a sheet, a note, where a placement has the valve stand."""
     for paper in papers:
         if paper.row is not None:
             found = check_row(paper.row, search=False)
         elif paper.kind == NOTE:
             found = [pid_note.itself(paper.note)]
         else:
-            continue
+            found = paper.checks
         yield from ((paper.name, check) for check in found if check.verdict == "differs")

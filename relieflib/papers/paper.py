@@ -8,6 +8,7 @@ from relieflib.datasheet.verdict import digits
 from relieflib.errors import InputError
 from relieflib.kinds import DISPLAY
 from relieflib.pid_note import plain
+from relieflib.position.checks import case_of, check
 from relieflib.position.placement import placement
 from relieflib.safeguard.installed import Valve
 from relieflib.summary import COLUMNS as HEADINGS
@@ -63,7 +64,8 @@ class Paper:
     """One paper on one valve: its kind of `KINDS`, where it stands, {entry: `Said`}.
 
     unread, {entry: words} of what stands there and can't be read; note, as `pid_note.Note`, of what
-    names valves; row, of a datasheet; cases, of a load summary, the largest area first.
+    names valves; row, of a datasheet; cases, of a load summary, the largest area first; checks, of
+    where a placement has the valve stand.
     """
 
     kind: str
@@ -73,6 +75,7 @@ class Paper:
     note: object = None
     row: object = None
     cases: tuple = ()
+    checks: tuple = ()
 
     @property
     def name(self):
@@ -264,6 +267,8 @@ def _of_summary(found, cases, item):
     known = {plain(name): name for name in cases}
     if item is None and len(cases) == 1:
         item = next(iter(cases))
+        words = f"{harmless(item)}, the load summary's one item, was taken for what it protects"
+        found.problems.append(words)
     name = known.get(plain(item or ""))
     if name is None:
         words = f"has no rows of {harmless(item)}" if item else "holds several items: name one"
@@ -335,7 +340,12 @@ def _of_plant(found, plant, base):
         found.problems.append(f"{tag}: the plant's file does not say where it stands")
         for name in ("number of valves", "valves in duty", "spares"):
             del entries[name]
-    found.papers.append(Paper(PLACED, "", entries, note=note))
+    try:
+        standing = () if placed is None else tuple(check(case_of(plant, tag)))
+    except InputError as error:
+        standing = ()
+        found.problems.append(f"where it stands was not checked: {error}")
+    found.papers.append(Paper(PLACED, "", entries, note=note, checks=standing))
 
 
 def note_of_item(item, placed=None):

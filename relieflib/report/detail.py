@@ -17,12 +17,12 @@ from matplotlib.patches import Polygon, Rectangle
 from relieflib import pid_note
 from relieflib.datasheet.verdict import SEVERITY
 from relieflib.errors import InputError
-from relieflib.papers.paper import note_of_item
+from relieflib.papers.paper import barg, note_of_item
 from relieflib.position.placement import placement
 from relieflib.report import sketch as d
 from relieflib.report.blocks import Figure, png
 from relieflib.report.figures import INK, VERMILLION, Display
-from relieflib.texts import clean, harmless
+from relieflib.texts import clean, harmless, number_text
 
 WIDTH, PITCH, APART = 180.0, 15.0, 46.0  # mm: of the page, from part to part, valve to valve
 TEXT, NOTE_TEXT, LINE = 7.5, 8.5, 3.7  # points, points, mm a line
@@ -106,16 +106,26 @@ def detail_of(plant, tag, faults=()):
     kind = {"rupture_disks": "disk", "tank_vents": "vent"}.get(item.section, kind)
     section = plant.items[placed.protects].section if placed.protects in plant.items else ""
     shape = "vessel" if section in ("vessels", "columns", "reactors", "tanks") else "other"
-    return draw(placed, note, kind, faults, shape)
+    return draw(placed, note, kind, faults, shape, () if note else _plate(item))
 
 
-def draw(placed, note=None, kind="conventional", faults=(), shape="vessel"):
+def _plate(item):
+    """Lines for a disk or a vent, which a note of valves does not fit."""
+    pressure = getattr(item, "burst_pressure_gauge", None)
+    lines = [item.tag, f"BURST {barg(pressure)}" if pressure else ""]
+    pset = getattr(item, "set_pressure_gauge", None)
+    lines.append(f"SET {number_text(pset / 100.0)} mbarg" if pset else "")
+    lines.append(f"SIZED FOR {item.sized_for}" if getattr(item, "sized_for", "") else "")
+    return [line for line in (*lines, f"TO {item.destination}") if line]
+
+
+def draw(placed, note=None, kind="conventional", faults=(), shape="vessel", lines=()):
     """The P&ID detail of a relief device.
 
     Parameters: placed, `position.placement.Placement`; note, a `pid_note.Note` or None; kind of
     device, as `Device`, or 'vent'; faults, checks with name, verdict, reason, severity and places;
-    those that differ are marked; shape of what it stands on, of `SHAPES`. Returns `Detail`.
-    Raises InputError for more valves than fit, or another shape.
+    those that differ are marked; shape of what it stands on, of `SHAPES`; lines that stand in the
+    note's place. Returns `Detail`. Raises InputError for more valves than fit, or another shape.
     Source: what a P&ID shows of a relief valve: common practice, no source.
     """
     if placed.valves > MOST_DRAWN:
@@ -124,14 +134,15 @@ def draw(placed, note=None, kind="conventional", faults=(), shape="vessel"):
         raise InputError(f"shape = '{shape}': use one of {', '.join(SHAPES)}")
     differing = [f for f in faults if f.verdict == "differs"]
     marks = tuple(_mark(n, f) for n, f in enumerate(differing, start=1))
-    plan = _Plan(placed, _beside(placed, note, kind), marks)
+    lines = pid_note.note_lines(note) if note else list(lines) or _bare(placed)
+    plan = _Plan(placed, _beside(lines, kind), marks)
     s = d.Sketch(WIDTH, plan.height, scale=25.4)
     _item(s, plan, shape)
     _ways(s, plan, kind)
     _end(s, plan)
     _words(s, plan)
     _marks(s, plan)
-    return Detail(s, _alt(placed, note, kind, marks), marks, placed.tag)
+    return Detail(s, _alt(placed, lines, kind, marks), marks, placed.tag)
 
 
 def _mark(number, fault):
@@ -139,10 +150,13 @@ def _mark(number, fault):
     return Mark(number, clean(words), tuple(getattr(fault, "places", ())))
 
 
-def _beside(placed, note, kind):
-    """The lines that stand beside the drawing: the note, then the facts."""
-    lines = pid_note.note_lines(note) if note else [placed.tag, f"TO {placed.destination}"]
-    if kind in ("pilot", "balanced", "disk", "vent"):
+def _bare(placed):
+    return [placed.tag, f"TO {placed.destination}"] if placed.destination else [placed.tag]
+
+
+def _beside(lines, kind):
+    """The lines that stand beside the drawing: the note, and what kind of device it is."""
+    if kind != "conventional":
         lines = [*lines, _DEVICE[kind]]
     return [part for line in lines for part in textwrap.wrap(harmless(line, 120), 34)]
 
@@ -257,7 +271,10 @@ def _ways(s, plan, kind):
         s.line([(plan.risers[0], plan.header), (plan.risers[-1], plan.header)], **d.RELIEF)
     for v, (x, riser) in enumerate(zip(plan.columns, plan.risers)):
         s.line([(x, plan.split), (x, plan.valve)])
-        s.line([(x + _VALVE, plan.valve), (riser, plan.valve), (riser, plan.header)], **d.RELIEF)
+        start = [(x, plan.valve + 2.3)] if kind == "disk" else []
+        level = plan.valve + (5.0 if kind == "disk" else 0.0)
+        start.append((x, level) if kind == "disk" else (x + _VALVE, level))
+        s.line([*start, (riser, level), (riser, plan.header)], **d.RELIEF)
         _device(s, x, plan.valve, kind)
         spare = " (spare)" if v >= placed.duty else ""
         _label(
@@ -372,7 +389,6 @@ def _device(s, x, y, kind):
     """The relief device itself, its inlet below."""
     if kind == "disk":
         d.rupture_disk(s, x, y)
-        s.line([(x, y), (x + _VALVE, y)], **d.RELIEF)
         return
     d.relief_valve(s, x, y, _VALVE)
     if kind == "pilot":
@@ -442,7 +458,7 @@ def _square(s, x, y, number):
     _label(s, x, y - 0.1, str(number), ha="center", weight="bold", zorder=8)
 
 
-def _alt(placed, note, kind, marks):
+def _alt(placed, lines, kind, marks):
     """Everything that the drawing shows, in words."""
     start = f"P&ID detail of {placed.tag}, which protects {placed.protects}"
     on = "" if placed.tapped_on == placed.protects else f", standing on {placed.tapped_on}"
@@ -455,7 +471,7 @@ def _alt(placed, note, kind, marks):
     parts.append(f"Then {_listed(placed.outlet)}, to {placed.destination or 'an end not given'}.")
     facts = _facts(placed)
     parts += [f"As it stands: {'; '.join(facts)}."] if facts else []
-    parts += [f"Note: {'; '.join(pid_note.note_lines(note))}."] if note else []
+    parts.append(f"Note: {'; '.join(lines)}.")
     parts += [f"Mark {mark.number}: {mark.words}." for mark in marks]
     return clean(" ".join(parts))
 
