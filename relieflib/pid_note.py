@@ -345,7 +345,7 @@ def _tags(rest):
 def split_letter(tag):
     """A tag and the single letter at its end.
 
-    Parameters: tag. Returns (tag, tuple of one letter or none).
+    Parameters: tag. Returns (tag, tuple of one letter or none). Source: common practice.
     >>> split_letter("PSV-105A"), split_letter("PSV-105")
     (('PSV-105', ('A',)), ('PSV-105', ()))
     """
@@ -369,7 +369,8 @@ def _together(tags):
 def split_tag(text):
     """A tag and its letters, as a note or a list writes it.
 
-    Parameters: text. Returns (tag, tuple of letters). Raises InputError for no tag.
+    Parameters: text. Returns (tag, tuple of letters). Raises InputError for no tag. Source: as
+    `parse_note`.
     >>> split_tag("PSV-105A/B"), split_tag("PSV-105A")
     (('PSV-105', ('A', 'B')), ('PSV-105A', ()))
     """
@@ -430,7 +431,7 @@ def write_note(valve, cause):
 def note_lines(note):
     """The lines of a note in our layout, of what it gives.
 
-    Parameters: note. Returns a list of str.
+    Parameters: note. Returns a list of str. Source: the layout is ours.
     >>> note_lines(parse_note('SP=16 barg; PSV-1; 300# x 150#; 3"L4"'))
     ['PSV-1', '3L4', '300# x 150#', 'SET 16 barg']
     """
@@ -518,7 +519,7 @@ def same(name, one, other):
 def plain(text):
     """A text by which words are known again: small letters, without blanks and hyphens.
 
-    Parameters: text. Returns str.
+    Parameters: text. Returns str. Source: ours.
     >>> plain("PSV-105 A")
     'psv105a'
     """
@@ -560,12 +561,12 @@ def _area(said, right, required_area):
                  "API 526, table 1", 1)  # fmt: skip
 
 
-def duty_area(note, duty):
+def duty_area(note, valves):
     """Area of a note's valves in duty [m2]: its spares are as large as the largest.
 
-    Parameters: note; duty, how many. Returns m2. Source: API 526.
+    Parameters: note; valves in duty, how many. Returns m2. Source: API 526.
     """
-    return sum(sorted(d.area for d in note.designations)[:duty])
+    return sum(sorted(d.area for d in note.designations)[:valves])
 
 
 def itself(note):

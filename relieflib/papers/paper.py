@@ -374,20 +374,24 @@ def _mawp(found, plant):
     found.mawp_gauge = min(told, default=None)
 
 
-def barg(value):
-    """A gauge pressure in words. Parameters: value [Pa gauge]. Returns str.
+def barg(pressure_gauge):
+    """A gauge pressure in words.
+
+    Parameters: pressure_gauge [Pa gauge]. Returns str. Source: `symbols`.
 
     >>> barg(16e5)
     '16 barg'
     """
     quantity = symbol("set_pressure_gauge")
-    return with_unit(digits(quantity.show(value)), DISPLAY[quantity.kind][0])
+    return with_unit(digits(quantity.show(pressure_gauge)), DISPLAY[quantity.kind][0])
 
 
-def mm2(value):
-    """An area in words. Parameters: value [m2]. Returns str.
+def mm2(area):
+    """An area in words.
+
+    Parameters: area [m2]. Returns str. Source: `symbols`.
 
     >>> mm2(1186e-6)
     '1186 mm²'
     """
-    return with_unit(digits(symbol("area").show(value)), "mm2")
+    return with_unit(digits(symbol("area").show(area)), "mm2")

@@ -9,7 +9,7 @@ COPIES = "Papers that were copied from each other agree and may all be wrong."
 def as_text(found):
     """All that was found of one valve, what differs first.
 
-    Parameters: found, `judging.Found`. Returns str, safe to print.
+    Parameters: found, `judging.Found`. Returns str, safe to print. Source: ours.
     """
     counts = {v: sum(e.verdict == v for e in found.entries) for v in ("differs", "agrees")}
     rest = len(found.entries) - sum(counts.values())
@@ -38,7 +38,7 @@ def _entry(entry):
 def likely_words(entry):
     """The papers that are probably right, or that none can be told to be.
 
-    Parameters: entry, `judging.Entry`. Returns str.
+    Parameters: entry, `judging.Entry`. Returns str. Source: as `judging.hold`.
     """
     return ", ".join(entry.likely) or "not to be told from these papers"
 
@@ -63,7 +63,8 @@ def _checks(found):
 def missing(found):
     """What each kind of paper should say and doesn't.
 
-    Parameters: found, `judging.Found`. Returns a list of (kind, entries).
+    Parameters: found, `judging.Found`. Returns a list of (kind, entries). Source: as
+    `judging.hold`.
     """
     kinds = dict.fromkeys(p.kind for p in found.papers)
     lists = [(k, [e.name for e in found.entries if k in e.missing]) for k in kinds]
