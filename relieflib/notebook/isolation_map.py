@@ -119,23 +119,25 @@ def _branch(s, p, v, x, y, here, width, disk):
     return at | ({("valve", None, 0): (valve + 6, here)} if not v else {})
 
 
-def way_sketch(case, checks):
+def way_sketch(case, checks=()):
     """The way of one device with what its checks fault, numbered, and the words below.
 
-    Parameters: case, a `position.checks.Case`; checks, its list of `Standing`. Returns `Sketch`.
-    Source: symbols of ISO 10628-2 and ISA-5.1; the layout is ours.
+    Parameters: case, a `position.checks.Case`; checks, its list of `Standing`, none to mark none.
+    Returns `Sketch`. Source: symbols of ISO 10628-2 and ISA-5.1; the layout is ours.
     """
     bad, placement = [c for c in checks if c.verdict == "differs"], case.placement
     high = 24 + _APART * (placement.valves - 1)
-    s = d.Sketch(216, high + 7 * max(len(bad), 1) + 3, "", scale=26.0)
-    base = 7 * max(len(bad), 1) + 3
+    s = d.Sketch(216, high + 7 * max(len(bad), bool(checks)) + 3, "", scale=26.0)
+    base = 7 * max(len(bad), bool(checks)) + 3
     marks = {i + 1: c.places for i, c in enumerate(bad)}
     _row(s, placement, 18, base + 0.5 * high, marks, case.kind == "disk")
     lines = [f"{i + 1}  {c.name}: {_cut(c.reason)}" for i, c in enumerate(bad)]
-    for i, text in enumerate(lines or ["No check differs."]):
+    for i, text in enumerate(lines or checks and ["No check differs."]):
         s.label(4, base - 3 - 7 * i, text, SMALL, ha="left")
-    s.alt = f"Way of {placement.tag} from {placement.tapped_on} to {placement.destination}. " + (
-        ". ".join(lines) or "No check differs"
+    parts = ", ".join(str(part) for part in placement.parts)
+    s.alt = (
+        f"Way of {placement.tag} from {placement.tapped_on} to {placement.destination}: {parts}. "
+        + (". ".join(lines))
     )
     return s
 
@@ -144,17 +146,18 @@ def _cut(text, longest=120):
     return text if len(text) <= longest else text[: text.rfind(" ", 0, longest)] + " ..."
 
 
-def isolation_map(plant, network, found):
+def isolation_map(plant, network, found=None):
     """Every way of a plant, with each part that alone leaves an item without its valves.
 
     A ring with a number: nothing holds it open. LO, CSO: held by a lock or a seal, and still able
-    to close. Parameters: plant; network, its `isolation.Network`; found, its `Isolation`. Returns
-    `Sketch`. Source: as `way_sketch`.
+    to close. Parameters: plant; network, its `isolation.Network`; found, its `Isolation`,
+    None to mark none. Returns `Sketch`. Source: as `way_sketch`.
     """
-    loose = list(dict.fromkeys((c.owner, c.place, c.name) for c in found.loose))
+    cuts = found.loose if found else ()
+    loose = list(dict.fromkeys((c.owner, c.place, c.name) for c in cuts))
     number = {key: i + 1 for i, key in enumerate(loose)}
     heights = [15 + _APART * (p.valves - 1) for p in network.placements]
-    ways = [c for c in network.connections if any(key[0] == c.tag for key in loose)]
+    ways = [c for c in network.connections if any(part.what_happens for part in c.parts)]
     s = d.Sketch(216, sum(heights) + 15 * len(ways) + 18, "", scale=26.0)
     y = s.height - 6
     for p, high in zip(network.placements, heights):
@@ -165,12 +168,12 @@ def isolation_map(plant, network, found):
         _between(s, c, y - 8, {place[2]: n for (o, place, _), n in number.items() if o == c.tag})
         y -= 15
     words = "; ".join(f"{n} {name}" for (_, _, name), n in number.items())
-    s.label(4, 4, f"Nothing holds open or clean: {words}. LO, CSO: held by lock or seal.", SMALL,
-            ha="left")  # fmt: skip
-    cuts = "; ".join(c.words for c in found.loose)
-    s.alt = (f"Ways of {len(network.placements)} relief devices from their items to their ends. "
-             f"{len(number)} parts that nothing holds open or clean leave an item without valves: "
-             f"{cuts}.")  # fmt: skip
+    said = f"Nothing holds open or clean: {words}. " if found else ""
+    s.label(4, 4, f"{said}LO, CSO: held by lock or seal. key: interlock.", SMALL, ha="left")
+    s.alt = f"Ways of {len(network.placements)} relief devices from their items to their ends. "
+    if found:
+        s.alt += (f"{len(number)} parts that nothing holds open or clean leave an item without "
+                  f"valves: {'; '.join(c.words for c in cuts)}.")  # fmt: skip
     return s
 
 
