@@ -240,7 +240,7 @@ def _bores(case, sides, own, name):
         n = case.placement.duty if place[1] is None else 1
         if not ask.bore_enough(part.inside_diameter**2, n * own**2):
             bad.append((place, part))
-    words = ", ".join(f"{part.tag or part.kind} {shown('inlet_diameter', part.inside_diameter)}"
+    words = ", ".join(f"{part.tag or part.kind} {shown('diameter', part.inside_diameter)}"
                       for _, part in bad)  # fmt: skip
     return _made(name, not bad, 2, f"{words}: narrower than the valve needs", UG135,
                  tuple(place for place, _ in bad))  # fmt: skip

@@ -12,7 +12,7 @@ A valve that is locked open can still be closed: it is found as well, and told a
 from collections import defaultdict
 from dataclasses import dataclass, field, replace
 
-from relieflib.errors import need
+from relieflib.errors import InputError, need
 from relieflib.position.placement import (
     HAND,
     MOVES,
@@ -444,6 +444,35 @@ def _twice(graph):
             words.append(f"part {tag}: stands in the ways of {' and '.join(sorted(owners))}, which "
                          "protect different items")  # fmt: skip
     return words
+
+
+def closable(network):
+    """Every part that may close, stick or plug and stands open, by name: its tag or its place.
+
+    Parameters: network. Returns a list of str. Source: `placement.KINDS`.
+    """
+    graph = _Graph(network)
+    return list(dict.fromkeys(
+        graph.name(n) for n, part in graph.parts.items()
+        if part.what_happens and part.position == "open"
+    ))  # fmt: skip
+
+
+def left_with(network, name=""):
+    """Valves that protect each item with one part closed or plugged, by a walk from each item.
+
+    Parameters: network; name of the part as in `closable`, '' for none. Of an interlock, what the
+    first spare has of it is open then. Returns {item: tags of valves}. Raises InputError for
+    another name. Source: as `isolate`.
+    """
+    graph = _Graph(network)
+    nodes = [n for n in graph.parts if graph.name(n) == name]
+    if name and not nodes:
+        raise InputError(f"part '{name}': is none that may close")
+    states, of = graph.together()
+    shut, opened = (set(nodes), ()) if not nodes or nodes[0] not in of else states[of[nodes[0]]][0]
+    return {i: tuple(graph.valve_name(v) for v in graph.reach(i, shut, opened))
+            for i in network.items}  # fmt: skip
 
 
 def mended(network, cut):
