@@ -60,7 +60,7 @@ def entry(one, name):
 
 
 def kinds(entry):
-    return {name.split(",")[0] for name in entry.likely}
+    return {name.split(" (")[0] for name in entry.likely}
 
 
 def test_papers_that_agree_say_so():

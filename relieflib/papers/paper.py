@@ -79,8 +79,8 @@ class Paper:
 
     @property
     def name(self):
-        """'datasheet, row 3'."""
-        return f"{self.kind}, {self.where}" if self.where else self.kind
+        """'datasheet (row 3)'."""
+        return f"{self.kind} ({self.where})" if self.where else self.kind
 
 
 @dataclass

@@ -219,4 +219,52 @@ QUESTIONS = (
         "No: they can be closed, and the list says what the lock must hold.",
         hint="What is the key for?",
     ),
+    Choice(
+        "two papers",
+        "P&ID note and datasheet say 3K4. The load summary needs 1600 mm² in one valve and says "
+        "3L4. K has 1186 mm², L 1841 mm². Two papers against one: which is right?",
+        {
+            "K: two papers say so, the third is a slip.":
+                "A vote counts papers, not square millimetres. One of the two may be a copy.",
+            "L is what is needed. Look at the valve's plate before anything is corrected.":
+                "K can't carry the load, whatever stands on paper. Only the plate says what is "
+                "there.",
+            "Either: the difference is one letter.":
+                "One letter is 36 % of the area here. The vessel is not protected by K.",
+        },
+        "L is what is needed. Look at the valve's plate before anything is corrected.",
+        hint="Which of the papers can be tested by a number?",
+    ),
+    Choice(
+        "note without roles",
+        "A P&ID note reads: PSV-105 A/B, 3L4, SET 16 barg, SIZED FOR closed outlet, TO FH. "
+        "One 3L4 is large enough for the case. What can its reader not tell?",
+        {
+            "The pressure at which the valve opens.":
+                "That is given: the note says SET 16 barg, with its unit.",
+            "Whether B lifts with A or is a spare behind a shut block valve.":
+                "The tag names two valves and no roles. Sets, staggering and what may be shut "
+                "for a test hang on it.",
+            "The size of the flanges.":
+                "3L4 is inlet 3, letter L, outlet 4.",
+        },
+        "Whether B lifts with A or is a spare behind a shut block valve.",
+        hint="Count what two letters in a tag may mean.",
+    ),
+    Choice(
+        "case that does not govern",
+        "The note says SIZED FOR closed outlet. The load summary, written later, has a case that "
+        "needs 1.6 times that area. What is asked first?",
+        {
+            "Correct the note: its case is out of date.":
+                "Then the drawing is tidy and the vessel may still be unprotected.",
+            "Has the valve that stands there the area for the larger case?":
+                "The words on paper wait. If the letter is too small, it is a finding about the "
+                "plant, not about the drawing.",
+            "Nothing: the note says what the valve was bought for.":
+                "It does. The larger case was found since, and the valve has not grown.",
+        },
+        "Has the valve that stands there the area for the larger case?",
+        hint="Which of the two can hurt somebody, the note or the letter?",
+    ),
 )  # fmt: skip
