@@ -9,6 +9,7 @@ from matplotlib.patches import Circle, Polygon, Rectangle
 from relieflib.notebook import sketch as d
 from relieflib.position.placement import PLUGS
 from relieflib.report.figures import INK, SMALL, TINY, VERMILLION
+from relieflib.symbols import shown
 
 BLUE = "#0072B2"
 _STEP, _APART = 17.0, 14.0
@@ -198,8 +199,8 @@ def _between(s, connection, y, marks):
 def build_left(figure, result, unit_set="SI"):
     """One row an item: how many of its valves are left with one part closed.
 
-    Parameters: figure, empty; result with before and after, {item: tags of valves}, and unprotected
-    items. Returns the artists.
+    Parameters: figure, empty; result with before and after, {item: tags of valves}, sets, {tag of a
+    valve: set pressure [Pa gauge]}, and unprotected items. Returns the artists.
     """
     ax = figure.add_axes((0.17, 0.09, 0.80, 0.84))
     items = list(result["before"])
@@ -226,17 +227,35 @@ def update_left(artists, result, unit_set="SI"):
             mark, color, words = "s", "#999999", "needs none, the file says why"
         elif lost:
             mark, color = "X", VERMILLION
-            words = "no valve left" if not after else f"left: {', '.join(after)}"
+            words = "no valve left" if not after else f"left: {_with_sets(after, result, unit_set)}"
             said.append(f"{item}: {words}")
         elif not after:
             mark, color, words = "X", VERMILLION, "nothing protects it as drawn"
         else:
-            mark, color, words = "^", BLUE, ", ".join(after)
+            mark, color, words = "^", BLUE, _with_sets(after, result, unit_set)
         artists["marks"][i].set(marker=mark, color=color)
         artists["words"][i].set(text=words, weight="bold" if lost else "normal")
     title = f"Closed or plugged: {result['closed']}"
     artists["title"].set_text(title)
     return f"{title}. " + ("; ".join(said) or "every item keeps its valves") + "."
+
+
+def _with_sets(tags, result, unit_set):
+    sets = result["sets"]
+    return ", ".join(f"{t} at {shown('set_pressure_gauge', sets[t], unit_set)}" for t in tags)
+
+
+def sets_of(plant, network):
+    """Set or burst pressure of every valve of a network [Pa gauge]: {tag with its letter: value}.
+
+    Parameters: plant; network, its `isolation.Network`. Returns dict. Source: the plant's file.
+    """
+    found = {}
+    for p in network.placements:
+        item = plant[p.tag]
+        name = "burst_pressure_gauge" if item.section == "rupture_disks" else "set_pressure_gauge"
+        found |= dict.fromkeys(p.names, getattr(item, name))
+    return found
 
 
 def build_choice(figure, result, unit_set="SI"):

@@ -252,8 +252,8 @@ def _pressures_apart(one, other, context):
 def unit_slip(one, other, kind, atmosphere=None):
     """Words where two numbers of one kind differ as a unit mistaken for another makes them.
 
-    Parameters: one and other, in SI; kind of quantity; atmosphere [Pa] or None. Returns str, '' where
-    no usual pair of units fits within 1 %. Source: NIST SP 811, by `kinds`.
+    Parameters: one and other, in SI; kind of quantity; atmosphere [Pa] or None. Returns str, ''
+    where no usual pair of units fits within 1 %. Source: NIST SP 811, by `kinds`.
     >>> unit_slip(16e5, 16e5 / 14.5038, "gauge pressure")
     'the two stand as 1 bar to 1 psi: one unit was read for the other'
     """

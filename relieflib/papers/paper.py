@@ -160,7 +160,7 @@ def _duty(note):
         return Said(str(note.duty), (note.duty, note.duty))
     if note.number is None:
         return None
-    words = "1" if note.number == 1 else f"{note.number}, spares among them or not: not said"
+    words = "1" if note.number == 1 else f"1 to {note.number}: roles not said"
     return Said(words, (1, note.number))
 
 

@@ -141,8 +141,8 @@ class _Graph:
 
     def __init__(self, network):
         self.nx = need("networkx")
-        self.network, self.wrong = network, list(network.wrong)
-        self.forward, self.parts, self.valves = self.nx.DiGraph(), {}, {}
+        self.network, self.wrong, self.parts, self.valves = network, list(network.wrong), {}, {}
+        self.forward, self.joined = self.nx.DiGraph(), self.nx.DiGraph()
         self.tags, self.groups = defaultdict(list), defaultdict(lambda: defaultdict(list))
         self.own, self.tapped, self.chains = defaultdict(int), defaultdict(list), {}
         self.between, self.behind, self.chained = defaultdict(list), {}, False
@@ -153,10 +153,9 @@ class _Graph:
         for p in network.placements:
             self._place(p)
         self.closed = {n for n, part in self.parts.items() if part.position == "closed"}
-        self.open = self.forward.copy()
-        self.open.remove_nodes_from(self.closed)
-        self.inside = self.open.copy()  # a way to a valve ends there
-        self.inside.remove_edges_from([e for e in self.open.edges if e[0] in self.valves])
+        self.joined.add_nodes_from(("item", i) for i in network.items)
+        self.joined.add_edges_from((a, b) for a, after in self.between.items() for b in after
+                                   if not {a, b} & self.closed)  # fmt: skip
 
     def _known(self, item, who):
         if ("item", item) in self.forward:
@@ -283,16 +282,29 @@ class _Graph:
 
     def dominators(self, graph, start):
         """Immediate dominator of each node that a start leads to, the start's own left out."""
+        if not graph[start]:
+            return {}
         found = self.nx.immediate_dominators(graph, start)
         return {n: above for n, above in found.items() if n != start}
 
     def above(self, idom, node):
-        """Parts that every way to a node leads through, each as a key."""
-        found = {}
+        """Parts that every way to a node leads through."""
+        found = []
         while (node := idom.get(node)) is not None:
-            if node in self.parts and self.parts[node].what_happens:
-                found[node] = None
+            if node in self.parts:
+                found.append(node)
         return found
+
+    def always(self):
+        """Parts that the way of each valve in service leads through, from its item to the end."""
+        found = {v: self.chains[v][:-1] for v in self.valves if self.serves(v)}
+        if self.chained:
+            shut = [n for n in self.forward if n in self.closed]
+            back = self.nx.reverse(self.forward)
+            back.remove_nodes_from(shut)
+            to_end = self.dominators(back, END)
+            found = {v: dict.fromkeys([*own, *self.above(to_end, v)]) for v, own in found.items()}
+        return {v: [n for n in own if self.parts[n].what_happens] for v, own in found.items()}
 
     def together(self):
         """What a walk must try: ({a node to call it by: states}, {node: the one of its kind}).
@@ -369,18 +381,19 @@ def isolate(network):
     HV-1 (block valve, not secured) closed by hand: V-1 is left with no valve
     """
     graph = _Graph(network)
-    to_end = graph.dominators(graph.open.reverse(copy=False), END)
+    always, together = graph.always(), graph.together()
     order = {valve: i for i, valve in enumerate(graph.valves)}
-    together, service, cuts, short = graph.together(), {}, [], []
+    service, cuts, short = {}, [], []
     for item in network.items:
-        idom = graph.dominators(graph.inside, ("item", item))
-        valves = sorted((v for v in idom if v in order and v in to_end), key=order.get)
+        idom = graph.dominators(graph.joined, ("item", item))
+        here = [item, *(node[1] for node in idom if node[0] == "item")]
+        valves = sorted((v for i in here for v in graph.tapped[i] if v in always), key=order.get)
         service[item] = tuple(graph.valve_name(v) for v in valves)
         needed = network.needs.get(item, graph.own[item] or len(valves))
         if len(valves) < max(needed, 1) and item not in network.unprotected:
             short.append(_short(graph, item, len(valves), needed))
         if valves:
-            left = _left(graph, item, valves, idom, to_end, together)
+            left = _left(graph, item, valves, idom, always, together)
             few = min(needed, len(valves))  # a part that takes no valve away is no cut
             found = [_cut(graph, item, node, n, needed) for node, n in left.items() if n < few]
             cuts += sorted(found, key=lambda c: (c.held, c.name))
@@ -388,13 +401,15 @@ def isolate(network):
     return Isolation(tuple(cuts), service, tuple(short), tuple(wrong))
 
 
-def _left(graph, item, valves, idom, to_end, together):
+def _left(graph, item, valves, idom, always, together):
     """Valves left to an item with each part closed: {node: number}."""
     lost, (states, of) = defaultdict(int), together
     for v in valves:
-        for node in graph.above(idom, v) | graph.above(to_end, v):
+        before = graph.above(idom, ("item", graph.valves[v].tapped_on))
+        for node in (*always[v], *before):
             lost[node] += 1
-    left = {node: len(valves) - n for node, n in lost.items() if node not in of}
+    left = {node: len(valves) - n for node, n in lost.items()
+            if node not in of and graph.parts[node].what_happens}  # fmt: skip
     there = {of[node] for node in graph.nearby(item) if node in of} if of else ()
     for node in states.keys() & there:
         left[node] = min(_left_in(graph, item, valves, idom, state) for state in states[node])
