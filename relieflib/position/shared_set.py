@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from relieflib import set_pressure, valve_questions as ask
-from relieflib.errors import InputError, need, not_negative, positive, result
+from relieflib.errors import InputError, finite, need, not_negative, positive, result
 from relieflib.position.isolation import node_of
 from relieflib.symbols import shown
 
@@ -53,9 +53,7 @@ def highest_set(mawp_gauge, static_head=0.0, line_drop=0.0, fire=False):
     68.64
     """
     P, drop = positive(mawp_gauge=mawp_gauge), not_negative(line_drop=line_drop)
-    head = np.asarray(static_head, dtype=float)
-    if np.isinf(head).any():
-        raise InputError(f"static_head = {static_head!r}: must be a finite number")
+    head = finite(static_head=static_head)
     shut = ask.highest_set_of("ASME VIII", mawp_gauge)[0] - head
     left = P + set_pressure.accumulation_limit(mawp_gauge, fire=fire) - drop - head
     share, floor = set_pressure.LIMITS["fire"] if fire else set_pressure.LIMITS["single"]
