@@ -13,13 +13,13 @@ from relieflib.devices import Device
 from relieflib.errors import InputError
 from relieflib.plant import load_plant
 from relieflib.sizing import size
+from relieflib.study.events import releases as together
 
 ITEMS = {
     "V-100": drums.feed_drum, "V-101": high_separator.separator, "V-102": drums.low_separator,
     "V-104": drums.receiver, "V-105": drums.bullet, "C-101": column.cases,
     "E-101": exchanger.cooler, "R-101": batch.loads,
 }  # fmt: skip
-FAILURES = ("power failure", "instrument-air failure")
 TANKS = {"T-101": tank.loads}  # relieved by tank vents, as air
 UNSIZED = (drums.UNSIZED | high_separator.UNSIZED | column.UNSIZED | exchanger.UNSIZED
            | batch.UNSIZED | tank.UNSIZED)  # fmt: skip
@@ -96,33 +96,8 @@ def releases(plant):
     the plant's file, whose items all relieve: the worst fire load of each, and once more for every
     lesser one. Parameters: plant. Returns {event in words: {valve: `ReliefLoad`}}.
     """
-    found, fires = events.all_loads(plant), {}
-    for tag, own in ITEMS.items():
-        for words, load in own(plant).items():
-            if load.fire:
-                fires.setdefault(tag, {})[words] = load
-            elif published(words) not in FAILURES:  # they are events of power and air
-                for device in plant.protecting(tag):
-                    found[f"{tag}: {words}"] = {device.tag: load}
-    for zone in plant.fire_zones.values():
-        found |= _fires(plant, zone, {tag: fires[tag] for tag in zone.items if tag in fires})
-    return {event: lift for event, lift in found.items() if lift}
-
-
-def _fires(plant, zone, fires):
-    """Events of one fire zone: all worst loads together, and each lesser one in its turn."""
-    worst = {tag: max(of, key=lambda words: of[words].mass_flow) for tag, of in fires.items()}
-    picks = [("", worst)] + [
-        (f", {tag}: {words}", worst | {tag: words})
-        for tag, of in fires.items() for words in of if words != worst[tag]
-    ]  # fmt: skip
-    return {
-        f"fire in zone {zone.tag}{more}": {
-            device.tag: fires[tag][words]
-            for tag, words in pick.items() for device in plant.protecting(tag)
-        }
-        for more, pick in picks
-    }  # fmt: skip
+    own = {tag: loads(plant) for tag, loads in ITEMS.items()}
+    return together(plant, own, events.all_loads(plant), lambda tag, words: published(words))
 
 
 def unsized(tag):
