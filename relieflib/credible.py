@@ -118,7 +118,7 @@ def load_matrix(path=None):
             raise InputError(f"{path.name}, row '{cause}': stands there twice")
         causes.append(cause)
         for kind, cell in zip(kinds, row[1:], strict=True):
-            verdicts[cause, kind] = _verdict(cause, kind, cell, path.name)
+            verdicts[cause, kind] = read_verdict(cause, kind, cell, path.name)
     missing = [c["cause"] for c in published_causes() if c["cause"] not in causes]
     if missing:
         raise InputError(f"{path.name}: no row for {', '.join(missing)}")
@@ -147,7 +147,12 @@ def _head(lines, file):
     return kinds, tags, lines[2:]
 
 
-def _verdict(cause, kind, cell, file):
+def read_verdict(cause, kind, cell, file):
+    """A judgement as written, 'credible: reason' or 'not credible: reason', as `Verdict`.
+
+    Parameters: cause and kind of equipment, or tag, that it is of; cell, the words; file, for a
+    message. Returns `Verdict`. Raises InputError for words without a verdict or a reason.
+    """
     word, colon, reason = cell.partition(":")
     word, reason = word.strip().casefold(), reason.strip()
     if word not in VERDICTS or not colon or not reason:
