@@ -135,6 +135,10 @@ def changes(found):
             continue  # recomputed for another item alone
         if (item, name) in today:
             out += _of_case(today[item, name], old, version)
+        elif (item, name) in found.study.unread:
+            words = found.study.unread[item, name]
+            out.append(Change(item, name, "case", old.get("required_area", ""), "can't be read",
+                              words, True))  # fmt: skip
         else:
             area = old.get("required_area", "")
             out.append(Change(item, name, "case", area, "", "taken out of the study", True))

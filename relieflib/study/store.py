@@ -140,7 +140,7 @@ def _update(old, values):
         if isinstance(value, dict) and key in old and hasattr(old[key], "items"):
             _update(old[key], value)
         elif key not in old:
-            old[key] = kit.item(value) if key in BELOW else _inline(kit, value)
+            old[key] = _below(kit, value) if key in BELOW else _inline(kit, value)
         elif old[key] != value:
             old[key] = _inline(kit, value)
 
@@ -167,7 +167,19 @@ def as_toml(keys, values):
     return "\n".join(lines) + "\n"
 
 
+def _below(kit, values):
+    table = kit.table()
+    for key, value in values.items():
+        table[key] = _inline(kit, value)
+    return table
+
+
 def _inline(kit, value):
+    if isinstance(value, list | tuple):
+        array = kit.array()
+        for one in value:
+            array.append(_inline(kit, one))
+        return array
     if not isinstance(value, dict):
         return kit.item(value)
     table = kit.inline_table()
