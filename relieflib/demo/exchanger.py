@@ -1,10 +1,9 @@
 """Causes of the gas cooler E-101."""
 
-from relieflib.causes import hydraulic_expansion, tube_rupture
-from relieflib.lines import disk_line
-from relieflib.nozzle.gas import Gas
-from relieflib.nozzle.liquid import Liquid
+from relieflib.causes import tube_rupture
+from relieflib.demo.common import of_file
 from relieflib.properties import State
+from relieflib.study import recomputing
 
 UNSIZED = {"E-101": {
     "valve opened by mistake": "water side shut in while the gas side runs: hydraulic expansion",
@@ -25,11 +24,7 @@ def seen_by(plant, load):
 
     The disk leads to the flare, so its line is worked out, against the header at its highest.
     """
-    back = plant.header_pressures("PSE-102")[1]
-    burst, line = plant["PSE-102"].burst_pressure_gauge, disk_line.line_of(plant["PSE-102"])
-    device = disk_line.device(load.stream, line, back, burst,
-                              atmosphere=plant.atmosphere)  # fmt: skip
-    return device, back
+    return recomputing.seen_by(plant, "PSE-102", load)
 
 
 def open_return(plant):
@@ -49,20 +44,4 @@ def cooler(plant):
     Gas alone asks for the same area wherever the tube breaks. Water is pushed out by the volume of
     the gas, which is largest at the hot end.
     """
-    item, off_gas = plant["E-101"], plant.fluids["off_gas"]
-    P1, high = plant.relieving_pressure("E-101"), plant.absolute(item.hot_mawp_gauge)
-    of = dict(molar_mass=off_gas.molar_mass, k=off_gas.k)
-    (cold, gas), (hot, light) = (
-        (Gas(high, T, Z=off_gas.Z, **of), Gas(P1, T, **of)) for T in (item.hot_out, item.hot_in)
-    )
-    warm = State("Water", P1, temperature=item.cold_out)
-    water, bore = Liquid(P1, warm.density), item.tube_inside_diameter
-    return {
-        "tube rupture, gas": tube_rupture.relief_load(cold, gas, bore),
-        "tube rupture, water pushed out": tube_rupture.relief_load(
-            hot, water, bore, gas_density=light.density
-        ),
-        "hydraulic expansion": hydraulic_expansion.relief_load(
-            item.duty, water, warm.expansion_coefficient, warm.heat_capacity
-        ),
-    }
+    return of_file(plant, "E-101")

@@ -217,7 +217,7 @@ class Inputs:
         rest = {k: v for k, v in raw.items() if k not in (how, "take")}
         try:
             made = (self._object if how == "is" else self._worked_out)(name, raw[how], rest, path)
-            return self._part(made, raw["take"]) if "take" in raw else made
+            return self._part(name, made, raw) if "take" in raw else made
         except InputError as error:
             said = str(error)
             raise InputError(said if said.startswith(self.where) else f"{self._at(path)}: {said}"
@@ -301,15 +301,20 @@ class Inputs:
             self.steps.append(step(name, found, source=f"{by} of this package"))
         return found
 
-    def _part(self, made, name):
-        for one in str(name).split("."):
+    def _part(self, name, made, raw):
+        """One part of what was made, a step of the working where it is a quantity."""
+        for one in str(raw["take"]).split("."):
             if one.isdecimal() and isinstance(made, tuple) and int(one) < len(made):
                 made = made[int(one)]
                 continue
             public = one.isidentifier() and one[0] != "_"
             made = getattr(made, one, None) if public else None
             if made is None or inspect.ismethod(made):
-                raise InputError(f"take = '{harmless(name, 40)}': is no part of it")
+                words = f"take = '{harmless(raw['take'], 40)}': is no part of it"
+                raise InputError(words)
+        if name in SYMBOLS and isinstance(made, int | float):
+            what = raw.get("is") or raw.get("by")
+            self.steps.append(step(name, made, source=f"{raw['take']} of the {what}"))
         return made
 
 

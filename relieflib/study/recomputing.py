@@ -36,10 +36,15 @@ def _load(case, reader):
         raise InputError(f"{where}: its inputs were not kept, so it can't be recomputed")
     function = case.function
     given = reader.all_of(case.inputs)
+    takes = inspect.signature(function).parameters
+    for name in set(reader.changed) - reader.used:  # what the case leaves as the function has it
+        if name in takes:
+            given[name] = reader.changed[name]
+            reader.used.add(name)
     unused = set(reader.changed) - reader.used
     if unused:
         raise InputError(f"{where}: has no input '{min(unused)}'")
-    takes_working = "working" in inspect.signature(function).parameters
+    takes_working = "working" in takes
     if reader.steps and takes_working and "working" not in given:
         given["working"] = tuple(reader.steps)
     load = function(**given)
