@@ -4,8 +4,9 @@
 `study` opens a file, `results` computes it, `filed` says what changed, `asking` what is missing.
 """
 
+from relieflib.study import sheet, shown, store
 from relieflib.study.case import Case
 from relieflib.study.store import add_case
 from relieflib.study.study import Study, new_study, open_study
 
-__all__ = ["Case", "Study", "add_case", "new_study", "open_study"]
+__all__ = ["Case", "Study", "add_case", "new_study", "open_study", "sheet", "shown", "store"]

@@ -45,6 +45,24 @@ def read_text(path):
         raise InputError(f"{said}: not a TOML file: {harmless(error, 200)}") from None
 
 
+def add_cases(path, cases):
+    """Write several cases into a study's file at once, as `add_case`.
+
+    Parameters: path; cases, iterable of `Case`. Returns list of the names under which they stand.
+    """
+    path, names = Path(path), []
+    with locked(path):
+        text, data = read_text(path) if path.exists() else (HEAD, {})
+        for case in cases:
+            name = _free(case.name, _cases(data, path).get(case.item, {}))
+            values = case.table() | {"version": case.version or __version__}
+            text = _behind(text, as_toml(("cases", case.item, name), values))
+            data = _with(data, case.item, name, values)
+            names.append(name)
+        _write(path, text, data)
+    return names
+
+
 def add_case(path, case: Case, replace=False):
     """Write a case into a study's file, which is made where there is none.
 
