@@ -18,20 +18,25 @@ from relieflib.plant import demo_plant_path
 NOT_COMPUTED = (("internal explosion or surge", "", "5.12"),)  # a valve is no answer to these
 AFTER = 22  # they stand after the notebook of this number
 _FIELDS = ("cause", "clause 2020", "clause 2007", "module", "notebook")
-VERDICTS = {"credible": True, "not credible": False}
+VERDICTS = {"credible": True, "not credible": False, "credible, no load": True}
 
 
 @dataclass(frozen=True)
 class Verdict:
-    """Judgement on one cause for one kind of equipment: credible or not, and why."""
+    """Judgement on one cause for one kind of equipment: credible or not, and why.
+
+    no_load, True where it is credible and asks for no load of its own, for the reason given.
+    """
 
     cause: str
     equipment: str
     credible: bool
     reason: str
+    no_load: bool = False
 
     def __str__(self):
-        return f"{'credible' if self.credible else 'not credible'}: {self.reason}"
+        words = "credible" if self.credible else "not credible"
+        return f"{words}{', no load' if self.no_load else ''}: {self.reason}"
 
 
 @dataclass(frozen=True)
@@ -148,7 +153,8 @@ def _head(lines, file):
 
 
 def read_verdict(cause, kind, cell, file):
-    """A judgement as written, 'credible: reason' or 'not credible: reason', as `Verdict`.
+    """A judgement as written, as `Verdict`: 'credible: reason', 'not credible: reason', or
+    'credible, no load: reason' for what asks for no load of its own.
 
     Parameters: cause and kind of equipment, or tag, that it is of; cell, the words; file, for a
     message. Returns `Verdict`. Raises InputError for words without a verdict or a reason.
@@ -160,4 +166,4 @@ def read_verdict(cause, kind, cell, file):
             f"{file}, row '{cause}', column '{kind}': write 'credible: reason' or "
             f"'not credible: reason', not '{cell.strip()[:60]}'"
         )
-    return Verdict(cause, kind, VERDICTS[word], reason)
+    return Verdict(cause, kind, VERDICTS[word], reason, word.endswith("no load"))

@@ -13,6 +13,7 @@ from relieflib.devices import Device
 from relieflib.errors import InputError
 from relieflib.plant import load_plant
 from relieflib.sizing import size
+from relieflib.study import open_study
 from relieflib.study.events import releases as together
 
 ITEMS = {
@@ -21,8 +22,6 @@ ITEMS = {
     "E-101": exchanger.cooler, "R-101": batch.loads,
 }  # fmt: skip
 TANKS = {"T-101": tank.loads}  # relieved by tank vents, as air
-UNSIZED = (drums.UNSIZED | high_separator.UNSIZED | column.UNSIZED | exchanger.UNSIZED
-           | batch.UNSIZED | tank.UNSIZED)  # fmt: skip
 # Words of a case -> cause of the published list, where they don't begin with it.
 _PUBLISHED = {
     "fire": "exterior fire", "loss of cooling": "loss of cooling or reflux",
@@ -88,6 +87,20 @@ def plant(path=None):
     return found.with_releases(lambda: releases(found))
 
 
+def study(path=None):
+    """The demo plant as a study recomputed, with what its file does not hold as cases.
+
+    Parameters: path as `plant.load_plant`. Returns `study.results.Results`.
+    """
+    opened = open_study(path)
+    built = {}
+    for tag in (*ITEMS, *TANKS):
+        there = {case.name for case in opened.cases_for(tag)}
+        own = cases(opened.plant, tag).items()
+        built[tag] = {words: sizing for words, sizing in own if words not in there}
+    return opened.recompute(built=built, lifted=events.all_loads(opened.plant))
+
+
 @lru_cache(maxsize=4)
 def releases(plant):
     """Everything that is relieved together on the demo plant, event by event.
@@ -101,14 +114,21 @@ def releases(plant):
 
 
 def unsized(tag):
-    """Credible causes of one item that no area is given for, each with the reason.
+    """Credible causes of one item that no area is given for, each with the reason, as the demo
+    plant's file gives them.
 
     Parameters: tag, one of `ITEMS` or `TANKS`. Returns {cause of the published list: reason}.
     Raises InputError for another tag. Source: our judgement on an invented plant.
     >>> list(unsized("V-105"))
     ['accumulation of non-condensables', 'breathing and vacuum']
     """
-    return UNSIZED[_known(tag)]
+    said = _demo_file().study["considered"].get(_known(tag), {})
+    return {cause: words.partition(": ")[2] for cause, words in said.items()}
+
+
+@lru_cache(maxsize=1)
+def _demo_file():
+    return load_plant()
 
 
 def published(words):

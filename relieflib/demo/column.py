@@ -27,16 +27,6 @@ from relieflib.exchanger import clean_coefficient
 from relieflib.properties import State, molar_mass, saturation_temperature
 from relieflib.working import Working, step
 
-UNSIZED = {"C-101": {
-    "tube rupture": "steam of up to 28 barg from one tube of E-103, some 3500 kg/h: alone it needs "
-    "320 mm2, but with the naphtha that boils with it some 41 t/h rise from the sump, more than "
-    "the K passes: until a dynamic study shows how long, the K does NOT cover it",
-    "accumulation of non-condensables": "gas blankets E-102: the duty counts as lost, so the load "
-    "is that of loss of cooling",
-    "internal explosion or surge": "steam hammer is over before a valve opens: drained steam "
-    "lines, slow valves",
-    "breathing and vacuum": "asks for a vacuum rating or a breaker, not for a pressure relief area",
-}}  # fmt: skip
 NO_STEAM = ("FV-103 closed", "steam lost")  # what ends the boiling
 
 

@@ -16,22 +16,6 @@ from relieflib.demo.common import (
 )
 from relieflib.working import Working
 
-_VACUUM = "asks for a vacuum rating or a breaker, not for a pressure relief area"
-UNSIZED = {
-    "V-100": {
-        "valve opened by mistake": "no drain or vent to higher pressure is on the plant's list: "
-        "hold it against the P&ID before it is struck off",
-        "breathing and vacuum": _VACUUM,
-    },
-    "V-102": {},
-    "V-104": {},
-    "V-105": {
-        "accumulation of non-condensables": "a little hydrogen dissolved in the product raises the "
-        "pressure over weeks: seen, and vented by hand; far below fire",
-        "breathing and vacuum": _VACUUM,
-    },
-}
-
 
 def feed_drum(plant):
     """Loads of V-100 by cause in words."""

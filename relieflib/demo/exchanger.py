@@ -5,19 +5,6 @@ from relieflib.demo.common import of_file
 from relieflib.properties import State
 from relieflib.study import recomputing
 
-UNSIZED = {"E-101": {
-    "valve opened by mistake": "water side shut in while the gas side runs: hydraulic expansion",
-    "exterior fire": "0.9 m3 of water open to its return, gas open to V-101; shut in it would "
-    "boil, with far less to relieve than tube rupture",
-    "loss of cooling or reflux": "hot gas goes on to V-101: looked at there",
-    "accumulation of non-condensables": "its gas does not condense for the most part: as above",
-    "power failure": "cooling-water pumps stop: hot gas to V-101, looked at there",
-    "abnormal heat input": "clean surface cools better; the gas source holds its temperature",
-    "volatile ingress": "water left in the tubes at start-up: drained by procedure; V-101 behind",
-    "internal explosion or surge": "water hammer: slow valves, no relief valve is fast enough",
-    "breathing and vacuum": "no steam in its shell: water side stands full",
-}}  # fmt: skip
-
 
 def seen_by(plant, load):
     """PSE-102 with what its line leaves it for a load, and its back pressure [Pa].

@@ -1,6 +1,7 @@
 """What a study does not say yet, as questions to those who know the plant."""
 
 from relieflib import credible
+from relieflib.disposal import plant_tree
 from relieflib.plant import TAKES
 
 VALVES = ("relief_valves", "rupture_disks", "tank_vents")
@@ -26,6 +27,13 @@ def _of_site(study):
     head = [key for key in ("number", "revision", "prepared_by") if not study.head.get(key)]
     asked = [f"What is the study's {' and '.join(head).replace('_', ' ')}? [study] does not say"
              ] if head else []  # fmt: skip
+    several = [h for h in study.plant.headers if len(plant_tree.devices(study.plant, h)) > 1]
+    if several and study.head.get("releases") != "complete":
+        asked.append(
+            f"Which valves lift together into {', '.join(several)}? Until the events stand among "
+            "the cases and [study] says releases = 'complete', the highest pressure typed for the "
+            "header counts"
+        )
     if ("site",) not in study.lines:
         asked.append("Which pressure has the site's air? [site] is not given, sea level is taken")
     return asked
@@ -46,7 +54,7 @@ def _of_item(study, tag):
     if silent:
         asked.append(f"Which of these are credible for {tag}, and why or why not: "
                      f"{', '.join(silent)}?")  # fmt: skip
-    open_ones = [c for c, verdict in said.items() if verdict.credible and c not in there]
+    open_ones = [c for c, v in said.items() if v.credible and not v.no_load and c not in there]
     if open_ones:
         asked.append(f"How much leaves {tag}: {', '.join(open_ones)}? Credible, and no case says")
     struck = [c for c in there if c in said and not said[c].credible]

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from relieflib import pid_note, safeguard, summary
+from relieflib import credible, pid_note, safeguard, summary
 from relieflib.causes import power_and_air_failure as power
 from relieflib.errors import InputError
 from relieflib.safeguard import COVERS, FAILS, UNKNOWN
@@ -53,10 +53,27 @@ class ItemResults:
         """The safeguard matrix, None without a valve or a load; its covers hold the lines."""
         return safeguard.matrix(self.valves, self.loads) if self.valves and self.sizings else None
 
+    @cached_property
+    def open_causes(self):
+        """Causes of the published list that are credible, or not judged, and have no load."""
+        there = {d.case.published_cause for d in self.done} | {
+            published_in(words, self.case_of(words)) for words in self.sizings
+        }
+        listed = [row["cause"] for row in credible.published_causes()]
+        said = self.considered
+        return tuple(c for c in listed if c not in there and (c not in said or (
+            said[c].credible and not said[c].no_load)))  # fmt: skip
+
     @property
     def verdict(self):
-        """'covers' where one valve covers every cause and nothing is left out, else why not."""
-        if self.matrix is None or self.words or not all(d.good for d in self.done):
+        """Of `safeguard.VERDICTS`: 'covers' only where one valve covers every load, every case
+        could be computed, and no cause of the published list is left open.
+        """
+        if self.matrix is None:
+            return UNKNOWN if self.done or self.open_causes or self.words else COVERS
+        if FAILS not in {best.verdict for best in self.matrix.best.values()} and (
+            self.words or self.open_causes or not all(d.good for d in self.done)
+        ):
             return UNKNOWN
         worst = {best.verdict for best in self.matrix.best.values()}
         return FAILS if FAILS in worst else UNKNOWN if UNKNOWN in worst else COVERS
@@ -75,6 +92,16 @@ class ItemResults:
     def case_of(self, words):
         """The case behind a rung of the ladder; None for an event's."""
         return next((d.case for d in self.done if d.case.name == words), None)
+
+
+def published_in(words, case=None):
+    """Cause of the published list that a rung's words, or its case, stand for.
+
+    Parameters: words; case, a `Case` or None. Returns str. Source: API 521, 4.4.
+    >>> published_in("power failure, bus A")
+    'power failure'
+    """
+    return words.split(",")[0] if case is None else case.published_cause
 
 
 @dataclass(frozen=True)
@@ -128,11 +155,18 @@ class Results:
         return not self.faults and all(i.verdict == COVERS for i in self.items.values())
 
 
-def recompute(study, item=None, progress=None, built=None):
+COMPLETE = "complete"  # what [study] releases says where every event of a header is in the file
+
+
+def recompute(study, item=None, progress=None, built=None, lifted=None):
     """A study's cases computed, one by one, and what follows from them.
 
+    A header's pressure is computed event by event only where somebody says that no event is
+    missing: `releases = "complete"` in the file, or `lifted`; else its typed highest one counts.
     Parameters: study; item, a tag, for that one alone; progress, a function of (done, of how many);
-    built, {tag: {words: `ReliefLoad`}}. Returns `Results`. Raises InputError for a tag that the
+    built, {tag: {words: `Sizing`}}, and lifted, {event: {valve: `ReliefLoad`}}, of a program that
+    knows more than the file: lifted then holds all events of power and air. Returns `Results`.
+    Raises InputError for a tag that the
     study has not. Source: as the modules asked.
     """
     if item is not None and item not in study.items:
@@ -145,9 +179,13 @@ def recompute(study, item=None, progress=None, built=None):
         )
         if progress:
             progress(number, len(study.cases))
-    own = {tag: _own(all_done.get(tag, ())) | built.get(tag, {}) for tag in study.items}
-    lifted, faults = _events(plant, all_done, study.path.name)
-    plant = plant.with_releases(lambda: _releases(plant, own, lifted, all_done))
+    own = {tag: _own(all_done.get(tag, ())) | {w: s.load for w, s in built.get(tag, {}).items()}
+           for tag in study.items}  # fmt: skip
+    faults, complete = [], lifted is not None or study.head.get("releases") == COMPLETE
+    if lifted is None:
+        lifted, faults = _events(plant, all_done, study.path.name)
+    if complete:
+        plant = plant.with_releases(lambda: _releases(study.plant, own, lifted, all_done))
     tags = study.items if item is None else [item]
     found = {
         tag: _item(tag, plant, study, all_done.get(tag, ()), built.get(tag, {}), lifted)
@@ -192,9 +230,11 @@ def _events(plant, all_done, file):
 def _releases(plant, own, lifted, all_done):
     published = {(d.case.item, d.case.name): d.case.published_cause
                  for found in all_done.values() for d in found}  # fmt: skip
-    return events.releases(
-        plant, own, lifted, lambda tag, words: published.get((tag, words), words)
-    )
+
+    def listed(tag, words):
+        return published.get((tag, words)) or published_in(words)
+
+    return events.releases(plant, own, lifted, listed)
 
 
 def _item(tag, plant, study, found, built, lifted):
@@ -208,9 +248,11 @@ def _item(tag, plant, study, found, built, lifted):
         except InputError as error:
             words.append(f"{study.path.name}, {device}: {error}")
     there = {d.case.published_cause for d in found if not d.case.when}
+    there |= {published_in(words) for words in built}
     more = {w: x for w, x in events.rungs(lifted, devices).items()
             if events.cause_of(w.partition(", ")[2]) not in there}  # fmt: skip
-    for name, load in (built | more).items():
+    sizings |= built
+    for name, load in more.items():
         try:
             device, back = seen_by(plant, devices[0], load) if devices else (None, None)
             sizings[name] = size(load, device, back)

@@ -1,8 +1,8 @@
 """A study as a spreadsheet and back: one line of the file, one row; nothing runs as a formula.
 
 Sheet 'plant' holds section, tag, key and value of all that is not a case; sheet 'cases' item, case,
-key and value, a key inside a table with dots ('inputs.stream.pressure'). Sheet 'results' is written,
-never read.
+key and value, a key inside a table with dots ('inputs.stream.pressure'). Sheet 'results' is
+written, never read.
 """
 
 import json

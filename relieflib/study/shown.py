@@ -30,9 +30,9 @@ def _item(item):
                                                   else "")]  # fmt: skip
     if item.comparison is not None:
         for words, sizing in zip(item.comparison.causes, item.comparison.sizings):
-            lines.append(f"  {harmless(words, 60):<44} {shown('mass_flow', sizing.load.mass_flow)}, "
-                         f"{shown('required_area', sizing.required_area)}, "
-                         f"{sizing.letter or '-'}")  # fmt: skip
+            numbers = [shown("mass_flow", sizing.load.mass_flow),
+                       shown("required_area", sizing.required_area), sizing.letter or "-"]  # fmt: skip
+            lines.append(f"  {harmless(words, 60):<44} {', '.join(numbers)}")
     for d in item.done:
         if d.case.only_result:
             area = d.case.result.get("required_area", "")

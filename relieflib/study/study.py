@@ -15,7 +15,7 @@ from relieflib.texts import harmless
 from relieflib.toml_lines import lines_of, with_line
 
 HEAD = ("number", "revision", "title", "project", "prepared_by", "date", "checked_by",
-        "checked_on", "causes")  # fmt: skip
+        "checked_on", "causes", "releases")  # fmt: skip
 TEMPLATE = Path(__file__).parents[1] / "templates" / "study.txt"
 PROTECTED = ("equipment", "vessels", "columns", "reactors", "tanks", "exchangers", "lines")
 
@@ -30,7 +30,8 @@ class Study:
         Of the file.
     head : dict of str
         number, revision, title, project, prepared_by, date, checked_by, checked_on; causes, the
-        name of a matrix of credible causes beside the file. What is not given is not there.
+        name of a matrix of credible causes beside the file; releases, 'complete' where every event
+        that lifts several valves is in the file. What is not given is not there.
     plant : Plant
         Items, fluids, installed valves, headers; of what could be read.
     cases : tuple of Case
@@ -75,14 +76,14 @@ class Study:
         """Line of the file on which a case begins, None where that is not known."""
         return self.lines.get(("cases", case.item, case.name))
 
-    def recompute(self, item=None, progress=None, built=None):
+    def recompute(self, item=None, progress=None, built=None, lifted=None):
         """Everything that follows from the cases, as `results.Results`.
 
         Parameters: item, a tag, for that one alone; progress, a function of (done, of how many);
-        built, {tag: {words: `ReliefLoad`}} of loads that a program made. Raises InputError for a
+        built, lifted, loads that a program made, as `results.recompute`. Raises InputError for a
         tag that the study has not.
         """
-        return results.recompute(self, item, progress, built)
+        return results.recompute(self, item, progress, built, lifted)
 
     def missing(self):
         """What the study does not say yet, as a list of questions in words."""
