@@ -120,7 +120,7 @@ def _add_study(commands):
     study.add_argument("--new", action="store_true", help="write FILE, empty, with words that say "
                        "what belongs where")  # fmt: skip
     study.add_argument("--from", dest="source", metavar="IN", help="with --new: take what stands "
-                       "in an .xlsx as --export writes it, or in an old load summary (.csv)")  # fmt: skip
+                       "in an .xlsx of --export, or in an old load summary (.csv)")  # fmt: skip
     study.add_argument("--item", metavar="TAG", help="of one item alone")
     study.add_argument("--report", metavar="OUT", help="also write the page to file, .html or .pdf")
     study.add_argument("--export", metavar="OUT", help="also write the study to a new .xlsx file")

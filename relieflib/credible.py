@@ -9,6 +9,7 @@ import csv
 import importlib
 import pkgutil
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from relieflib import causes
@@ -76,6 +77,7 @@ class Matrix:
         ]
 
 
+@cache
 def published_causes():
     """The published list of causes.
 

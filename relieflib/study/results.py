@@ -9,6 +9,7 @@ from relieflib.errors import InputError
 from relieflib.safeguard import COVERS, FAILS, UNKNOWN
 from relieflib.sizing import size
 from relieflib.study import events, filed
+from relieflib.study.case import published_in
 from relieflib.study.recomputing import Done, done, seen_by
 from relieflib.texts import harmless
 
@@ -57,7 +58,7 @@ class ItemResults:
     def open_causes(self):
         """Causes of the published list that are credible, or not judged, and have no load."""
         there = {d.case.published_cause for d in self.done} | {
-            published_in(words, self.case_of(words)) for words in self.sizings
+            published_in(words) for words in self.sizings if self.case_of(words) is None
         }
         listed = [row["cause"] for row in credible.published_causes()]
         said = self.considered
@@ -92,16 +93,6 @@ class ItemResults:
     def case_of(self, words):
         """The case behind a rung of the ladder; None for an event's."""
         return next((d.case for d in self.done if d.case.name == words), None)
-
-
-def published_in(words, case=None):
-    """Cause of the published list that a rung's words, or its case, stand for.
-
-    Parameters: words; case, a `Case` or None. Returns str. Source: API 521, 4.4.
-    >>> published_in("power failure, bus A")
-    'power failure'
-    """
-    return words.split(",")[0] if case is None else case.published_cause
 
 
 @dataclass(frozen=True)

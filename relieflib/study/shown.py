@@ -30,8 +30,8 @@ def _item(item):
                                                   else "")]  # fmt: skip
     if item.comparison is not None:
         for words, sizing in zip(item.comparison.causes, item.comparison.sizings):
-            numbers = [shown("mass_flow", sizing.load.mass_flow),
-                       shown("required_area", sizing.required_area), sizing.letter or "-"]  # fmt: skip
+            flow, area = sizing.load.mass_flow, sizing.required_area
+            numbers = shown("mass_flow", flow), shown("required_area", area), sizing.letter or "-"
             lines.append(f"  {harmless(words, 60):<44} {', '.join(numbers)}")
     for d in item.done:
         if d.case.only_result:
