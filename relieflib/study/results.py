@@ -1,11 +1,12 @@
 """What follows from the cases of a study: loads, ladders, matrices, events, notes, changes."""
 
+import warnings
 from dataclasses import dataclass, field
 from functools import cached_property
 
 from relieflib import credible, pid_note, safeguard, summary
 from relieflib.causes import power_and_air_failure as power
-from relieflib.errors import InputError
+from relieflib.errors import InputError, ValidityWarning
 from relieflib.safeguard import COVERS, FAILS, UNKNOWN
 from relieflib.sizing import size
 from relieflib.study import events, filed
@@ -52,7 +53,11 @@ class ItemResults:
     @cached_property
     def matrix(self):
         """The safeguard matrix, None without a valve or a load; its covers hold the lines."""
-        return safeguard.matrix(self.valves, self.loads) if self.valves and self.sizings else None
+        if not self.valves or not self.sizings:
+            return None
+        with warnings.catch_warnings():  # `Done.warned` has put them into words
+            warnings.simplefilter("ignore", ValidityWarning)
+            return safeguard.matrix(self.valves, self.loads)
 
     @cached_property
     def open_causes(self):

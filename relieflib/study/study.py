@@ -62,10 +62,11 @@ class Study:
     @property
     def items(self):
         """Tags of all that has a case or is equipment to protect, in the file's order."""
-        there = [item.tag for s in PROTECTED for item in self.plant.of(s)]
+        there = [item for s in PROTECTED for item in self.plant.of(s)]
+        there.sort(key=lambda i: self.lines.get((i.section, i.tag), 0))
         spoken = {case.item for case in self.cases} | set(self.considered)
         relieved = {getattr(i, "protects", None) for i in self.plant.items.values()}
-        tags = [t for t in there if t in spoken | relieved]
+        tags = [item.tag for item in there if item.tag in spoken | relieved]
         return list(dict.fromkeys([*tags, *(case.item for case in self.cases)]))
 
     def cases_for(self, tag):
