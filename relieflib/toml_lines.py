@@ -17,7 +17,7 @@ def lines_of(text):
     2
     """
     found, here, long = {}, (), None
-    for number, line in enumerate(text.splitlines(), start=1):
+    for number, line in enumerate(text.split("\n"), start=1):
         if long is not None:
             long = None if long in line else long
             continue

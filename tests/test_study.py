@@ -246,7 +246,7 @@ def test_what_can_not_be_added_to_is_left_as_it_is(tmp_path):
     with pytest.raises(InputError, match="nowhere: this folder"):
         add_case(tmp_path / "nowhere" / "s.toml", CASE)
     path.write_text("[cases", encoding="utf-8")
-    with pytest.raises(InputError, match="not a TOML file.*line 1"):
+    with pytest.raises(InputError, match="not a TOML file"):
         add_case(path, CASE)
     assert path.read_text(encoding="utf-8") == "[cases"
 

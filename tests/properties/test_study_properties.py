@@ -52,5 +52,5 @@ def test_the_line_of_a_heading_is_where_it_stands(keys):
     text = "\n".join(as_toml(("cases", *pair), {"cause": "x"}) for pair in keys)
     for pair in keys:
         number = lines_of(text)["cases", *pair]
-        data = tomllib.loads(text.splitlines()[number - 1] + "\n")
+        data = tomllib.loads(text.split("\n")[number - 1] + "\n")
         assert data == {"cases": {pair[0]: {pair[1]: {}}}}
