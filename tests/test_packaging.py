@@ -123,7 +123,10 @@ def test_version_is_in_the_changelog():
 
 
 FLOORS = [
-    {"kinds", "errors", "units", "symbols", "texts", "files", "expressions", "rules"}, {
+    {
+        "kinds", "errors", "units", "symbols", "texts", "files", "toml_lines", "expressions",
+        "rules",
+    }, {
         "geometry", "properties", "fluid_flash", "phase_split", "exchanger",
         "set_pressure", "working", "tables", "cause_words",
     },
@@ -131,7 +134,7 @@ FLOORS = [
     {"disposal"},
     {"pressure_in_time"},
     {"slips", "summary", "datasheet", "plant", "credible", "safeguard", "pid_note"},
-    {"position", "protection"}, {"papers"}, {"report"}, {"demo"}, {"asking"},
+    {"position", "protection"}, {"study"}, {"papers"}, {"report"}, {"demo"}, {"asking"},
     {"questions", "marking", "the_set", "book", "workshop"}, {"notebook"}, {"__main__"},
 ]  # fmt: skip
 SHELL = {"ipywidgets", "matplotlib", "IPython"}
