@@ -1,0 +1,1 @@
+"""A study of one's own: cases as data."""
