@@ -25,7 +25,7 @@ FREE = {
     "relieflib.texts", "relieflib.files", "relieflib.expressions", "relieflib.working",
     "relieflib.tables", "relieflib.summary", "relieflib.plant",
     "relieflib.credible", "relieflib.cause_words", "relieflib.valve_questions",
-    *(name for name in PHYSICS if "datasheet" in name or "slips" in name),
+    *(name for name in PHYSICS if "datasheet" in name or "slips" in name or "study" in name),
 }  # fmt: skip
 
 

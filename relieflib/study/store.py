@@ -1,0 +1,192 @@
+"""Cases into a study's file: added whole or not at all, never losing a word that stands there.
+
+A case is written behind what is there, so that nothing above it moves. What is to be changed inside
+is changed by `tomlkit`, which keeps order, comments and blank lines.
+"""
+
+import tomllib
+from pathlib import Path
+
+from relieflib import __version__
+from relieflib.errors import InputError, need
+from relieflib.files import OPEN_ELSEWHERE, locked, write_whole
+from relieflib.study.case import Case, case_of
+from relieflib.texts import harmless
+
+MOST = 20_000_000  # bytes of a file
+HEAD = """# A study of relief loads. Written by relieflib and by hand; every word stays where it is.
+# How a case is written: relieflib.study.case and relieflib.study.inputs.
+"""
+
+
+def read_text(path):
+    """The text of a study's file, and what it says as nested dicts.
+
+    Parameters: path. Returns (str, dict). Raises InputError in words, with the line where it is no
+    TOML. Source: TOML 1.0.
+    """
+    path, said = Path(path), harmless(path, 200)
+    try:
+        data = path.read_bytes()
+    except FileNotFoundError:
+        raise InputError(f"{said}: there is no such file") from None
+    except PermissionError:
+        raise InputError(f"{said}: {OPEN_ELSEWHERE}") from None
+    except OSError as error:
+        raise InputError(f"{said}: can't be read: {(error.strerror or '').lower()}") from None
+    if len(data) > MOST:
+        raise InputError(f"{said}: larger than {MOST // 10**6} MB")
+    try:
+        text = data.decode("utf-8-sig")
+        return text, tomllib.loads(text)
+    except UnicodeDecodeError:
+        raise InputError(f"{said}: is not text in UTF-8") from None
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise InputError(f"{said}: not a TOML file: {harmless(error, 200)}") from None
+
+
+def add_case(path, case: Case, replace=False):
+    """Write a case into a study's file, which is made where there is none.
+
+    Parameters: path; case, a `Case`, whose version is the package's where it gives none; replace,
+    True to put it in the place of the one with its item and name: else a name that is there gets a
+    number, 'fire (2)'. Returns the name under which it stands. Raises InputError where the file is
+    no study, can't be written or stays locked by another writer for 5 seconds: it is then as it
+    was. Source: TOML 1.0.
+    """
+    path = Path(path)
+    values = case.table() | {"version": case.version or __version__}
+    with locked(path):
+        text, data = read_text(path) if path.exists() else (HEAD, {})
+        there = _cases(data, path).get(case.item, {})
+        name = case.name if replace else _free(case.name, there)
+        if name in there:
+            new = _replaced(text, case.item, name, values)
+        else:
+            new = _behind(text, as_toml(("cases", case.item, name), values))
+        _write(path, new, _with(data, case.item, name, values))
+    return name
+
+
+def remove_case(path, item, name):
+    """Take a case out of a study's file.
+
+    Parameters: path; item and name of the case. Returns None. Raises InputError as `add_case`, and
+    where it is not there. Source: TOML 1.0.
+    """
+    path = Path(path)
+    with locked(path):
+        text, data = read_text(path)
+        if name not in _cases(data, path).get(item, {}):
+            raise InputError(f"{harmless(path, 200)}: has no case '{name}' of {item}")
+        document = need("tomlkit").parse(text)
+        document["cases"][item].remove(name)
+        del data["cases"][item][name]
+        if not data["cases"][item]:
+            document["cases"].remove(item)
+            del data["cases"][item]
+        _write(path, document.as_string(), data)
+
+
+def _cases(data, path):
+    cases = data.get("cases", {})
+    if not isinstance(cases, dict) or not all(isinstance(c, dict) for c in cases.values()):
+        raise InputError(f'{harmless(path, 200)}: cases must hold tables: [cases.TAG."words"]')
+    return cases
+
+
+def _free(name, there):
+    n, found = 2, name
+    while found in there:
+        found, n = f"{name} ({n})", n + 1
+    return found
+
+
+def _behind(text, more):
+    """A text and more behind it, with the line ends that it has."""
+    end = "\r\n" if "\r\n" in text else "\n"
+    return text.rstrip("\r\n") + end * 2 + more.replace("\n", end)
+
+
+def _with(data, item, name, values):
+    cases = data.get("cases", {})
+    return data | {"cases": cases | {item: cases.get(item, {}) | {name: values}}}
+
+
+def _write(path, text, wanted):
+    """Write a file whose text says what is wanted, no less and no more."""
+    try:
+        good = tomllib.loads(text) == wanted
+    except tomllib.TOMLDecodeError:
+        good = False
+    if not good:
+        raise InputError(f"{harmless(path, 200)}: [cases] is written in a way that can't be added "
+                         "to: write each case as a table of its own; nothing was changed")  # fmt: skip
+    write_whole(path, text)
+
+
+def _replaced(text, item, name, values):
+    document = need("tomlkit").parse(text)
+    _update(document["cases"][item][name], values)
+    return document.as_string()
+
+
+def _update(old, values):
+    """Change a table of tomlkit only where it says something else."""
+    kit = need("tomlkit")
+    for key in [key for key in old if key not in values]:
+        old.remove(key)
+    for key, value in values.items():
+        if isinstance(value, dict) and key in old and hasattr(old[key], "items"):
+            _update(old[key], value)
+        elif key not in old:
+            old[key] = kit.item(value) if key in BELOW else _inline(kit, value)
+        elif old[key] != value:
+            old[key] = _inline(kit, value)
+
+
+BELOW = ("inputs", "device", "ranges", "result")
+
+
+def as_toml(keys, values):
+    """A table as text: its heading, its keys, then the tables below it.
+
+    Parameters: keys of the heading; values, dict. Returns str. Source: TOML 1.0.
+    >>> print(as_toml(("cases", "V-1", "fire, full"), {"cause": "overfilling"}).rstrip())
+    [cases.V-1."fire, full"]
+    cause = "overfilling"
+    """
+    kit = need("tomlkit")
+    head = ".".join(kit.key(key).as_string() for key in keys)
+    own = {k: v for k, v in values.items() if not (isinstance(v, dict) and k in BELOW)}
+    lines = [f"[{head}]"] + [
+        f"{kit.key(k).as_string()} = {_inline(kit, v).as_string()}" for k, v in own.items()
+    ]
+    for key in (k for k in values if k not in own):
+        lines.append(as_toml((*keys, key), values[key]).rstrip("\n"))
+    return "\n".join(lines) + "\n"
+
+
+def _inline(kit, value):
+    if not isinstance(value, dict):
+        return kit.item(value)
+    table = kit.inline_table()
+    for key, one in value.items():
+        table[key] = _inline(kit, one)
+    return table
+
+
+def cases_of(data):
+    """Cases of what a file says, good ones and faults apart.
+
+    Parameters: data, as `read_text` gives. Returns (tuple of `Case`, {(item, name): words}).
+    Source: the file.
+    """
+    good, faults = [], {}
+    for item, named in data.get("cases", {}).items():
+        for name, values in named.items() if isinstance(named, dict) else ():
+            try:
+                good.append(case_of(item, name, values))
+            except InputError as error:
+                faults[item, name] = str(error)
+    return tuple(good), faults
