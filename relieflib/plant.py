@@ -15,6 +15,7 @@ from relieflib.devices import Device
 from relieflib.disposal import header, plant_tree
 from relieflib.errors import InputError, finite, result
 from relieflib.symbols import SYMBOLS
+from relieflib.toml_lines import with_line
 from relieflib.units import ATMOSPHERE, GRAVITY, absolute, to_si
 
 # Keys beside those of the table of symbols -> kind of quantity; "text" and "number" have no unit.
@@ -22,10 +23,11 @@ _KINDS = {
     "text": "name service coolprop fluid phase from to pump bus agitator_bus orientation head_type"
     " reaction condenser reboiler hot_fluid hot_side cold_fluid suction discharge upstream"
     " downstream upstream_class downstream_class pipe_class fails nominal_size host protects kind"
-    " designation sized_for destination takes joins header items vents_to drain_source"
-    " device",
-    "number": "latitude trays tubes vent_elbows inlet_elbows outlet_elbows reflux_ratio FL xT k Z"
-    " elbows tees K vapour_passes relative_humidity radiated_fraction oxygen_percent",
+    " designation sized_for certified_for destination takes joins header items vents_to"
+    " drain_source device",
+    "number": "count spare latitude trays tubes vent_elbows inlet_elbows outlet_elbows"
+    " reflux_ratio FL xT k Z elbows tees K vapour_passes relative_humidity radiated_fraction"
+    " oxygen_percent",
     "gauge pressure": "rating_gauge lowest_pressure_gauge highest_pressure_gauge hot_mawp_gauge"
     " return_pressure_gauge bottom_pressure_gauge hot_pressure_gauge cold_mawp_gauge"
     " cold_pressure_gauge suction_pressure_gauge discharge_pressure_gauge"
@@ -55,8 +57,8 @@ _KINDS = {
     "heat capacity": "heat_capacity",
     "flow coefficient": "rated_Kv largest_trim_Kv bypass_Kv forward_Kv drain_Kv",
 }
-_KIND = {row.name: row.kind for row in SYMBOLS.values()}
-_KIND |= {key: kind for kind, keys in _KINDS.items() for key in keys.split()}
+KIND = {row.name: row.kind for row in SYMBOLS.values()}
+KIND |= {key: kind for kind, keys in _KINDS.items() for key in keys.split()}
 _OPERATING = "operating_pressure_gauge operating_temperature"
 _VESSEL = (
     "service fluid orientation head_type diameter length elevation normal_level high_level"
@@ -87,6 +89,9 @@ SECTIONS = {
     "utilities": "fluid pressure_gauge highest_pressure_gauge temperature ? return_pressure_gauge"
     " return_temperature bus",
     "pipe_classes": "rating_gauge temperature",
+    # whatever else is protected, or a vessel of which little is known yet
+    "equipment": "mawp_gauge ? service fluid orientation head_type diameter length elevation"
+    f" normal_level high_level {_OPERATING}",
     "vessels": _VESSEL,
     "columns": f"{_VESSEL} bottom_pressure_gauge bottom_temperature trays tray_holdup"
     " feed_elevation feed_temperature reflux_ratio condenser reboiler",
@@ -110,13 +115,16 @@ SECTIONS = {
     "ingress": "service host fluid temperature host_temperature mass_flow",
     "sources": "service host fluid density suction_pressure_gauge rated_volume_flow rated_head"
     " shutoff_head",
-    "relief_valves": f"{_DEVICE} kind designation set_pressure_gauge elevation inlet_diameter"
-    " inlet_length inlet_elbows outlet_diameter outlet_length outlet_elbows ? joins",
+    "relief_valves": f"{_DEVICE} kind designation set_pressure_gauge ? elevation inlet_diameter"
+    " inlet_length inlet_elbows outlet_diameter outlet_length outlet_elbows joins count spare"
+    " certified_for",
     "rupture_disks": f"{_DEVICE} diameter burst_pressure_gauge elevation"
     " ? inlet_length outlet_diameter outlet_length outlet_elbows joins",
     "tank_vents": f"{_DEVICE} set_pressure_gauge set_vacuum_gauge",
 }
-_SITE = "name atmosphere ambient_temperature highest_ambient_temperature solar_flux latitude"
+_SITE = "name atmosphere ? ambient_temperature highest_ambient_temperature solar_flux latitude"
+# What a study keeps in the same file, which `relieflib.study` reads.
+STUDY = ("study", "considered", "cases")
 TAKES = ("gas", "liquid", "two-phase")  # what a header is meant for
 COMPONENTS = ("hydrogen", "methane", "propane", "naphtha")
 _OWN_TABLES = ("fluids", "streams", "headers", "utilities", "pipe_classes", "sources", "fire_zones")
@@ -128,13 +136,13 @@ class Item(SimpleNamespace):
 
 class Plant:
     """A plant: `site`, `items`, and `fluids`, `streams`, `headers`, `utilities`, `pipe_classes`,
-    `sources`, `fire_zones`.
+    `sources`, `fire_zones`; `study`, what the file keeps of a study, as it was written.
 
     `plant["V-101"]` is an item by its tag; `plant.of("pumps")` lists a section in the file's order.
     """
 
-    def __init__(self, site, sections):
-        self.site, self.releases = site, None
+    def __init__(self, site, sections, study=None):
+        self.site, self.releases, self.study = site, None, study or {}
         for name in _OWN_TABLES:
             setattr(self, name, sections[name])
         self.items = {
@@ -327,12 +335,16 @@ def load_plant(path: str | Path | None = None) -> Plant:
     """
     path = demo_plant_path() if path is None else Path(path)
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
+        text = path.read_text(encoding="utf-8-sig")
+        data = tomllib.loads(text)
     except OSError:
         raise InputError(f"{path.name}: can't be read") from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise InputError(f"{path.name}: not a TOML file: {error}") from None
-    return _plant(data, path.name)
+    try:
+        return plant_of(data, path.name)
+    except InputError as error:
+        raise InputError(with_line(str(error), text, getattr(error, "keys", ()))) from None
 
 
 def _flat(data, file):
@@ -344,27 +356,53 @@ def _flat(data, file):
     return rest | {f"disposal.{name}": part for name, part in inside.items()}
 
 
-def _plant(data, file):
+def plant_of(data, file, faults=None):
+    """The plant that nested tables describe, as a TOML file gives them.
+
+    Parameters: data; file, its name for messages; faults, None to refuse at the first fault, or a
+    list that takes each as `InputError` with the `keys` that lead to it: what is wrong is then left
+    out, and the rest read. Returns `Plant`. Raises InputError as `load_plant`; for the site always.
+    """
     data = _flat(data, file)
-    unknown = set(data) - set(SECTIONS) - {"site"}
-    if unknown:
-        raise InputError(f"{file}: section '{min(unknown)}' is not known")
+    unknown = set(data) - set(SECTIONS) - {"site", *STUDY}
+    for name in sorted(unknown):
+        _fault(faults, InputError(f"{file}: section '{name}' is not known"), (name,))
     site = data.get("site", {})
-    atmosphere = site.get("atmosphere", ATMOSPHERE)
+    atmosphere = site.get("atmosphere", ATMOSPHERE) if isinstance(site, dict) else ATMOSPHERE
     if isinstance(atmosphere, str):
-        atmosphere = _value("atmosphere", atmosphere, f"{file}, site", ATMOSPHERE)
+        atmosphere = read_value("atmosphere", atmosphere, f"{file}, site", ATMOSPHERE)
     site = _item("site", "site", site, _SITE, file, atmosphere)
-    sections = {
-        name: {
-            tag: _item(tag, name, values, keys, file, atmosphere)
-            for tag, values in data.get(name, {}).items()
-        }
-        for name, keys in SECTIONS.items()
-    }
-    _check_tags(sections, file)
-    plant = Plant(site, sections)
-    _check_disposal(plant, file)
+    sections = {name: _section(data, name, file, atmosphere, faults) for name in SECTIONS}
+    for keys, words in _wrong_tags(sections, file):
+        _fault(faults, InputError(words), keys)
+    plant = Plant(site, sections, {name: data[name] for name in STUDY if name in data})
+    try:
+        _check_disposal(plant, file)
+    except InputError as error:
+        _fault(faults, error, ("disposal",))
     return plant
+
+
+def _fault(faults, error, keys):
+    """Raise an error with the keys that lead to it, or keep it where faults are gathered."""
+    error.keys = getattr(error, "keys", keys)
+    if faults is None:
+        raise error
+    faults.append(error)
+
+
+def _section(data, name, file, atmosphere, faults):
+    found, path = {}, tuple(name.split("."))
+    part = data.get(name, {})
+    if not isinstance(part, dict):
+        _fault(faults, InputError(f"{file}: {name} must hold tables"), path)
+        return found
+    for tag, values in part.items():
+        try:
+            found[tag] = _item(tag, name, values, SECTIONS[name], file, atmosphere)
+        except InputError as error:
+            _fault(faults, error, (*path, tag))
+    return found
 
 
 def _item(tag, section, values, keys, file, atmosphere):
@@ -378,7 +416,13 @@ def _item(tag, section, values, keys, file, atmosphere):
     unknown = set(values) - set(required.split()) - set(optional.split())
     if unknown:
         raise InputError(f"{where}: key '{min(unknown)}' is not known here")
-    read = {key: _value(key, value, where, atmosphere) for key, value in values.items()}
+    read = {}
+    for key, value in values.items():
+        try:
+            read[key] = read_value(key, value, where, atmosphere)
+        except InputError as error:
+            error.keys = (*section.split("."), *([] if tag == section else [tag]), key)
+            raise
     if "from" in read:
         read["origin"] = read.pop("from")
     if section == "streams":
@@ -386,10 +430,15 @@ def _item(tag, section, values, keys, file, atmosphere):
     return Item(tag=tag, section=section, **read)
 
 
-def _value(key, value, where, atmosphere):
-    kind = _KIND[key]
+def read_value(key, value, where, atmosphere=ATMOSPHERE):
+    """What a file says of a key, in SI: '12.5 barg', 0.72, a name, or a list of them.
+
+    Parameters: key, of the table of symbols or of a plant file; value, as written; where, words
+    for a message; atmosphere [Pa]. Returns float, str or list. Raises InputError in words.
+    """
+    kind = KIND[key]
     if isinstance(value, list):
-        return [_value(key, one, where, atmosphere) for one in value]
+        return [read_value(key, one, where, atmosphere) for one in value]
     if kind in ("number", "dimensionless"):
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise InputError(f"{where}: {key} = {value!r}: must be a number without a unit")
@@ -452,25 +501,38 @@ _TAG_KEYS = (
 )
 
 
-def _check_tags(sections, file):
-    """Refuse a tag used twice, or one that points to nothing."""
-    everything = [(name, tag, i) for name, part in sections.items() for tag, i in part.items()]
-    tags = [tag for name, tag, _ in everything if name not in _OWN_TABLES]
-    twice = sorted({tag for tag in tags if tags.count(tag) > 1})
-    if twice:
-        raise InputError(f"{file}: tag '{twice[0]}' is used twice")
-    known = {*tags, *sections["utilities"], "battery limit"}
-    for name, tag, item in everything:
-        targets = {key: set(sections[part]) for key, part in _REFERENCES.items()}
-        targets |= dict.fromkeys(_TAG_KEYS.split(), known)
-        for key, allowed in targets.items():
-            value = getattr(item, key, None)
-            if value is not None and value not in allowed:
-                key = "from" if key == "origin" else key
-                raise InputError(f"{file}, {name} {tag}: {key} = '{value}' is not in the file")
+def _wrong_tags(sections, file):
+    """Take out what has a tag that is used twice, or points to nothing; yields (keys, words)."""
+    tags = set()
+    for name, part in sections.items():
+        for tag in [] if name in _OWN_TABLES else list(part):
+            if tag in tags:
+                del part[tag]
+                yield (*name.split("."), tag), f"{file}: tag '{tag}' is used twice"
+            tags.add(tag)
+    while wrong := list(_dangling(sections, file)):
+        for name, tag, key, words in wrong:
+            sections[name].pop(tag, None)
+            yield (*name.split("."), tag, key), words
+
+
+def _dangling(sections, file):
+    """Items that point to nothing: (section, tag, key, words)."""
+    known = {tag for name, p in sections.items() if name not in _OWN_TABLES for tag in p}
+    known |= {*sections["utilities"], "battery limit"}
+    targets = {key: set(sections[part]) for key, part in _REFERENCES.items()}
+    targets |= dict.fromkeys(_TAG_KEYS.split(), known)
+    for name, part in sections.items():
+        for tag, item in part.items():
+            for key, allowed in targets.items():
+                value = getattr(item, key, None)
+                if value is not None and value not in allowed:
+                    key = "from" if key == "origin" else key
+                    words = f"{file}, {name} {tag}: {key} = '{value}' is not in the file"
+                    yield name, tag, key, words
+                    break
     for tag, item in sections["headers"].items():
         takes = getattr(item, "takes", [])
         if not isinstance(takes, list) or set(takes) - set(TAKES):
-            raise InputError(
-                f"{file}, headers {tag}: takes = {takes!r}: a list of {', '.join(TAKES)}"
-            )
+            words = f"{file}, headers {tag}: takes = {takes!r}: a list of {', '.join(TAKES)}"
+            yield "headers", tag, "takes", words

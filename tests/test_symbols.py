@@ -23,7 +23,7 @@ PHYSICS = [
 FREE = {
     "relieflib.errors", "relieflib.kinds", "relieflib.units", "relieflib.symbols",
     "relieflib.texts", "relieflib.files", "relieflib.expressions", "relieflib.working",
-    "relieflib.tables", "relieflib.summary", "relieflib.plant",
+    "relieflib.tables", "relieflib.summary", "relieflib.plant", "relieflib.toml_lines",
     "relieflib.credible", "relieflib.cause_words", "relieflib.valve_questions",
     *(name for name in PHYSICS if "datasheet" in name or "slips" in name or "study" in name),
 }  # fmt: skip

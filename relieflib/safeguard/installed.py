@@ -138,12 +138,14 @@ class Valve:
         header, air = plant.headers[item.destination], plant.site.atmosphere
         low, high = plant.header_pressures(tag)
         liquid = any(words in item.sized_for for words in _LIQUID_SERVICE)
+        certified = tuple(getattr(item, "certified_for", ("liquid" if liquid else "gas",)))
         takes = getattr(header, "takes", None)
         fields = dict(
             protects=item.protects, mawp_gauge=_mawp(plant[item.protects]),
-            certified_for=("liquid" if liquid else "gas",), destination=item.destination,
+            certified_for=certified, destination=item.destination,
             takes=takes and tuple(takes), atmosphere=air,
             back_pressure=low, header_pressure=high, events=plant.facings(tag),
+            count=int(getattr(item, "count", 1)), spare=int(getattr(item, "spare", 0)),
         )  # fmt: skip
         if item.section == "rupture_disks":
             bore = 0.25 * np.pi * item.diameter**2
@@ -153,7 +155,7 @@ class Valve:
         else:
             fields |= dict(kind=item.kind, set_pressure_gauge=item.set_pressure_gauge,
                            designation=item.designation, inlet=_inlet(item),
-                           outlet=outlet_line(item))  # fmt: skip
+                           outlet=_outlet(item))  # fmt: skip
         return cls(tag, **fields | more)
 
     @property
@@ -275,7 +277,18 @@ def _mawp(item):
     return None
 
 
+def _given(item, side):
+    """True where the plant's file gives all of a line of a valve."""
+    return all(hasattr(item, f"{side}_{name}") for name in ("diameter", "length", "elbows"))
+
+
+def _outlet(item):
+    return outlet_line(item) if _given(item, "outlet") else None
+
+
 def _inlet(item):
+    if not _given(item, "inlet"):
+        return None
     parts = [Part("entrance flush", item.inlet_diameter)]
     parts.append(Part("pipe", item.inlet_diameter, length=item.inlet_length))
     elbows = [Part("long elbow", item.inlet_diameter, count=item.inlet_elbows)]

@@ -62,6 +62,9 @@ class Case:
         `power_and_air_failure.Consequence`: it is then lifted by event.
     result : dict
         required_area, mass_flow, letter, phase of a case whose inputs were not kept.
+    published : str
+        Cause of the published list that it stands for, where the words of its name before the
+        first comma, or else the module, don't say it: see `published_cause`.
     why, note, source : str
         Judgement behind it; remark; where the numbers come from.
     who, date, version : str
@@ -81,6 +84,7 @@ class Case:
     when: tuple = ()
     unless: tuple = ()
     result: dict = field(default_factory=dict)
+    published: str = ""
     why: str = ""
     note: str = ""
     source: str = ""
@@ -112,6 +116,17 @@ class Case:
         """True where the inputs were not kept: it is shown, never recomputed."""
         return not self.inputs
 
+    @property
+    def published_cause(self):
+        """Cause of the published list that it stands for; '' where that is not known."""
+        if self.published:
+            return self.published
+        head = self.name.split(",")[0].strip()
+        if not self.cause or self.cause.startswith("exterior_fire"):
+            return "exterior fire" if self.cause else head
+        listed = list(_module(self.cause).PUBLISHED)
+        return head if head in listed or not listed else listed[0]
+
     def table(self):
         """What stands in the file: keys in order, nothing that says what is understood."""
         plain = {f.name: f.default for f in fields(self) if f.name not in ("item", "name")}
@@ -122,7 +137,7 @@ class Case:
         return {k: list(v) if isinstance(v := kept[k], tuple) else v for k in order}
 
 
-_TEXTS = ("cause way valve back_pressure why note source who date version").split()
+_TEXTS = ("cause way valve back_pressure published why note source who date version").split()
 _TABLES = ("inputs", "device", "ranges", "result")
 _LISTS = ("when", "unless")
 

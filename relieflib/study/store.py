@@ -120,8 +120,8 @@ def _write(path, text, wanted):
     except tomllib.TOMLDecodeError:
         good = False
     if not good:
-        raise InputError(f"{harmless(path, 200)}: [cases] is written in a way that can't be added "
-                         "to: write each case as a table of its own; nothing was changed")  # fmt: skip
+        words = "[cases] is written in a way that can't be added to: write each case as a table of"
+        raise InputError(f"{harmless(path, 200)}: {words} its own; nothing was changed")
     write_whole(path, text)
 
 

@@ -1,0 +1,360 @@
+"""What the inputs of a case say, as the values and objects that its cause's function takes.
+
+An input is written as
+
+- a quantity, text: "16 Kv", "17.6 barg", "40 °C"; a ratio, a number alone: 0.72;
+- what the file says elsewhere, text: "KEY of TAG" ("largest_trim_Kv of PV-101"), with the section
+  before the tag where it stands in two ("mass_flow of streams.9"); "relieving_pressure of TAG" and
+  "fire_pressure of TAG" are 110 % and 121 % of MAWP as `Plant.relieving_pressure`; a gauge pressure
+  becomes an absolute one where that is asked for;
+- an object, a table with `is`: { is = "gas", pressure = ..., temperature = ..., molar_mass = ...,
+  k = ..., Z = ... }. Of a fluid of the file: { is = "gas", fluid = "rich", pressure = ...,
+  temperature = ... }. Of an item: { is = "vessel", of = "V-101" }. What there is: `FORMS`;
+- what a function of the package gives, a table with `by`:
+  { by = "exterior_fire_liquid.heat_working", vessel = { is = "vessel", of = "V-101" },
+  level = "normal_level of V-101", elevation = "5 m" }.
+  Its steps go into the working of the load. What there is: `functions`;
+- a sum and the like, a table of one key: { sum = [..., ...] }, also `product`, `ratio`, `least`,
+  `most`.
+
+`take = "density"` in a table with `is` or `by` takes that one part of what it gives.
+"""
+
+import importlib
+import inspect
+import re
+from dataclasses import fields, is_dataclass
+from functools import cache, reduce
+from types import SimpleNamespace
+
+import numpy as np
+
+from relieflib.causes.closed_outlet import PumpCurve, SourceCurve
+from relieflib.causes.exterior_fire_gas import Fire
+from relieflib.errors import InputError
+from relieflib.geometry import Vessel
+from relieflib.nozzle.gas import Gas
+from relieflib.nozzle.liquid import Liquid
+from relieflib.nozzle.real_fluid import RealFluid
+from relieflib.nozzle.steam import Steam
+from relieflib.nozzle.two_phase import TwoPhase
+from relieflib.phase_split import Split
+from relieflib.plant import KIND, SECTIONS, Plant, read_value
+from relieflib.properties import State
+from relieflib.sizing import ReliefLoad
+from relieflib.study.case import causes_known
+from relieflib.symbols import SYMBOLS, symbol
+from relieflib.texts import harmless
+from relieflib.units import ATMOSPHERE, to_si
+from relieflib.working import Step, Working, step
+
+FORMS = {
+    "gas": Gas, "steam": Steam, "liquid": Liquid, "two-phase": TwoPhase, "real fluid": RealFluid,
+    "state": State, "mixture": Split, "vessel": Vessel, "pump curve": PumpCurve,
+    "source curve": SourceCurve, "fire": Fire,
+}  # fmt: skip
+MODULES = ("exchanger", "properties", "geometry", "nozzle.two_phase", "set_pressure",
+           "causes.shared.heated_contents", "causes.shared.valve_flow")  # fmt: skip
+ARITHMETIC = {
+    "sum": sum, "least": min, "most": max,
+    "product": lambda values: reduce(lambda a, b: a * b, values),
+    "ratio": lambda values: reduce(lambda a, b: a / b, values),
+}  # fmt: skip
+DEEPEST = 12  # tables inside tables
+_OF = re.compile(r"\s*([A-Za-z_]\w*) of (\S.*?)\s*")
+_PRESSURES = {"relieving_pressure": False, "fire_pressure": True}  # -> fire or not
+
+
+def bare(atmosphere=ATMOSPHERE):
+    """A plant of which the site's air alone is known.
+
+    Parameters: atmosphere [Pa]. Returns `Plant`. Source: definition.
+    """
+    site = SimpleNamespace(name="", atmosphere=atmosphere)
+    return Plant(site, {name: {} for name in SECTIONS})
+
+
+@cache
+def functions():
+    """Names that `by` knows: 'module.function' of the causes and of `MODULES`.
+
+    Returns {name: function}. Source: the package itself.
+    """
+    names = [f"causes.{name}" for name in causes_known()] + list(MODULES)
+    found = {}
+    for name in names:
+        module = importlib.import_module(f"relieflib.{name}")
+        for key, thing in vars(module).items():
+            if inspect.isfunction(thing) and thing.__module__ == module.__name__ and key[0] != "_":
+                found[f"{name.rpartition('.')[2]}.{key}"] = thing
+    return found
+
+
+class Inputs:
+    """Reads the inputs of one case.
+
+    steps, the working of what it worked out on the way; read, {dotted name: (quantity, value)} of
+    what was written or stands elsewhere in the file.
+
+    plant, where 'KEY of TAG' is looked up; changed, {dotted name: value in SI or array} that take
+    the place of what is written; where, words before a message.
+    """
+
+    def __init__(self, plant=None, changed=None, where="case"):
+        self.plant = bare() if plant is None else plant
+        self.changed, self.where = dict(changed or {}), where
+        self.steps, self.used, self.read = [], set(), {}
+
+    def all_of(self, inputs, inside=()):
+        """Values by name of a table of inputs."""
+        return {key: self.value(key, raw, (*inside, key)) for key, raw in inputs.items()}
+
+    def value(self, name, raw, path):
+        """The value or object that is written for one input."""
+        found = self._value(name, raw, path)
+        if not isinstance(raw, dict | list):
+            self.read[".".join(path)] = name, found
+        return found
+
+    def _value(self, name, raw, path):
+        dotted = ".".join(path)
+        if dotted in self.changed:
+            self.used.add(dotted)
+            return self.changed[dotted]
+        if len(path) > DEEPEST:
+            raise InputError(f"{self._at(path)}: more than {DEEPEST} tables inside each other")
+        if isinstance(raw, bool):
+            return raw
+        if isinstance(raw, dict):
+            return self._table(name, raw, path)
+        if isinstance(raw, list):
+            values = [self.value(name, one, (*path, str(i))) for i, one in enumerate(raw)]
+            return values if any(isinstance(v, str) for v in values) else tuple(values)
+        if isinstance(raw, str) and (match := _OF.fullmatch(raw)):
+            return self._elsewhere(name, *match.groups(), path)
+        return self._written(name, raw, path)
+
+    def _at(self, path):
+        return f"{self.where}: {'.'.join(path)}"
+
+    def _written(self, name, raw, path):
+        kind = KIND.get(name)
+        if kind is None or (kind == "text" and isinstance(raw, str)):
+            if isinstance(raw, str | int | float):
+                return self._fluid(raw) if name in ("fluid", "host", "mixture") else raw
+            raise InputError(f"{self._at(path)} = {raw!r}: not understood"[:300])
+        if kind not in ("number", "dimensionless") and isinstance(raw, int | float):
+            unit = symbol(name).display_unit() if name in SYMBOLS else "its unit"
+            words = f"{raw!r}: write it with its unit: '{raw} {unit}'"
+            raise InputError(f"{self._at(path)} = {words}")
+        key = path[-1] if path[-1] in KIND else name
+        where = self._at(path[:-1]) if len(path) > 1 else self.where
+        return read_value(key, raw, where, self.plant.atmosphere)
+
+    def _fluid(self, raw):
+        """The name that the properties know of a fluid of the file."""
+        row = self.plant.fluids.get(raw)
+        return getattr(row, "coolprop", raw)
+
+    # ------------------------------------------------------------ what the file says elsewhere
+    def _elsewhere(self, name, key, tag, path):
+        if KIND.get(name) == "text" and key not in KIND:
+            return f"{key} of {tag}"
+        try:
+            if key in _PRESSURES:
+                found = self.plant.relieving_pressure(tag, fire=_PRESSURES[key])
+                return self._as(name, "pressure", found)
+            item = self._item(tag)
+            if not hasattr(item, key) or key in ("tag", "section"):
+                keys = [k for k in vars(item) if k not in ("tag", "section")]
+                raise InputError(f"{tag} has no {key}; it has {', '.join(keys)}")
+            return self._as(name, KIND[key], getattr(item, key))
+        except InputError as error:
+            raise InputError(f"{self._at(path)} = '{key} of {tag}': {error}") from None
+
+    def _item(self, tag):
+        plant = self.plant
+        if tag == "site":
+            return plant.site
+        section, dot, rest = tag.partition(".")
+        if dot and isinstance(getattr(plant, section, None), dict):
+            if rest in getattr(plant, section):
+                return getattr(plant, section)[rest]
+        if tag in plant.items:
+            return plant[tag]
+        own = ("streams", "utilities", "fluids", "headers", "sources", "pipe_classes")
+        there = [s for s in own if tag in getattr(plant, s)]
+        if len(there) != 1:
+            hint = f"stands in {' and '.join(there)}: write {there[0]}.{tag}" if there else ""
+            raise InputError(f"'{harmless(tag, 40)}' {hint or 'is not in the file'}")
+        return getattr(plant, there[0])[tag]
+
+    def _as(self, name, kind, value):
+        """A value of one kind as the input's: gauge and absolute, and the same kind else."""
+        wanted = KIND.get(name, kind)
+        alike = {"number": "dimensionless", "interval": "time"}
+        wanted, kind = alike.get(wanted, wanted), alike.get(kind, kind)
+        if kind == wanted or name in ("ratio", "product"):
+            return value
+        if (kind, wanted) == ("gauge pressure", "pressure"):
+            return self.plant.absolute(value)
+        if (kind, wanted) == ("pressure", "gauge pressure"):
+            return self.plant.gauge(value)
+        raise InputError(f"is a {kind}, {name} a {wanted}")
+
+    # ------------------------------------------------------------ tables
+    def _table(self, name, raw, path):
+        takes = {key for key in ("is", "by", *ARITHMETIC) if key in raw}
+        if len(takes) != 1:
+            raise InputError(f"{self._at(path)}: a table with one of is, by, "
+                             f"{', '.join(ARITHMETIC)}")  # fmt: skip
+        how = takes.pop()
+        if how in ARITHMETIC:
+            return self._sum(how, name, raw, path)
+        rest = {k: v for k, v in raw.items() if k not in (how, "take")}
+        try:
+            made = (self._object if how == "is" else self._worked_out)(name, raw[how], rest, path)
+            return self._part(made, raw["take"]) if "take" in raw else made
+        except InputError as error:
+            said = str(error)
+            raise InputError(said if said.startswith(self.where) else f"{self._at(path)}: {said}"
+                             ) from None  # fmt: skip
+
+    def _sum(self, how, name, raw, path):
+        if set(raw) != {how} or not isinstance(raw[how], list) or not raw[how]:
+            raise InputError(f"{self._at(path)}: {how} = [..., ...] stands alone in its table")
+        free = how if how in ("ratio", "product") else name
+        values = [self.value(free if isinstance(v, str) else name, v, (*path, how, str(i)))
+                  for i, v in enumerate(raw[how])]  # fmt: skip
+        found = ARITHMETIC[how](values)
+        if name in SYMBOLS:
+            words = f"{how} of {', '.join(str(v) for v in raw[how] if not isinstance(v, dict))}"
+            self.steps.append(step(name, found, source=words))
+        return found
+
+    def _object(self, name, what, rest, path):
+        if what not in FORMS:
+            raise InputError(f"is = '{harmless(what, 40)}': use one of {', '.join(FORMS)}")
+        form = FORMS[what]
+        own = self._of_item(form, rest.pop("of")) if "of" in rest else {}
+        fluid = rest.get("fluid") if form in (Gas, Liquid) else None
+        if fluid is not None:
+            rest = {k: v for k, v in rest.items() if k != "fluid"}
+        given = own | self.all_of(rest, path)
+        if fluid is not None:
+            given = self._fluid_fields(form, fluid, given) | given
+        _check_fields(form, what, given)
+        return form(**given)
+
+    def _of_item(self, form, tag):
+        """Fields of a vessel or a curve from the item of a tag."""
+        item = self._item(tag)
+        extra = {"length": getattr(item, "height", None), "head_type": "flat",
+                 "orientation": "vertical"} if item.section == "tanks" else {}  # fmt: skip
+        found = {}
+        for f in fields(form):
+            value = getattr(item, f.name, extra.get(f.name))
+            if value is not None:
+                found[f.name] = value
+        return found
+
+    def _fluid_fields(self, form, fluid, given):
+        """molar_mass, k and Z, or density and the rest, of a fluid of the file or of CoolProp."""
+        row = self.plant.fluids.get(fluid)
+        known = {f.name: getattr(row, f.name) for f in fields(form) if hasattr(row, f.name)}
+        if known and not hasattr(row, "coolprop"):
+            return known
+        state = {k: given[k] for k in ("pressure", "temperature") if k in given}
+        if len(state) < 2:
+            raise InputError(f"fluid = '{fluid}': give pressure and temperature")
+        state = State(getattr(row, "coolprop", fluid), state["pressure"],
+                      temperature=state["temperature"])  # fmt: skip
+        if form is Gas:
+            return dict(molar_mass=state.molar_mass, k=state.k, Z=state.Z)
+        given.pop("temperature")
+        return dict(density=state.density, viscosity=state.viscosity) | known
+
+    def _worked_out(self, name, by, rest, path):
+        known = functions()
+        if by not in known:
+            alike = [n for n in known if n.partition(".")[0] == str(by).partition(".")[0]]
+            raise InputError(f"by = '{harmless(by, 60)}': no such function"
+                             + (f"; there are {', '.join(alike)}" if alike else ""))  # fmt: skip
+        given = self.all_of(rest, path)
+        _check_arguments(known[by], by, given)
+        found = known[by](**given)
+        if isinstance(found, ReliefLoad):
+            self.steps += list(found.working)
+            return found.stream if name == "stream" else found.mass_flow
+        if isinstance(found, Working) or (
+            isinstance(found, list | tuple) and found and isinstance(found[-1], Step)
+        ):
+            self.steps += list(found)
+            return found[-1].value
+        if name in SYMBOLS and np.ndim(found) == 0 and isinstance(found, int | float):
+            self.steps.append(step(name, found, source=f"{by} of this package"))
+        return found
+
+    def _part(self, made, name):
+        public = isinstance(name, str) and name.isidentifier() and name[0] != "_"
+        part = getattr(made, name, None) if public else None
+        if part is None or callable(part):
+            raise InputError(f"take = '{harmless(name, 40)}': is no part of it")
+        return part
+
+
+def _check_fields(form, what, given):
+    takes = {f.name for f in fields(form)} if is_dataclass(form) else set(given)
+    unknown = sorted(set(given) - takes)
+    if unknown:
+        raise InputError(f"{what} has no '{harmless(unknown[0], 40)}'; it has {', '.join(takes)}")
+    try:
+        inspect.signature(form).bind(**given)
+    except TypeError as error:
+        raise InputError(f"{what}: {error}") from None
+
+
+def _check_arguments(function, by, given):
+    try:
+        inspect.signature(function).bind(**given)
+    except TypeError as error:
+        raise InputError(f"{by}: {error}") from None
+
+
+# ------------------------------------------------------------ the other way: values as text
+def written(name, value, unit_set="SI", atmosphere=ATMOSPHERE):
+    """A value in SI as an input is written: text with its unit, which reads back as the same.
+
+    Parameters: name of the quantity; value in SI, or an object of `FORMS`; unit_set; atmosphere
+    [Pa]. Returns str, float or dict. Raises InputError for what can't be written.
+    Source: definition.
+    >>> written("pressure", 1861325.0), written("k", 1.4)
+    ('18.61325 bara', 1.4)
+    """
+    for what, form in FORMS.items():
+        if type(value) is form:
+            parts = {f.name: getattr(value, f.name) for f in fields(form)}
+            kept = {k: v for k, v in parts.items() if v is not None and v != () and k != "origin"}
+            return {"is": what} | {k: written(k, v, unit_set, atmosphere) for k, v in kept.items()}
+    if isinstance(value, str | bool):
+        return value
+    if isinstance(value, list | tuple | np.ndarray):
+        return [written(name, one, unit_set, atmosphere) for one in value]
+    if np.ndim(value) or not isinstance(value, int | float | np.number) or not np.isfinite(value):
+        raise InputError(f"{name} = {value!r}: can't be written as an input"[:300])
+    value = value.item() if isinstance(value, np.number) else value
+    if name not in SYMBOLS or KIND[name] in ("dimensionless", "number"):
+        return value
+    row = symbol(name)
+    unit = row.display_unit(unit_set)
+    shown = row.show(value, unit_set, atmosphere)
+    return f"{_shortest(shown, lambda x: to_si(x, unit, row.kind, atmosphere), value)} {unit}"
+
+
+def _shortest(shown, back, value):
+    """The fewest digits that read back as the value, to the last digits of a float."""
+    for digits in range(4, 17):
+        text = f"{shown:.{digits}g}"
+        if abs(back(float(text)) - value) <= 1e-14 * abs(value):
+            return text
+    return repr(float(shown))

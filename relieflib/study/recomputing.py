@@ -1,0 +1,141 @@
+"""One case computed: from what is written to a load, and to the area that its device needs."""
+
+import inspect
+import warnings
+from dataclasses import dataclass, field, replace
+
+from relieflib.devices import Device
+from relieflib.errors import InputError, ValidityWarning
+from relieflib.lines import disk_line
+from relieflib.sizing import ReliefLoad, Sizing, size
+from relieflib.study.case import Case
+from relieflib.study.inputs import Inputs
+from relieflib.working import Working
+
+
+def load_of(case, plant=None, changed=None, where="case"):
+    """The load of a case.
+
+    Parameters: case, a `Case` with inputs; plant, where it looks up what it refers to, None for
+    sea level and nothing else; changed, {dotted input: value in SI, or array} in place of what is
+    written, such as {"stream.temperature": 320.0}; where, words before a message. Returns
+    `ReliefLoad`. Raises InputError as the cause's function, and for an input that can't be read.
+    Source: as the cause's module.
+    >>> gas = {"is": "gas", "pressure": "18 bara", "temperature": "40 °C", "k": 1.3,
+    ...        "molar_mass": "5.9 kg/kmol"}
+    >>> case = Case("V-1", "closed outlet", "closed_outlet", {"inflow": "3600 kg/h", "stream": gas})
+    >>> load_of(case).mass_flow
+    1.0
+    """
+    if case.only_result:
+        raise InputError(f"{where}: its inputs were not kept, so it can't be recomputed")
+    reader, function = Inputs(plant, changed, where), case.function
+    given = reader.all_of(case.inputs)
+    unused = set(reader.changed) - reader.used
+    if unused:
+        raise InputError(f"{where}: has no input '{min(unused)}'")
+    takes_working = "working" in inspect.signature(function).parameters
+    if reader.steps and takes_working and "working" not in given:
+        given["working"] = tuple(reader.steps)
+    load = function(**given)
+    if not isinstance(load, ReliefLoad):
+        raise InputError(f"{where}: {case.way} gives no load")
+    if reader.steps and not takes_working:
+        load = replace(load, working=Working([*reader.steps, *load.working]))
+    return load
+
+
+def device_of(case, plant, load):
+    """The device on which a case is sized, and the back pressure behind it.
+
+    Parameters: case; plant; load, its `ReliefLoad`. Returns (`Device`, Pa absolute): what the case
+    says, or its valve's, or that of the one valve which protects its item; a valve stands against
+    its header at the lowest pressure, a rupture disk with a line counts with it, against the
+    highest. Raises InputError for a valve that is not there. Source: `sizing.size`,
+    `lines.disk_line`.
+    """
+    reader = Inputs(plant)
+    plant = reader.plant
+    tag = case.valve or ("" if case.device else _only_valve(plant, case.item))
+    if tag:
+        device, back = seen_by(plant, tag, load)
+    else:
+        given = reader.all_of(case.device, ("device",))
+        device = Device(**{"atmosphere": plant.atmosphere} | given)
+        back = plant.atmosphere
+    if case.back_pressure:
+        back = reader.value("back_pressure", case.back_pressure, ("back_pressure",))
+    return device, back
+
+
+def _only_valve(plant, item):
+    valves = [i.tag for i in plant.protecting(item) if i.section != "tank_vents"]
+    return valves[0] if len(valves) == 1 else ""
+
+
+def seen_by(plant, tag, load):
+    """A relief valve or rupture disk as a load meets it: `Device` and back pressure [Pa absolute].
+
+    Parameters: plant; tag; load, `ReliefLoad`. Returns (`Device`, float). Raises InputError for a
+    tag that is neither. Source: API 520-I (2020), 5.4 and 5.11; `lines.disk_line`.
+    """
+    item, (low, high) = plant[tag], plant.header_pressures(tag)
+    if item.section == "rupture_disks" and hasattr(item, "outlet_length"):
+        line, burst = disk_line.line_of(item), item.burst_pressure_gauge
+        made = disk_line.device(load.stream, line, high, burst, atmosphere=plant.atmosphere)
+        return made, high
+    return plant.device(tag), low
+
+
+def sizing_of(case, plant=None, changed=None, where="case"):
+    """The sizing of a case. Parameters, errors and source as `load_of`. Returns `Sizing`."""
+    load = load_of(case, plant, changed, where)
+    return size(load, *device_of(case, plant, load), case.edition)
+
+
+@dataclass(frozen=True)
+class Done:
+    """One case recomputed: load and sizing, or the words why not.
+
+    case; load, `ReliefLoad` or None; sizing, `Sizing` or None; words, '' where all went well;
+    warned, what the equations say of their validity; line, of the file.
+    """
+
+    case: Case
+    load: ReliefLoad | None = field(default=None, repr=False)
+    sizing: Sizing | None = field(default=None, repr=False)
+    words: str = ""
+    warned: tuple = ()
+    line: int | None = None
+
+    @property
+    def good(self):
+        """True where it has an area."""
+        return self.sizing is not None
+
+
+def done(case, plant=None, file="study", line=None):
+    """A case recomputed, whatever happens: its fault becomes its words.
+
+    Parameters: case; plant; file, its name; line of the case in it. Returns `Done`.
+    Source: as `load_of`.
+    """
+    where = f"{file}, {case.item}, {case.name}"
+    load = None
+    with warnings.catch_warnings(record=True) as caught:
+        warnings.simplefilter("always", ValidityWarning)
+        try:
+            load = load_of(case, plant, where=where)
+            found = size(load, *device_of(case, plant, load), case.edition)
+            return Done(case, load, found, "", _said(caught), line)
+        except InputError as error:
+            words = str(error)
+        except Exception as error:  # one bad case never hides the good ones
+            words = f"{type(error).__name__}: {error}"
+    words = words if words.startswith(where) else f"{where}: {words}"
+    words = words if line is None else f"{words} (line {line})"
+    return Done(case, load, None, words, _said(caught), line)
+
+
+def _said(caught):
+    return tuple(dict.fromkeys(str(w.message) for w in caught if w.category is ValidityWarning))
