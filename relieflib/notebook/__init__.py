@@ -32,6 +32,7 @@ _DOOR = {
     "OwnNumbers": "own_numbers",
     "own_panel": "own_case",
     "as_case": "own_case",
+    "told": "own_case",
     "own_gas_controls": "own_case",
     "valve_controls": "own_case",
     "gas_of": "own_case",
