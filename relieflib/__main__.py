@@ -2,6 +2,9 @@
 
 `relieflib key --participants 1-20` and `relieflib marks FOLDER`: for the instructor of a class.
 
+`relieflib study FILE`: a study of one's own, recomputed: exit code 0 when every item is covered, 1
+when something is not covered or not known, 2 when the file can't be read.
+
 `relieflib workshop FOLDER`: a class on one machine; `relieflib book OUT`: the set as pages to read.
 
 The same as `python -m relieflib`.
@@ -38,7 +41,8 @@ def main(arguments=None):
         sys.stdout.reconfigure(errors="replace")
     try:
         run = {"template": _template, "headings": _headings, "check": _check, "key": _key,
-               "marks": _marks, "workshop": _workshop, "book": _book}  # fmt: skip
+               "marks": _marks, "workshop": _workshop, "book": _book,
+               "study": _study}  # fmt: skip
         return run[options.command](options)
     except ModuleNotFoundError as error:
         _say(f"needs {error.name}, which this copy lacks", sys.stderr)
@@ -105,8 +109,24 @@ def _parser():
     template = commands.add_parser("template", help="write an empty datasheet to fill in")
     template.add_argument("out", metavar="OUT", help="a new .xlsx file")
     template.add_argument("--units", choices=("SI", "US"), default="SI", help="set of its units")
+    _add_study(commands)
     _add_class(commands)
     return parser
+
+
+def _add_study(commands):
+    study = commands.add_parser("study", help="recompute a study of your own plant")
+    study.add_argument("file", metavar="FILE", help="a study (.toml)")
+    study.add_argument("--new", action="store_true", help="write FILE, empty, with words that say "
+                       "what belongs where")  # fmt: skip
+    study.add_argument("--from", dest="source", metavar="IN", help="with --new: take what stands "
+                       "in an .xlsx of --export, or in an old load summary (.csv)")  # fmt: skip
+    study.add_argument("--item", metavar="TAG", help="of one item alone")
+    study.add_argument("--report", metavar="OUT", help="also write the page to file, .html or .pdf")
+    study.add_argument("--export", metavar="OUT", help="also write the study to a new .xlsx file")
+    study.add_argument("--filed-by", metavar="NAME", help="keep the results as filed, by this name")
+    study.add_argument("--date", metavar="YYYY-MM-DD", help="of filing and report; today where not "
+                       "given")  # fmt: skip
 
 
 def _add_class(commands):
@@ -189,6 +209,80 @@ def _workshop(options):
         return FAILED
     _say(f"workshop: read {_name(page)} first")
     return 0
+
+
+def _study(options):
+    """Recompute a study and say what came of it."""
+    from relieflib import study as room
+    from relieflib.errors import InputError
+
+    try:
+        if options.new:
+            return _new_study(options)
+        _check_study_outputs(options)
+        opened = room.open_study(options.file)
+        bar = _Bar("cases computed", max(len(opened.cases), 1), sys.stderr.isatty())
+        found = opened.recompute(options.item, bar)
+        _say(room.shown.as_text(found))
+        _study_outputs(options, opened, found)
+    except InputError as error:
+        _say(str(error), sys.stderr)
+        return FAILED
+    return AGREES if found.covered else DIFFERS
+
+
+def _new_study(options):
+    from relieflib import study as room
+    from relieflib.errors import InputError
+
+    source = (options.source or "").lower()
+    if source and not source.endswith((".xlsx", ".csv")):
+        raise InputError(f"--from {options.source}: must end in .xlsx or .csv")
+    cases = room.sheet.cases_of_summary(options.source) if source.endswith(".csv") else []
+    if source.endswith(".xlsx"):
+        path = room.sheet.study_of_xlsx(options.source, options.file)
+    else:
+        path = room.new_study(options.file)
+    if cases:
+        room.store.add_cases(path, cases)
+    _say(f"study: {_name(path)}" + (f", {len(cases)} cases, results only" if cases else ""))
+    return AGREES
+
+
+def _check_study_outputs(options):
+    from relieflib.errors import InputError
+
+    for name, ends in (("report", (".html", ".pdf")), ("export", (".xlsx",))):
+        out = getattr(options, name)
+        if out and not out.lower().endswith(ends):
+            raise InputError(f"--{name} {out}: must end in {' or '.join(ends)}")
+        if out and Path(out).exists():
+            raise InputError(f"{out}: exists already and was left as it is")
+    if options.source:
+        raise InputError("--from: goes with --new")
+    if options.filed_by and options.item:
+        raise InputError("--filed-by: files all items; leave --item out")
+
+
+def _study_outputs(options, opened, found):
+    import datetime
+
+    from relieflib import study as room
+    from relieflib.errors import InputError
+
+    date = options.date or datetime.date.today().isoformat()
+    if options.export:
+        _say(f"export: {_name(room.sheet.export_xlsx(opened, options.export, found))}")
+    if options.report:
+        try:
+            from relieflib.report.study_page import study_report
+        except ImportError:
+            raise InputError("--report: this copy has no report of a study yet") from None
+        bar = _Bar("parts of the report written", 1, sys.stderr.isatty())
+        study_report(found, date).save(options.report, progress=bar)
+        _say(f"report: {_name(Path(options.report))}")
+    if options.filed_by:
+        _say(f"filed: {_name(opened.file(options.filed_by, date, found))}")
 
 
 def _template(options):

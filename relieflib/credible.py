@@ -9,6 +9,7 @@ import csv
 import importlib
 import pkgutil
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from relieflib import causes
@@ -18,20 +19,25 @@ from relieflib.plant import demo_plant_path
 NOT_COMPUTED = (("internal explosion or surge", "", "5.12"),)  # a valve is no answer to these
 AFTER = 22  # they stand after the notebook of this number
 _FIELDS = ("cause", "clause 2020", "clause 2007", "module", "notebook")
-VERDICTS = {"credible": True, "not credible": False}
+VERDICTS = {"credible": True, "not credible": False, "credible, no load": True}
 
 
 @dataclass(frozen=True)
 class Verdict:
-    """Judgement on one cause for one kind of equipment: credible or not, and why."""
+    """Judgement on one cause for one kind of equipment: credible or not, and why.
+
+    no_load, True where it is credible and asks for no load of its own, for the reason given.
+    """
 
     cause: str
     equipment: str
     credible: bool
     reason: str
+    no_load: bool = False
 
     def __str__(self):
-        return f"{'credible' if self.credible else 'not credible'}: {self.reason}"
+        words = "credible" if self.credible else "not credible"
+        return f"{words}{', no load' if self.no_load else ''}: {self.reason}"
 
 
 @dataclass(frozen=True)
@@ -71,6 +77,7 @@ class Matrix:
         ]
 
 
+@cache
 def published_causes():
     """The published list of causes.
 
@@ -118,7 +125,7 @@ def load_matrix(path=None):
             raise InputError(f"{path.name}, row '{cause}': stands there twice")
         causes.append(cause)
         for kind, cell in zip(kinds, row[1:], strict=True):
-            verdicts[cause, kind] = _verdict(cause, kind, cell, path.name)
+            verdicts[cause, kind] = read_verdict(cause, kind, cell, path.name)
     missing = [c["cause"] for c in published_causes() if c["cause"] not in causes]
     if missing:
         raise InputError(f"{path.name}: no row for {', '.join(missing)}")
@@ -147,7 +154,13 @@ def _head(lines, file):
     return kinds, tags, lines[2:]
 
 
-def _verdict(cause, kind, cell, file):
+def read_verdict(cause, kind, cell, file):
+    """A judgement as written, as `Verdict`: 'credible: reason', 'not credible: reason', or
+    'credible, no load: reason' for what asks for no load of its own.
+
+    Parameters: cause and kind of equipment, or tag, that it is of; cell, the words; file, for a
+    message. Returns `Verdict`. Raises InputError for words without a verdict or a reason.
+    """
     word, colon, reason = cell.partition(":")
     word, reason = word.strip().casefold(), reason.strip()
     if word not in VERDICTS or not colon or not reason:
@@ -155,4 +168,4 @@ def _verdict(cause, kind, cell, file):
             f"{file}, row '{cause}', column '{kind}': write 'credible: reason' or "
             f"'not credible: reason', not '{cell.strip()[:60]}'"
         )
-    return Verdict(cause, kind, VERDICTS[word], reason)
+    return Verdict(cause, kind, VERDICTS[word], reason, word.endswith("no load"))

@@ -47,7 +47,7 @@ _KINDS = {
     " exit_height platform_distances platform_heights",
     "volume": "volume tray_holdup cold_volume slops",
     "area": "jacket_area",
-    "mass": "batch_mass",
+    "mass": "batch_mass tray_liquid sump_liquid drum_liquid",
     "time": "batch_time holdup_time",
     "velocity": "wind_velocity",
     "density": "seal_density",

@@ -13,16 +13,15 @@ from relieflib.devices import Device
 from relieflib.errors import InputError
 from relieflib.plant import load_plant
 from relieflib.sizing import size
+from relieflib.study import open_study
+from relieflib.study.events import releases as together
 
 ITEMS = {
     "V-100": drums.feed_drum, "V-101": high_separator.separator, "V-102": drums.low_separator,
     "V-104": drums.receiver, "V-105": drums.bullet, "C-101": column.cases,
     "E-101": exchanger.cooler, "R-101": batch.loads,
 }  # fmt: skip
-FAILURES = ("power failure", "instrument-air failure")
 TANKS = {"T-101": tank.loads}  # relieved by tank vents, as air
-UNSIZED = (drums.UNSIZED | high_separator.UNSIZED | column.UNSIZED | exchanger.UNSIZED
-           | batch.UNSIZED | tank.UNSIZED)  # fmt: skip
 # Words of a case -> cause of the published list, where they don't begin with it.
 _PUBLISHED = {
     "fire": "exterior fire", "loss of cooling": "loss of cooling or reflux",
@@ -88,6 +87,20 @@ def plant(path=None):
     return found.with_releases(lambda: releases(found))
 
 
+def study(path=None):
+    """The demo plant as a study recomputed, with what its file does not hold as cases.
+
+    Parameters: path as `plant.load_plant`. Returns `study.results.Results`.
+    """
+    opened = open_study(path)
+    built = {}
+    for tag in (*ITEMS, *TANKS):
+        there = {case.name for case in opened.cases_for(tag)}
+        own = cases(opened.plant, tag).items()
+        built[tag] = {words: sizing for words, sizing in own if words not in there}
+    return opened.recompute(built=built, lifted=events.all_loads(opened.plant))
+
+
 @lru_cache(maxsize=4)
 def releases(plant):
     """Everything that is relieved together on the demo plant, event by event.
@@ -96,44 +109,26 @@ def releases(plant):
     the plant's file, whose items all relieve: the worst fire load of each, and once more for every
     lesser one. Parameters: plant. Returns {event in words: {valve: `ReliefLoad`}}.
     """
-    found, fires = events.all_loads(plant), {}
-    for tag, own in ITEMS.items():
-        for words, load in own(plant).items():
-            if load.fire:
-                fires.setdefault(tag, {})[words] = load
-            elif published(words) not in FAILURES:  # they are events of power and air
-                for device in plant.protecting(tag):
-                    found[f"{tag}: {words}"] = {device.tag: load}
-    for zone in plant.fire_zones.values():
-        found |= _fires(plant, zone, {tag: fires[tag] for tag in zone.items if tag in fires})
-    return {event: lift for event, lift in found.items() if lift}
-
-
-def _fires(plant, zone, fires):
-    """Events of one fire zone: all worst loads together, and each lesser one in its turn."""
-    worst = {tag: max(of, key=lambda words: of[words].mass_flow) for tag, of in fires.items()}
-    picks = [("", worst)] + [
-        (f", {tag}: {words}", worst | {tag: words})
-        for tag, of in fires.items() for words in of if words != worst[tag]
-    ]  # fmt: skip
-    return {
-        f"fire in zone {zone.tag}{more}": {
-            device.tag: fires[tag][words]
-            for tag, words in pick.items() for device in plant.protecting(tag)
-        }
-        for more, pick in picks
-    }  # fmt: skip
+    own = {tag: loads(plant) for tag, loads in ITEMS.items()}
+    return together(plant, own, events.all_loads(plant), lambda tag, words: published(words))
 
 
 def unsized(tag):
-    """Credible causes of one item that no area is given for, each with the reason.
+    """Credible causes of one item that no area is given for, each with the reason, as the demo
+    plant's file gives them.
 
     Parameters: tag, one of `ITEMS` or `TANKS`. Returns {cause of the published list: reason}.
     Raises InputError for another tag. Source: our judgement on an invented plant.
     >>> list(unsized("V-105"))
     ['accumulation of non-condensables', 'breathing and vacuum']
     """
-    return UNSIZED[_known(tag)]
+    said = _demo_file().study["considered"].get(_known(tag), {})
+    return {cause: words.partition(": ")[2] for cause, words in said.items()}
+
+
+@lru_cache(maxsize=1)
+def _demo_file():
+    return load_plant()
 
 
 def published(words):

@@ -17,34 +17,22 @@ from relieflib.causes import (
     closed_outlet,
     exterior_fire_liquid as fire_liquid,
     loss_of_cooling,
-    overfilling,
     power_and_air_failure as power,
     volatile_ingress,
 )
 from relieflib.causes.shared.carried_vapor import CarriedVapor
 from relieflib.causes.shared.column_in_time import Column
-from relieflib.demo.common import pool_fire, pressures, shell
+from relieflib.demo.common import of_case, pressures, shell
 from relieflib.exchanger import clean_coefficient
-from relieflib.nozzle.liquid import Liquid
 from relieflib.properties import State, molar_mass, saturation_temperature
 from relieflib.working import Working, step
 
-UNSIZED = {"C-101": {
-    "tube rupture": "steam of up to 28 barg from one tube of E-103, some 3500 kg/h: alone it needs "
-    "320 mm2, but with the naphtha that boils with it some 41 t/h rise from the sump, more than "
-    "the K passes: until a dynamic study shows how long, the K does NOT cover it",
-    "accumulation of non-condensables": "gas blankets E-102: the duty counts as lost, so the load "
-    "is that of loss of cooling",
-    "internal explosion or surge": "steam hammer is over before a valve opens: drained steam "
-    "lines, slow valves",
-    "breathing and vacuum": "asks for a vacuum rating or a breaker, not for a pressure relief area",
-}}  # fmt: skip
 NO_STEAM = ("FV-103 closed", "steam lost")  # what ends the boiling
 
 
 def cases(plant):
     """Loads of C-101 by cause in words."""
-    P1, fire_P = pressures(plant, plant["C-101"])
+    fire_P = pressures(plant, plant["C-101"])[1]
     too_much = steam_wide_open(plant)
     event = power.effects(plant, power.Event("bus", "B"))
     return {
@@ -53,9 +41,9 @@ def cases(plant):
         "closed outlet, overhead": overhead_shut(plant),
         "abnormal heat input": too_much,
         "control valve opens, FV-103": too_much,
-        "exterior fire": _sump_fire(plant),
+        "exterior fire": of_case(plant, "C-101", "exterior fire"),
         "fire, with V-103": _fire_of_both(plant, fire_P),
-        "overfilling": _filled(plant, P1),
+        "overfilling": of_case(plant, "C-101", "overfilling"),
         "volatile ingress": water_in(plant),
     }
 
@@ -213,7 +201,7 @@ def consequences(plant, steam_gauge=None, remaining_cooling=0.0):
     """
     water = cooling_lost(plant, steam_gauge, remaining_cooling)
     flooded = cooling_lost(plant, steam_gauge)
-    full = _filled(plant, pressures(plant, plant["C-101"])[0])
+    full = of_case(plant, "C-101", "overfilling")
     return [
         power.Consequence("PSV-106", water, ("cooling_water lost",), NO_STEAM),
         power.Consequence("PSV-106", flooded, ("P-102 stopped",), NO_STEAM),
@@ -233,12 +221,6 @@ def overhead_shut(plant):
 
 def _sump_level(item):
     return fire_liquid.column_level(shell(item), item.normal_level, item.trays, item.tray_holdup)
-
-
-def _sump_fire(plant):
-    """Fire at the sump, with the liquid of the trays drained into it."""
-    item = plant["C-101"]
-    return pool_fire(plant, item, "n-Hexane", _sump_level(item))
 
 
 def _fire_of_both(plant, fire_P):
@@ -274,10 +256,3 @@ def _both(parts, pressure, names, steps):
     words = " and ".join(f"{p.mass_flow:.4g} kg/s of {n}" for p, n in zip(parts, names))
     line = step("mass_flow", flow, source=f"{words}, each by its own share of the heat")
     return replace(parts[0], mass_flow=flow, stream=stream, working=Working([*steps, line]))
-
-
-def _filled(plant, P1):
-    """Bottom outlet shut: the feed, cold because E-104 has no hot side left, fills the column."""
-    fluid = plant.fluids["column_feed"]
-    stream = Liquid(P1, fluid.density, viscosity=fluid.viscosity)
-    return overfilling.relief_load(plant.streams["10"].maximum_mass_flow, stream)

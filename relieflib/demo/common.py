@@ -6,6 +6,29 @@ from relieflib.causes import closed_outlet, exterior_fire_liquid as fire_liquid
 from relieflib.errors import ValidityWarning
 from relieflib.geometry import Vessel
 from relieflib.nozzle.gas import Gas
+from relieflib.study.recomputing import load_of
+from relieflib.study.store import cases_of
+
+
+def of_file(plant, tag):
+    """Loads of an item by cause in words: the cases of the plant's file."""
+    return {case.name: of_case(plant, tag, case.name) for case in _cases(plant, tag)}
+
+
+def of_case(plant, tag, name, **changed):
+    """Load of one case of the plant's file.
+
+    changed, inputs in SI that take the place of the file's, '__' for the dot of an inner one.
+    """
+    case = next(case for case in _cases(plant, tag) if case.name == name)
+    new = {key.replace("__", "."): value for key, value in changed.items() if value is not None}
+    with warnings.catch_warnings():  # dissolved gas; a parabola far beyond a pump's rated flow
+        warnings.simplefilter("ignore", ValidityWarning)
+        return load_of(case, plant, new)
+
+
+def _cases(plant, tag):
+    return [case for case in cases_of(plant.study)[0] if case.item == tag]
 
 
 def pressures(plant, item):

@@ -1,81 +1,31 @@
 """Causes of the drums: feed drum, low-pressure separator, gas receiver, propane bullet."""
 
-import warnings
 from dataclasses import replace
 
-from relieflib import rules
 from relieflib.causes import (
-    closed_outlet,
     control_valve_opens,
-    exterior_fire_gas as fire_gas,
-    hydraulic_expansion,
     overfilling,
-    reverse_flow,
 )
 from relieflib.demo import high_separator
 from relieflib.demo.common import (
-    dead_headed,
     flash_gas,
-    high_gas,
-    pool_fire,
+    of_case,
+    of_file,
     pressures,
-    rich_gas,
     shell,
 )
-from relieflib.errors import ValidityWarning
-from relieflib.nozzle.gas import Gas
-from relieflib.nozzle.liquid import Liquid
-from relieflib.nozzle.real_fluid import RealFluid
-from relieflib.properties import State, critical_pressure, saturation_pressure
 from relieflib.working import Working
-
-_VACUUM = "asks for a vacuum rating or a breaker, not for a pressure relief area"
-UNSIZED = {
-    "V-100": {
-        "valve opened by mistake": "no drain or vent to higher pressure is on the plant's list: "
-        "hold it against the P&ID before it is struck off",
-        "breathing and vacuum": _VACUUM,
-    },
-    "V-102": {},
-    "V-104": {},
-    "V-105": {
-        "accumulation of non-condensables": "a little hydrogen dissolved in the product raises the "
-        "pressure over weeks: seen, and vented by hand; far below fire",
-        "breathing and vacuum": _VACUUM,
-    },
-}
 
 
 def feed_drum(plant):
     """Loads of V-100 by cause in words."""
-    item, nitrogen = plant["V-100"], plant["PV-100"]
-    P1, _ = pressures(plant, item)
-    source = Gas(
-        plant.absolute(plant.utilities["nitrogen"].highest_pressure_gauge),
-        298.15,
-        molar_mass=28.013,
-        k=1.4,
-    )
-    return {
-        **leaks_back(plant),
-        "control valve opens, nitrogen": control_valve_opens.gas_load(
-            source, Gas(P1, 298.15, molar_mass=28.013, k=1.4), nitrogen.largest_trim_Kv,
-                nitrogen.xT,
-            nitrogen.bypass_Kv,
-        ),
-        "exterior fire": pool_fire(plant, item, "n-Hexane", item.normal_level),
-    }  # fmt: skip
+    return of_file(plant, "V-100")
 
 
 def leaks_back(plant):
     """Loads of V-100 when P-101 stands and its two check valves leak."""
-    check, P1 = plant["NRV-101A"], pressures(plant, plant["V-100"])[0]
-    top, density = pressures(plant, plant["V-101"])[0], plant["P-101"].density
-    leak, bore = reverse_flow.leak_load, check.inside_diameter
-    return {
-        "reverse flow, liquid": leak(Liquid(top, density), Liquid(P1, density), bore),
-        "reverse flow, gas": leak(high_gas(plant), rich_gas(plant, P1), bore),
-    }
+    words = ("reverse flow, liquid", "reverse flow, gas")
+    return {name: of_case(plant, "V-100", name) for name in words}
 
 
 def low_separator(plant):
@@ -84,28 +34,11 @@ def low_separator(plant):
     Liquid, then gas comes through LV-101. Those of a full V-102 stand there where the high levels
     allow that the liquid fills it before the gas comes.
     """
-    item, valve = plant["V-102"], plant["LV-101"]
-    P1, _ = pressures(plant, item)
-    gas, blow_by = rich_gas(plant, P1), control_valve_opens.blow_by_load
-    source, trim = high_gas(plant), (valve.largest_trim_Kv, valve.xT)
-    loads = {
-        "gas blow-by": blow_by(source, gas, *trim),
-        "valve opened by mistake, bypass too": blow_by(
-            source, gas, *trim, bypass_coefficient=valve.bypass_Kv
-        ),
-        "control valve opens, liquid": liquid_in(plant),
-        "closed outlet": closed_outlet.relief_load(
-            plant.streams["9"].maximum_mass_flow, flash_gas(plant, P1)
-        ),
-        "overfilling": fills_up(plant),
-        "exterior fire": pool_fire(plant, item, "n-Hexane", item.normal_level),
-    }
-    if slug(plant, plant["V-101"].high_level, item.high_level) > 1:
-        full = Liquid(P1, plant.fluids["column_feed"].density)
-        pushed = blow_by(source, full, *trim, gas_density=gas.density)
-        loads["gas blow-by, V-102 full"] = pushed
-        loads["control valve opens, V-102 full"] = full_and_liquid_in(plant)
-    return loads
+    loads, full = of_file(plant, "V-102"), "gas blow-by, V-102 full"
+    if slug(plant, plant["V-101"].high_level, plant["V-102"].high_level) <= 1:
+        del loads[full]
+        return loads
+    return loads | {"control valve opens, V-102 full": full_and_liquid_in(plant)}
 
 
 def slug(plant, high_level, low_level):
@@ -137,16 +70,14 @@ def liquid_in(plant, source_pressure=None, bypass=0.0, outflow=0.0):
     source_pressure of V-101, the relieving pressure of PSV-103 by default [Pa absolute]; bypass,
     Kv of what is open around LV-101; outflow, liquid that still leaves through LV-102 [kg/s].
     """
-    valve, fluid = plant["LV-101"], plant.fluids["hp_liquid"]
-    top = pressures(plant, plant["V-101"])[0] if source_pressure is None else source_pressure
-    boils = min(fluid.saturation_pressure, top)  # more gas may dissolve: it chokes sooner then
-    source = Liquid(top, fluid.density, saturation_pressure=boils)
-    with warnings.catch_warnings():  # dissolved gas: its vapour pressure is above critical
-        warnings.simplefilter("ignore", ValidityWarning)
-        return control_valve_opens.filling_load(
-            source, low_gas(plant), valve.largest_trim_Kv, valve.FL, fluid.critical_pressure,
-            flashing_part(plant), plant.fluids["column_feed"].density, bypass, outflow,
-        )  # fmt: skip
+    boils = plant.fluids["hp_liquid"].saturation_pressure
+    if source_pressure is not None:  # more gas may dissolve: it chokes sooner then
+        boils = min(boils, source_pressure)
+    return of_case(
+        plant, "V-102", "control valve opens, liquid", source__pressure=source_pressure,
+        source__saturation_pressure=None if source_pressure is None else boils,
+        bypass_coefficient=bypass, outflow=outflow,
+    )  # fmt: skip
 
 
 def full_and_liquid_in(plant, source_pressure=None):
@@ -161,28 +92,12 @@ def full_and_liquid_in(plant, source_pressure=None):
 
 def fills_up(plant):
     """Load of V-102 when LV-102 is shut and the feed goes on: liquid with the gas it brings."""
-    liquid, gas = (plant.streams[n].maximum_mass_flow for n in ("10", "9"))
-    return overfilling.mixed_load(liquid, gas, low_gas(plant), plant.fluids["column_feed"].density)
+    return of_case(plant, "V-102", "overfilling")
 
 
 def receiver(plant):
     """Loads of V-104 by cause in words."""
-    item, valve = plant["V-104"], plant["PV-101"]
-    P1, fire_P = pressures(plant, item)
-    low, source = rich_gas(plant, P1), high_gas(plant)
-    T = item.operating_temperature * fire_P / plant.absolute(item.operating_pressure_gauge)
-    drum = shell(item)
-    exposed = drum.wetted_area(min(drum.top, rules.FIRE_HEIGHT.value - item.elevation))
-    opens = control_valve_opens.gas_load
-    return {
-        "control valve opens": opens(source, low, valve.largest_trim_Kv, valve.xT),
-        "control valve and bypass open": opens(
-            source, low, valve.largest_trim_Kv, valve.xT, valve.bypass_Kv
-        ),
-        "closed outlet": closed_outlet.relief_load(plant.streams["7"].maximum_mass_flow, low),
-        "exterior fire": fire_gas.relief_load(exposed, fire_P, T, low.molar_mass, low.k),
-        **high_separator.receiver_fed(plant),
-    }
+    return of_file(plant, "V-104") | high_separator.receiver_fed(plant)
 
 
 def bullet(plant):
@@ -190,45 +105,4 @@ def bullet(plant):
 
     The liquid boils in the valve's nozzle: a real fluid, not a liquid that never boils.
     """
-    item, pump, tanker = plant["V-105"], plant["P-102"], plant.sources["tanker"]
-    P1, _ = pressures(plant, item)
-    hot, product = plant.site.highest_ambient_temperature, plant["V-103"].operating_temperature
-    state = State("Propane", P1, temperature=hot)
-    sun = hydraulic_expansion.solar_heat(plant.site.solar_flux, item.diameter, item.length)
-    fed = _boils(dead_headed(plant, pump, pump.highest_suction_pressure_gauge, P1), product)
-    return {
-        "fire, normal level": pool_fire(plant, item, "Propane", item.normal_level),
-        "fire, high level": pool_fire(plant, item, "Propane", item.high_level),
-        "closed outlet, P-102": fed,
-        "control valve opens, LV-104": _product_valve_open(plant, P1),
-        "valve opened by mistake, tanker": _boils(
-            dead_headed(plant, tanker, tanker.suction_pressure_gauge, P1), hot
-        ),
-        "overfilling": overfilling.relief_load(fed.mass_flow, fed.stream, working=fed.working),
-        "liquid-full in the sun": hydraulic_expansion.relief_load(
-            sun,
-            RealFluid("Propane", P1, temperature=hot),
-            state.expansion_coefficient,
-            state.heat_capacity,
-        ),
-    }
-
-
-def _boils(load, temperature):
-    """A load of propane as what it is: liquid at a temperature [K] that boils in the nozzle."""
-    return replace(load, stream=RealFluid("Propane", load.stream.pressure, temperature=temperature))
-
-
-def _product_valve_open(plant, P1):
-    """LV-104 and its bypass wide open, P-102 at its shutoff head: more than the pump can give."""
-    valve, pump = plant["LV-104"], plant["P-102"]
-    dead = closed_outlet.deadhead_pressure(
-        plant.absolute(pump.highest_suction_pressure_gauge), pump.shutoff_head, pump.density
-    )
-    vapor_pressure = saturation_pressure("Propane", plant["V-103"].operating_temperature)
-    source = Liquid(dead, pump.density, saturation_pressure=vapor_pressure)
-    load = control_valve_opens.liquid_load(
-        source, Liquid(P1, pump.density), valve.largest_trim_Kv, valve.FL,
-        critical_pressure("Propane"), bypass_coefficient=valve.bypass_Kv,
-    )  # fmt: skip
-    return _boils(load, plant["V-103"].operating_temperature)
+    return of_file(plant, "V-105")

@@ -16,10 +16,11 @@ from relieflib.demo import column, drums, high_separator
 from relieflib.demo.common import pressures
 from relieflib.nozzle.two_phase import TwoPhase
 from relieflib.properties import State
+from relieflib.study import events as together
 from relieflib.valve_questions import large_enough
 
-STORED = ", air still stored"
 _DAYS = 30 * 86_400.0  # as long as a batch is followed
+STORED, cause_of, failures = together.STORED, together.cause_of, together.failures
 _LEUNG = 1.3  # highest over set pressure, absolute: well within Leung's equation, 1.5
 
 
@@ -115,61 +116,18 @@ def runaway(plant, temperature):
     return _runaway_load(_batch(plant, temperature))
 
 
-def failures(plant):
-    """Words of what fails in every event, air stored and air used up told apart.
-
-    Parameters: plant. Returns {event: frozenset of words as `power.effects`}. The loss of air as a
-    utility is the plant-wide event, and stands there once.
-    """
-    air = power.effects(plant, power.Event("air plant-wide"))
-    found = {}
-    for event in power.events(plant):
-        lost = power.effects(plant, event)
-        if event.target == "instrument_air":
-            continue
-        if event.kind in ("bus", "site") and air <= lost:
-            found[f"{event}{STORED}"] = lost - air
-        found[str(event)] = lost
-    return found
-
-
 def loads_of(plant, rules, header="FH"):
-    """Loads of the valves that lift into one header, event by event.
-
-    Parameters: plant; rules, list of `power.Consequence`; header, its tag. Returns {event:
-    {valve: `ReliefLoad`}}; an event in which none lifts has an empty dict.
-    """
-    ours = [c for c in rules if plant[c.valve].destination == header]
-    return power.loads_by_event(failures(plant), ours)
-
-
-def cause_of(event):
-    """Cause of the published list that an event's words, as of `failures`, stand for.
-
-    >>> cause_of("bus A, air still stored"), cause_of("air plant-wide")
-    ('power failure', 'instrument-air failure')
-    """
-    if event.startswith("utility"):
-        return "loss of cooling or reflux"
-    return "instrument-air failure" if event.startswith("air") else "power failure"
+    """Loads of the valves that lift into one header, event by event, as `study.events.loads_of`."""
+    return together.loads_of(plant, rules, header)
 
 
 @lru_cache(maxsize=4)
-def _loads_by_default(plant):
-    rules = consequences(plant)
-    headers = dict.fromkeys(plant[c.valve].destination for c in rules)
-    return [(event, found) for h in headers for event, found in loads_of(plant, rules, h).items()]
-
-
 def all_loads(plant):
     """Loads of every event of power and air by valve, those of all headers together.
 
     Parameters: plant. Returns {event: {valve: `ReliefLoad`}}.
     """
-    together = {}
-    for event, found in _loads_by_default(plant):
-        together[event] = together.get(event, {}) | found
-    return together
+    return together.loads_of(plant, consequences(plant))
 
 
 def rungs(plant, valves):
@@ -178,13 +136,7 @@ def rungs(plant, valves):
     Parameters: plant; valves, tags of what protects the item. Returns {cause and event in words:
     `ReliefLoad`}.
     """
-    worst = {}
-    for event, found in _loads_by_default(plant):
-        for load in (found[v] for v in valves if v in found):
-            cause, area = cause_of(event), load.mass_flow / load.stream.mass_flux(0.0)
-            if area > worst.get(cause, (0.0,))[0]:
-                worst[cause] = area, f"{cause}, {event}", load
-    return {words: load for _, words, load in worst.values()}
+    return together.rungs(all_loads(plant), valves)
 
 
 def flows(loads, liquid=False):

@@ -25,7 +25,6 @@ from relieflib.phase_split import SOURCE, Split, mixed
 from relieflib.plant import COMPONENTS
 from relieflib.working import step
 
-UNSIZED = {"V-101": {}}
 FLUIDS = ("Hydrogen", "Methane", "Propane", "n-Hexane")  # as `plant.COMPONENTS`
 NO_ABSORBENT = ("FV-101 closed", "P-101 stopped")
 _HOTTEST = 533.15  # K, where a fire's contents are followed to: the largest area comes long before

@@ -13,14 +13,6 @@ from relieflib.properties import State, critical_pressure, latent_heat, molar_ma
 NAPHTHA, LIGHT = "n-Hexane", "Propane"
 KD = 0.5  # of a vent with its pallet; common practice, no source
 IN = "breathing and vacuum, in"
-UNSIZED = {"T-101": {
-    "valve opened by mistake": "LV-103 has no bypass on the plant's list; drains and hoses of "
-    "higher pressure: hold them against the P&ID",
-    "abnormal heat input": "E-105 bypassed by hand sends the bottoms as hot as with no water",
-    "overfilling": "runs over before it overpressures: an overflow or a trip, not a vent",
-    "internal explosion or surge": "air in the vapour space: frangible roof and inerting, no vent "
-    "is large enough",
-}}  # fmt: skip
 
 
 def shell(plant):

@@ -24,6 +24,8 @@ import pkgutil
 from dataclasses import asdict, dataclass, field, fields
 
 from relieflib import causes
+from relieflib.cause_words import fire_in
+from relieflib.credible import published_causes
 from relieflib.errors import InputError
 from relieflib.texts import harmless
 
@@ -121,11 +123,12 @@ class Case:
         """Cause of the published list that it stands for; '' where that is not known."""
         if self.published:
             return self.published
-        head = self.name.split(",")[0].strip()
-        if not self.cause or self.cause.startswith("exterior_fire"):
-            return "exterior fire" if self.cause else head
-        listed = list(_module(self.cause).PUBLISHED)
-        return head if head in listed or not listed else listed[0]
+        module = _module(self.cause) if self.cause else None
+        listed = list(module.PUBLISHED) if module else []
+        said = published_in(self.name)
+        if self.cause.startswith("exterior_fire"):
+            return "exterior fire"
+        return said if said in listed or not listed else listed[0]
 
     def table(self):
         """What stands in the file: keys in order, nothing that says what is understood."""
@@ -135,6 +138,23 @@ class Case:
         order = [k for k in kept if not isinstance(kept[k], dict)]
         order += [k for k in kept if isinstance(kept[k], dict)]
         return {k: list(v) if isinstance(v := kept[k], tuple) else v for k in order}
+
+
+def published_in(words):
+    """Cause of the published list that the words of a rung or a case stand for.
+
+    Parameters: words, str. Returns the cause, or the words before the first comma where none fits.
+    Source: API 521, 4.4.
+    >>> published_in("power failure, bus A"), published_in("fire, high level")
+    ('power failure', 'exterior fire')
+    """
+    head = words.split(",")[0].strip()
+    listed = [row["cause"] for row in published_causes()]
+    if head in listed or not head:
+        return head
+    if fire_in(head):
+        return "exterior fire"
+    return next((cause for cause in listed if cause.startswith(head)), head)
 
 
 _TEXTS = ("cause way valve back_pressure published why note source who date version").split()

@@ -17,7 +17,8 @@ An input is written as
 - a sum and the like, a table of one key: { sum = [..., ...] }, also `product`, `ratio`, `least`,
   `most`.
 
-`take = "density"` in a table with `is` or `by` takes that one part of what it gives.
+`take = "density"` in a table with `is` or `by` takes that one part of what it gives; a number
+counts the parts of what gives several, from 0.
 """
 
 import importlib
@@ -31,6 +32,7 @@ import numpy as np
 
 from relieflib.causes.closed_outlet import PumpCurve, SourceCurve
 from relieflib.causes.exterior_fire_gas import Fire
+from relieflib.causes.shared.column_in_time import Column
 from relieflib.errors import InputError
 from relieflib.geometry import Vessel
 from relieflib.nozzle.gas import Gas
@@ -51,7 +53,7 @@ from relieflib.working import Step, Working, step
 FORMS = {
     "gas": Gas, "steam": Steam, "liquid": Liquid, "two-phase": TwoPhase, "real fluid": RealFluid,
     "state": State, "mixture": Split, "vessel": Vessel, "pump curve": PumpCurve,
-    "source curve": SourceCurve, "fire": Fire,
+    "source curve": SourceCurve, "fire": Fire, "column": Column,
 }  # fmt: skip
 MODULES = ("exchanger", "properties", "geometry", "nozzle.two_phase", "set_pressure",
            "causes.shared.heated_contents", "causes.shared.valve_flow")  # fmt: skip
@@ -62,6 +64,7 @@ ARITHMETIC = {
 }  # fmt: skip
 DEEPEST = 12  # tables inside tables
 _OF = re.compile(r"\s*([A-Za-z_]\w*) of (\S.*?)\s*")
+_FLUIDS = ("fluid", "host", "mixture", "light", "heavy")
 _PRESSURES = {"relieving_pressure": False, "fire_pressure": True}  # -> fire or not
 
 
@@ -141,7 +144,7 @@ class Inputs:
         kind = KIND.get(name)
         if kind is None or (kind == "text" and isinstance(raw, str)):
             if isinstance(raw, str | int | float):
-                return self._fluid(raw) if name in ("fluid", "host", "mixture") else raw
+                return self._fluid(raw) if name in _FLUIDS else raw
             raise InputError(f"{self._at(path)} = {raw!r}: not understood"[:300])
         if kind not in ("number", "dimensionless") and isinstance(raw, int | float):
             unit = symbol(name).display_unit() if name in SYMBOLS else "its unit"
@@ -214,7 +217,7 @@ class Inputs:
         rest = {k: v for k, v in raw.items() if k not in (how, "take")}
         try:
             made = (self._object if how == "is" else self._worked_out)(name, raw[how], rest, path)
-            return self._part(made, raw["take"]) if "take" in raw else made
+            return self._part(name, made, raw) if "take" in raw else made
         except InputError as error:
             said = str(error)
             raise InputError(said if said.startswith(self.where) else f"{self._at(path)}: {said}"
@@ -236,17 +239,19 @@ class Inputs:
         if what not in FORMS:
             raise InputError(f"is = '{harmless(what, 40)}': use one of {', '.join(FORMS)}")
         form = FORMS[what]
-        own = self._of_item(form, rest.pop("of")) if "of" in rest else {}
+        own = self._of_item(form, rest.pop("of"), path) if "of" in rest else {}
         fluid = rest.get("fluid") if form in (Gas, Liquid) else None
         if fluid is not None:
             rest = {k: v for k, v in rest.items() if k != "fluid"}
         given = own | self.all_of(rest, path)
         if fluid is not None:
-            given = self._fluid_fields(form, fluid, given) | given
+            more = self._fluid_fields(form, fluid, given)
+            self.read |= {".".join((*path, k)): (k, v) for k, v in more.items() if k not in given}
+            given = more | given
         _check_fields(form, what, given)
         return form(**given)
 
-    def _of_item(self, form, tag):
+    def _of_item(self, form, tag, path):
         """Fields of a vessel or a curve from the item of a tag."""
         item = self._item(tag)
         extra = {"length": getattr(item, "height", None), "head_type": "flat",
@@ -256,6 +261,7 @@ class Inputs:
             value = getattr(item, f.name, extra.get(f.name))
             if value is not None:
                 found[f.name] = value
+                self.read[".".join((*path, f.name))] = f.name, value
         return found
 
     def _fluid_fields(self, form, fluid, given):
@@ -295,12 +301,21 @@ class Inputs:
             self.steps.append(step(name, found, source=f"{by} of this package"))
         return found
 
-    def _part(self, made, name):
-        public = isinstance(name, str) and name.isidentifier() and name[0] != "_"
-        part = getattr(made, name, None) if public else None
-        if part is None or callable(part):
-            raise InputError(f"take = '{harmless(name, 40)}': is no part of it")
-        return part
+    def _part(self, name, made, raw):
+        """One part of what was made, a step of the working where it is a quantity."""
+        for one in str(raw["take"]).split("."):
+            if one.isdecimal() and isinstance(made, tuple) and int(one) < len(made):
+                made = made[int(one)]
+                continue
+            public = one.isidentifier() and one[0] != "_"
+            made = getattr(made, one, None) if public else None
+            if made is None or inspect.ismethod(made):
+                words = f"take = '{harmless(raw['take'], 40)}': is no part of it"
+                raise InputError(words)
+        if name in SYMBOLS and isinstance(made, int | float):
+            what = raw.get("is") or raw.get("by")
+            self.steps.append(step(name, made, source=f"{raw['take']} of the {what}"))
+        return made
 
 
 def _check_fields(form, what, given):

@@ -9,7 +9,7 @@ from relieflib.errors import InputError, ValidityWarning
 from relieflib.lines import disk_line
 from relieflib.sizing import ReliefLoad, Sizing, size
 from relieflib.study.case import Case
-from relieflib.study.inputs import Inputs
+from relieflib.study.inputs import Inputs, written
 from relieflib.working import Working
 
 
@@ -27,14 +27,24 @@ def load_of(case, plant=None, changed=None, where="case"):
     >>> load_of(case).mass_flow
     1.0
     """
+    return _load(case, Inputs(plant, changed, where))
+
+
+def _load(case, reader):
+    where = reader.where
     if case.only_result:
         raise InputError(f"{where}: its inputs were not kept, so it can't be recomputed")
-    reader, function = Inputs(plant, changed, where), case.function
+    function = case.function
     given = reader.all_of(case.inputs)
+    takes = inspect.signature(function).parameters
+    for name in set(reader.changed) - reader.used:  # what the case leaves as the function has it
+        if name in takes:
+            given[name] = reader.changed[name]
+            reader.used.add(name)
     unused = set(reader.changed) - reader.used
     if unused:
         raise InputError(f"{where}: has no input '{min(unused)}'")
-    takes_working = "working" in inspect.signature(function).parameters
+    takes_working = "working" in takes
     if reader.steps and takes_working and "working" not in given:
         given["working"] = tuple(reader.steps)
     load = function(**given)
@@ -98,7 +108,8 @@ class Done:
     """One case recomputed: load and sizing, or the words why not.
 
     case; load, `ReliefLoad` or None; sizing, `Sizing` or None; words, '' where all went well;
-    warned, what the equations say of their validity; line, of the file.
+    warned, what the equations say of their validity; line, of the file; inputs, {dotted name: text}
+    of every input as it was read, with what stands elsewhere in the file, device and back pressure.
     """
 
     case: Case
@@ -107,6 +118,7 @@ class Done:
     words: str = ""
     warned: tuple = ()
     line: int | None = None
+    inputs: dict = field(default_factory=dict, repr=False)
 
     @property
     def good(self):
@@ -121,20 +133,39 @@ def done(case, plant=None, file="study", line=None):
     Source: as `load_of`.
     """
     where = f"{file}, {case.item}, {case.name}"
-    load = None
+    load, reader = None, Inputs(plant, None, where)
     with warnings.catch_warnings(record=True) as caught:
         warnings.simplefilter("always", ValidityWarning)
         try:
-            load = load_of(case, plant, where=where)
-            found = size(load, *device_of(case, plant, load), case.edition)
-            return Done(case, load, found, "", _said(caught), line)
+            load = _load(case, reader)
+            device, back = device_of(case, plant, load)
+            found = size(load, device, back, case.edition)
+            inputs = _as_read(reader) | _as_sized(device, back, reader.plant.atmosphere)
+            return Done(case, load, found, "", _said(caught), line, inputs)
         except InputError as error:
             words = str(error)
         except Exception as error:  # one bad case never hides the good ones
             words = f"{type(error).__name__}: {error}"
     words = words if words.startswith(where) else f"{where}: {words}"
     words = words if line is None else f"{words} (line {line})"
-    return Done(case, load, None, words, _said(caught), line)
+    return Done(case, load, None, words, _said(caught), line, _as_read(reader))
+
+
+def _as_read(reader):
+    """Inputs as text, those that can be written."""
+    air = reader.plant.atmosphere
+    return {dotted: str(written(name, value, atmosphere=air))
+            for dotted, (name, value) in reader.read.items()
+            if isinstance(value, str | int | float)}  # fmt: skip
+
+
+def _as_sized(device, back, atmosphere):
+    found = {"device.kind": device.kind, "back_pressure": written("back_pressure", back)}
+    if device.set_pressure_gauge is not None:
+        found["device.set_pressure_gauge"] = written(
+            "set_pressure_gauge", device.set_pressure_gauge, atmosphere=atmosphere
+        )
+    return found
 
 
 def _said(caught):

@@ -45,6 +45,24 @@ def read_text(path):
         raise InputError(f"{said}: not a TOML file: {harmless(error, 200)}") from None
 
 
+def add_cases(path, cases):
+    """Write several cases into a study's file at once, as `add_case`.
+
+    Parameters: path; cases, iterable of `Case`. Returns list of the names under which they stand.
+    """
+    path, names = Path(path), []
+    with locked(path):
+        text, data = read_text(path) if path.exists() else (HEAD, {})
+        for case in cases:
+            name = _free(case.name, _cases(data, path).get(case.item, {}))
+            values = case.table() | {"version": case.version or __version__}
+            text = _behind(text, as_toml(("cases", case.item, name), values))
+            data = _with(data, case.item, name, values)
+            names.append(name)
+        _write(path, text, data)
+    return names
+
+
 def add_case(path, case: Case, replace=False):
     """Write a case into a study's file, which is made where there is none.
 
@@ -140,7 +158,7 @@ def _update(old, values):
         if isinstance(value, dict) and key in old and hasattr(old[key], "items"):
             _update(old[key], value)
         elif key not in old:
-            old[key] = kit.item(value) if key in BELOW else _inline(kit, value)
+            old[key] = _below(kit, value) if key in BELOW else _inline(kit, value)
         elif old[key] != value:
             old[key] = _inline(kit, value)
 
@@ -167,7 +185,19 @@ def as_toml(keys, values):
     return "\n".join(lines) + "\n"
 
 
+def _below(kit, values):
+    table = kit.table()
+    for key, value in values.items():
+        table[key] = _inline(kit, value)
+    return table
+
+
 def _inline(kit, value):
+    if isinstance(value, list | tuple):
+        array = kit.array()
+        for one in value:
+            array.append(_inline(kit, one))
+        return array
     if not isinstance(value, dict):
         return kit.item(value)
     table = kit.inline_table()
