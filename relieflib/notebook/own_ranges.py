@@ -99,7 +99,7 @@ class OwnRanges:
             control = self.panel.controls[name]
             low, high = (control.quantity.show(x, control.unit_set) for x in ends)
             unit = control.quantity.display_unit(control.unit_set)
-            said.append(f"{control.label} {low:.5g} to {high:.5g} {unit}")
+            said.append(f"{control.label} {low:.5g} to {high:.5g} {unit.strip('-')}".strip())
         return "Ranges: " + ("; ".join(said) or NONE)
 
     def _ask(self):

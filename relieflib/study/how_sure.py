@@ -11,6 +11,7 @@ share is, and what it is not.
 import warnings
 from collections.abc import Callable, Mapping
 from dataclasses import KW_ONLY, dataclass, field
+from time import perf_counter
 
 import numpy as np
 from scipy.special import ndtr, ndtri
@@ -18,7 +19,6 @@ from scipy.special import ndtr, ndtri
 from relieflib.errors import InputError, ValidityWarning, finite, one_number, positive
 from relieflib.orifices import LETTERS, orifice_area, select_letter
 from relieflib.sizing import size
-from relieflib.study.case import Case
 from relieflib.study.inputs import Inputs
 from relieflib.study.recomputing import device_of, load_of
 from relieflib.symbols import SYMBOLS, shown
@@ -26,7 +26,8 @@ from relieflib.texts import number_text
 from relieflib.valve_questions import kept, large_enough
 
 SAMPLES = 100_000  # of a case whose functions take arrays
-ONE_BY_ONE = 1_000  # of a case that is worked out sample by sample
+ONE_BY_ONE = 400  # of a case that is worked out sample by sample
+SLOW = 0.05  # s for 100 samples: then a case goes one by one, though it takes arrays
 MOST_SAMPLES = 10_000_000
 POINTS = 9  # of a range, when its input varies alone: an area may be largest inside it
 _TRIES = 600  # times that a refused stretch of samples is cut in two, before that is given up
@@ -264,11 +265,12 @@ def how_sure(
     Parameters: sizing_of(**inputs) gives the `Sizing`, or what else has a required_area; inputs,
     {name: value} [SI], texts and choices among them; ranges, {name: `Range`}; area that stands
     [m2], that of the letter of the inputs as stated unless given; samples, 100 000 where
-    sizing_of takes arrays, else 1000, unless given; seed, the same one draws the same. Returns
-    `HowSure`. Raises InputError for no range, one of an unknown input or of one that is no number,
-    a stated value outside its own range, what can't be sized as stated, or no letter to hold
-    against. Validity: as that of sizing_of; inputs vary each by itself. Source: Latin hypercube
-    (McKay, Beckman, Conover 1979); ends of a share by Wilson (1927), careful for such samples.
+    sizing_of takes arrays in no time, else 400, unless given; seed, the same one draws the same.
+    Returns `HowSure`. Raises InputError for no range, one of an unknown input or of one that is no
+    number, a stated value outside its own range, what can't be sized as stated, or no letter to
+    hold against. Validity: as that of sizing_of; inputs vary each by itself. Source: Latin
+    hypercube (McKay, Beckman, Conover 1979); ends of a share by Wilson (1927), careful for such
+    samples.
     >>> from relieflib.nozzle.gas import Gas
     >>> from relieflib.sizing import ReliefLoad, size
     >>> def case(mass_flow, temperature):
@@ -306,19 +308,22 @@ def of_case(case, plant=None, area=None, samples=None, seed=1):
     move as one are joined by ' and ', 'back_pressure' is the case's own; plant, where it looks up;
     area, samples and seed as `how_sure`. Returns `HowSure`. Raises InputError as it, and in words
     for a range that can't be read. Source: as `how_sure`.
+    >>> from relieflib.study.case import Case
     >>> gas = {"is": "gas", "pressure": "18 bara", "temperature": "40 °C", "k": 1.3,
     ...        "molar_mass": "5.9 kg/kmol"}
     >>> case = Case("V-1", "closed outlet", "closed_outlet", {"inflow": "3600 kg/h", "stream": gas},
     ...             ranges={"inflow": {"low": "3000 kg/h", "high": "4000 kg/h"}})
     >>> of_case(case).bars[0].letters
-    ('F', 'G')
+    ('H', 'J')
     """
-    stated, ranges = _stated(case, plant), ranges_of(case, plant)
-    inputs = {name: stated.get(name.split(TOGETHER)[0]) for name in ranges}
-    unknown = [n for name in ranges for n in name.split(TOGETHER) if n not in stated]
+    stated = _stated(case, plant)
+    unknown = [n for name in case.ranges for n in name.split(TOGETHER) if n not in stated]
     if unknown:
         raise InputError(f"ranges: '{unknown[0]}' is no number among the inputs of this case: "
                          + ", ".join(stated))  # fmt: skip
+
+    ranges = ranges_of(case, plant)
+    inputs = {name: stated[name.split(TOGETHER)[0]] for name in ranges}
 
     def sizing(**given):
         changed = {one: v for name, v in given.items() for one in name.split(TOGETHER)}
@@ -465,6 +470,8 @@ class _Asked:
         few = np.unique(np.linspace(0, size - 1, 3).astype(int))
         if not self._agree(columns, few, self._at_once({n: c[few] for n, c in columns.items()})):
             return None
+        if self._slow({n: c[:100] for n, c in columns.items()}):
+            return None
         counted = {}
         areas = self._stretch(columns, counted, tries)
         if tries[0] <= 0:
@@ -475,6 +482,12 @@ class _Asked:
             return None
         refused.update(counted)
         return areas
+
+    def _slow(self, columns):
+        """Does a state of a real fluid, or the like, go through its arrays one by one."""
+        start = perf_counter()
+        self._at_once(columns)
+        return perf_counter() - start > SLOW
 
     def _at_once(self, columns):
         """Required areas of arrays of inputs; None where the functions refuse or mix them."""
