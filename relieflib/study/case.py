@@ -198,8 +198,12 @@ def _names():
     return frozenset(m.name for m in pkgutil.iter_modules(causes.__path__) if not m.ispkg)
 
 
+STATED = "stated"  # the one cause that is no notebook's: `study.stated`
+
+
 def _module(name):
-    return importlib.import_module(f"{causes.__name__}.{name}")
+    room = "relieflib.study" if name == STATED else causes.__name__
+    return importlib.import_module(f"{room}.{name}")
 
 
 def function_of(cause, way="relief_load"):
@@ -210,8 +214,9 @@ def function_of(cause, way="relief_load"):
     >>> function_of("closed_outlet").__name__
     'relief_load'
     """
-    if cause not in _names():
-        raise InputError(f"cause = '{harmless(cause, 60)}': use one of {', '.join(causes_known())}")
+    if cause not in {*_names(), STATED}:
+        listed = ", ".join([*causes_known(), STATED])
+        raise InputError(f"cause = '{harmless(cause, 60)}': use one of {listed}")
     module = _module(cause)
     found = getattr(module, way, None) if way.isidentifier() and way[0] != "_" else None
     if not inspect.isfunction(found) or found.__module__ != module.__name__ or "load" not in way:
