@@ -6,11 +6,12 @@ A check that does not apply is left out: an open end has no header to enter.
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from relieflib import rules, valve_questions as ask
-from relieflib.datasheet.verdict import Check, verdict
+from relieflib.datasheet.verdict import verdict
 from relieflib.errors import InputError
 from relieflib.position import isolation
 from relieflib.position.isolation import CODE, isolate, network_of
@@ -30,13 +31,22 @@ STRAIGHT = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Standing(Check):
-    """A `Check` of a placement; places, those of `Placement.places` that it speaks of.
+class Standing(NamedTuple):
+    """A check of a placement: as `datasheet.verdict.Check`, whose verdicts and severities it has.
 
-    A place ('valve', None, 0) is the valve itself, ('end', None, 0) where its way ends.
+    places, those of `Placement.places` that it speaks of; ('valve', None, 0) is the valve itself,
+    ('end', None, 0) where its way ends.
     """
 
+    name: str
+    verdict: str
+    stated: object = None
+    recomputed: object = None
+    unit: str = "-"
+    tolerance: float = 0.0
+    reason: str = ""
+    source: str = ""
+    severity: int = 4
     places: tuple = ()
 
 
