@@ -349,6 +349,17 @@ def test_chatter_begins_below_a_quarter_of_what_opens():
         assert one.chatters == chatters
 
 
+def test_a_small_valve_is_found_that_answers_the_small_event():
+    """1500 and 60 mm2, areas of API 526: the best mix, G + K, uses 60/324.5 of G, below 25 %.
+
+    D (70.97) takes 85 %, with K (1185.8) it is too small, with L (1840.6) the least that is enough.
+    """
+    found = arrangement.choices({"big": 1500 * MM2, "small": 60 * MM2}, 16 * BAR, 2)
+    quiet = [c for c in found if not c.chatters]
+    assert [str(c.arrangement) for c in quiet] == ["1 x D + 1 x L"] and quiet[0].staggered
+    assert quiet[0].shares["small"] == pytest.approx(60 / 70.97, rel=1e-3)
+
+
 def test_one_after_the_other_opens_as_many_as_are_needed():
     assert arrangement.opened_area(1.0, (1.0, 2.0), True) == 1.0
     assert arrangement.opened_area(1.1, (1.0, 2.0), True) == 3.0

@@ -5,6 +5,7 @@ far too large for a small event opens, empties what little there is, and slams s
 set one after the other answer small events with the first alone. A spare buys time, nothing else.
 """
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -91,7 +92,8 @@ def choices(areas, mawp_gauge, most=3, spare=False):
     Parameters: areas, {event: required area [m2]}, of the load summary; mawp_gauge [Pa gauge];
     most, number of valves in duty at most; spare, True puts one beside those in duty. Returns a
     list of `Choice`: for each number of valves those of one letter and the best mix of two, set
-    together and, for several, one after the other. Raises InputError for no area, or too large.
+    together and, for several, one after the other; where all of those chatter, the least mix of a
+    small valve before others that does not. Raises InputError for no area, or too large.
     Validity: areas at the pressure of one valve, on the safe side where several may go to 16 %.
     Source: `orifices.arrangements`, `staggered_sets`; chatter: `rules.SMALL_SHARE`.
     >>> found = choices({"fire": 1800e-6, "sun": 60e-6}, 16e5, 2)
@@ -111,9 +113,25 @@ def choices(areas, mawp_gauge, most=3, spare=False):
             continue
         for one in fits:
             found += _ways(one, areas, mawp_gauge)
+        if n > 1 and all(c.chatters for c in found if len(c.arrangement.duty) == n):
+            found += _quiet(areas, largest, n, spare, mawp_gauge)
     if not found:
         raise InputError(f"areas: {most} valves are too few, even of the largest letter")
     return found
+
+
+def _quiet(areas, largest, n, spare, mawp_gauge):
+    """One small valve before others of one letter, of least area, where none of it chatters."""
+    fits = []
+    for small, large in itertools.combinations(orifices.LETTERS, 2):
+        duty = (small,) + (large,) * (n - 1)
+        total = sum(orifices.orifice_area(letter) for letter in duty)
+        if total >= largest * (1 - 1e-9):
+            one = orifices.Arrangement(
+                duty, (large,) if spare else (), total, total / largest - 1.0
+            )
+            fits += [c for c in _ways(one, areas, mawp_gauge) if c.staggered and not c.chatters]
+    return [min(fits, key=lambda c: c.wasted)] if fits else []
 
 
 def _ways(one, areas, mawp_gauge):
