@@ -123,7 +123,7 @@ def _branch(s, p, v, x, y, here, width, disk):
 def way_sketch(case, checks=()):
     """The way of one device with what its checks fault, numbered, and the words below.
 
-    Parameters: case, a `position.checks.Case`; checks, its list of `Standing`, none to mark none.
+    Parameters: case, a `position.checks.Case`; checks, its list of `Check`, none to mark none.
     Returns `Sketch`. Source: symbols of ISO 10628-2 and ISA-5.1; the layout is ours.
     """
     bad, placement = [c for c in checks if c.verdict == "differs"], case.placement

@@ -33,7 +33,7 @@ def reason_of(plant, tag, network=None, found=None):
 def reason_from(checks):
     """The `Reason` that a list of checks of one device comes to.
 
-    Parameters: checks, list of `checks.Standing`. Returns `Reason`. Source: as `reason_of`.
+    Parameters: checks, list of `Check`. Returns `Reason`. Source: as `reason_of`.
     """
     bad = {v: [c for c in checks if c.verdict == v] for v in ("differs", "not given")}
     fails = [c for c in bad["differs"] if c.severity == 1]
