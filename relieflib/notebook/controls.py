@@ -161,7 +161,11 @@ class Quantity(Control):
 
     def settings(self):
         """Low end, middle and high end, for `Panel.sweep`."""
-        return [self.low, 0.5 * (self.low + self.high), self.high]
+        return [self.low, *self.within(), self.high]
+
+    def within(self):
+        """The middle, for `Panel.sweep` without the ends."""
+        return [0.5 * (self.low + self.high)]
 
     def text(self, count=6):
         """The value in the present display unit."""
@@ -277,6 +281,8 @@ class Choice(Control):
         """Every option, for `Panel.sweep`."""
         return list(self.options)
 
+    within = settings
+
     def text(self, count=6):
         """The option."""
         return self.value
@@ -310,6 +316,8 @@ class Switch(Control):
     def settings(self):
         """Both, for `Panel.sweep`."""
         return [False, True]
+
+    within = settings
 
     def text(self, count=6):
         """Yes or no."""
@@ -346,6 +354,8 @@ class Typed(Control):
     def settings(self):
         """What it starts with and its examples, for `Panel.sweep`."""
         return [self.start, *self.examples]
+
+    within = settings
 
     def text(self, count=6):
         """The text."""

@@ -165,6 +165,8 @@ class LineTable(Control):
         other.append([replace(self.start.rows[0], valves=2), *self.start.rows[1:]])
         return other + ([list(self.start.rows[:-1])] if len(self.start.rows) > 1 else [])
 
+    within = settings
+
     def text(self, count=6):
         """The parts in words, one after the other."""
         return "; ".join(self._row_words(row) for row in self.value.rows)

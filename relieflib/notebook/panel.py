@@ -146,11 +146,12 @@ class Panel:
             raise
 
     @one_at_a_time
-    def sweep(self, refuses=(), all_met=True, unit_sets=UNIT_SETS):
+    def sweep(self, refuses=(), all_met=True, unit_sets=UNIT_SETS, ends=True):
         """Set every control to its ends and middle, every choice, in these unit sets.
 
         Parameters: refuses, words of the InputErrors that some of these settings rightly meet;
-        all_met, False where some of them belong to other panels. For tests: it moves the widgets.
+        all_met, False where some of them belong to other panels; ends, False where something else
+        tries the ends of the sliders. For tests: it moves the widgets.
         All other controls stay at their start; the panel stands afterwards as it stood before.
         Returns `Sweep`. Raises whatever else fails, with the setting named; InputError where
         words of `refuses` were never met.
@@ -160,7 +161,7 @@ class Panel:
         settings = [start] + [
             start | {name: value}
             for name, control in self.controls.items()
-            for value in control.settings()
+            for value in (control.settings() if ends else control.within())
         ]
         before, unit_set, met = self.values, self.unit_set, []
         try:

@@ -8,7 +8,7 @@ In the file a case is a table, named by the tag of what is protected and by word
     valve = "PSV-105"                   # installed in this file; or `device`, where none is yet
     who = "A. Reader"
     date = "2026-11-26"
-    version = "0.5.0"
+    version = "0.6.0"
     [cases.V-104."control valve opens, with bypass".inputs]
     source = { is = "gas", fluid = "rich", pressure = "relieving_pressure of V-101", ... }
     flow_coefficient = "16 Kv"          # a number, a space, a unit

@@ -1,7 +1,8 @@
 """A live kernel of each notebook: the browser's own messages, and the sweep no reader sees.
 
-The messages move every control of every panel to each end, in SI. Then each panel is swept: ends,
-middle and every choice, in the US set. Both on a copy: the reader's own panel is never touched.
+The messages move every control of every panel to each end, in SI. Then each panel is swept: middle
+of every slider and every choice, in the US set. Both on a copy: the reader's own panel is never
+touched.
 """
 
 import json
@@ -81,7 +82,8 @@ for _p in _panels:
 print(_json.dumps(_out))
 """
 SWEEP = """
-print(_json.dumps([_p.sweep(REFUSED, all_met=False, unit_sets=["US"]).met for _p in _panels]))
+_how = {"all_met": False, "unit_sets": ["US"], "ends": False}
+print(_json.dumps([_p.sweep(REFUSED, **_how).met for _p in _panels]))
 """
 # each form of own numbers keeps its case, and the file recomputed gives the area on show
 KEEPS = """
@@ -146,6 +148,15 @@ def said(client):
     return json.loads(run(client, SAID))
 
 
+def known(now, refused, name, value):
+    """Which of the refusals that may be met the panels say; no other one may be."""
+    said_now = [words for words, _, _ in now if words]
+    met = {one for one in refused for words in said_now if one in words}
+    unknown = [words for words in said_now if not any(one in words for one in refused)]
+    assert not unknown, (name, value, unknown)
+    return met
+
+
 def cells_of(path):
     """Code up to the last panel, without a sweep of its own; nbval runs what comes after."""
     sources = [c.source for c in nbformat.read(path, as_version=4).cells if c.cell_type == "code"]
@@ -162,6 +173,7 @@ def every_control_to_its_ends(path, work):
             run(client, source)
         controls = json.loads(run(client, FIND))
         assert controls
+        refused, met = REFUSED.get(path.stem, []), set()
         for comm_id, kind, settings, name in controls:
             start, changed = said(client), False
             for value in settings:
@@ -169,14 +181,15 @@ def every_control_to_its_ends(path, work):
                 now = said(client)
                 assert all("fault:" not in words for words, _, _ in now), (name, value, now)
                 changed = changed or now != start
+                if kind != "Text":
+                    met |= known(now, refused, name, value)
                 if kind == "Text" and value in ("", "abc"):
                     assert any("empty" in w or "not a number" in w for w, _, _ in now), name
             assert changed, f"{name}: nothing on the panel followed"
             assert all(words == "" for words, _, _ in said(client)), f"{name}: did not recover"
         if not any(".sweep(" in source for source in path.read_text("utf-8").splitlines()):
-            refused = REFUSED.get(path.stem, [])
-            met = json.loads(run(client, f"REFUSED = {refused!r}\n{SWEEP}"))
-            assert set(refused) == {words for each in met for words in each}
+            swept = json.loads(run(client, f"REFUSED = {refused!r}\n{SWEEP}"))
+            assert set(refused) == met | {words for each in swept for words in each}
         for faults, on_show, kept in json.loads(run(client, f"WORK = {str(work)!r}\n{KEEPS}")):
             assert not faults and kept == pytest.approx(on_show, rel=1e-9), faults
     finally:

@@ -269,7 +269,8 @@ def test_what_needs_more_beside_the_case_is_kept_too(own):
         *own_gas_controls(START, 313.15), quantity("inflow", 2.0, 0.01, 60.0),
         quantity("outflow", 0.5, 0.0, 60.0), *valve_controls(16e5, 0.5e5),
     ]  # fmt: skip
-    panel = own_panel(PLANT, "closed_outlet", controls, inputs, rows, also={"whole": whole})
+    panel = own_panel(PLANT, "closed_outlet", controls, inputs, rows, also={"whole": whole},
+                      either=["whole"])  # fmt: skip
     said = OwnNumbers(panel).save("V-2", "outlet shut")
     assert "'outlet shut, whole' needs more area" in said
     both = {case.name: sizing_of(case).required_area for case in kept(own) if case.item == "V-2"}
