@@ -107,7 +107,7 @@ def _move(draft, path, overwrite):
         os.link(draft, path)  # fails if somebody made the file meanwhile
     except FileExistsError:
         raise
-    except OSError:  # a disk without hard links, such as a memory stick
+    except (OSError, AttributeError):  # no hard links: a memory stick, or Python in a browser
         open(path, "xb").close()
         try:
             os.replace(draft, path)

@@ -45,6 +45,22 @@ def test_a_file_that_is_there_stays_unless_said(tmp_path):
     assert path.read_bytes() == b"1" and list(tmp_path.iterdir()) == [path]
 
 
+def no_link(*_):
+    raise OSError(1, "Operation not permitted")
+
+
+@pytest.mark.parametrize("link", [None, no_link])
+def test_files_are_whole_where_there_are_no_hard_links(tmp_path, monkeypatch, link):
+    # FAT has none, link(2) answers EPERM; Python for Emscripten is built without os.link
+    monkeypatch.delattr(files.os, "link")
+    if link:
+        monkeypatch.setattr(files.os, "link", link, raising=False)
+    path = files.write_whole(tmp_path / "a.csv", b"1", overwrite=False)
+    with pytest.raises(InputError, match="exists already"):
+        files.write_whole(path, b"2", overwrite=False)
+    assert path.read_bytes() == b"1" and list(tmp_path.iterdir()) == [path]
+
+
 def held(*_):
     raise PermissionError(13, "The process cannot access the file")
 
