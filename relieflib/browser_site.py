@@ -120,7 +120,7 @@ def distribution(given=None):
 
 
 def _fetched(url):
-    return _lock(lambda: urllib.request.urlopen(url, timeout=60).read(), url)  # noqa: S310
+    return _lock(lambda: urllib.request.urlopen(url, timeout=60).read(), url)
 
 
 def _lock(read, where):
