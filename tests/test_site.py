@@ -195,6 +195,8 @@ def test_the_first_page_says_what_is_kept_where():
     assert "<<" not in text and "**" not in text and "://" not in text
     assert 'href="lab/index.html?path=notebooks/00-start-here.ipynb"' in text
     assert text.count("<h1>") == 1 and 'lang="en"' in text
+    # JupyterLite's page looks for its settings in the page above it too
+    assert '<script id="jupyter-config-data"' in text and 'data-jupyter-lite-root="."' in text
 
 
 @pytest.mark.skipif(not all(HERE), reason="needs the extra: site")
