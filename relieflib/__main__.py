@@ -7,7 +7,8 @@
 `relieflib study FILE`: a study of one's own, recomputed: exit code 0 when every item is covered, 1
 when something is not covered or not known, 2 when the file can't be read.
 
-`relieflib workshop FOLDER`: a class on one machine; `relieflib book OUT`: the set as pages to read.
+`relieflib workshop FOLDER`: a class on one machine; `relieflib book OUT`: the set as pages to read;
+`relieflib site OUT`: the set for a browser alone, without an install.
 
 The same as `python -m relieflib`.
 
@@ -44,7 +45,7 @@ def main(arguments=None):
     try:
         run = {"template": _template, "headings": _headings, "check": _check, "compare": _compare,
                "study": _study, "key": _key, "marks": _marks, "workshop": _workshop,
-               "book": _book}  # fmt: skip
+               "book": _book, "site": _site}  # fmt: skip
         return run[options.command](options)
     except ModuleNotFoundError as error:
         _say(f"needs {error.name}, which this copy lacks", sys.stderr)
@@ -169,7 +170,11 @@ def _add_class(commands):
     workshop.add_argument("--room", default="", metavar="CODE", help="room code of the class")
     book = commands.add_parser("book", help="write the notebooks as pages to read, without code")
     book.add_argument("out", metavar="OUT", help="a new folder")
-    for command in (workshop, book):
+    site = commands.add_parser("site", help="write the notebooks as a site that runs in a browser")
+    site.add_argument("out", metavar="OUT", help="a new folder")
+    site.add_argument("--pyodide", metavar="WHERE", help="folder or address of a copy of Pyodide's "
+                      "distribution; by default its own address is asked")  # fmt: skip
+    for command in (workshop, book, site):
         command.add_argument("--notebooks", metavar="FOLDER", help="folder of the notebooks, where "
                              "they don't stand beside the package or here")  # fmt: skip
 
@@ -219,6 +224,24 @@ def _book(options):
     for words in made.warned:
         _say(f"warning: {words}", sys.stderr)
     _say(f"book: {made.pages} notebooks, {len(made.warned)} warnings; open {_name(made.page)}")
+    return 0
+
+
+def _site(options):
+    """Write the set as a site for the browser alone."""
+    from relieflib import browser_site
+    from relieflib.errors import InputError
+
+    try:
+        made = browser_site.make(options.out, options.pyodide, options.notebooks)
+    except InputError as error:
+        _say(str(error), sys.stderr)
+        return FAILED
+    for words in made.warned:
+        _say(f"note: {words}", sys.stderr)
+    _say(f"site: {made.notebooks} notebooks, {made.megabytes:.0f} MB in {_name(made.folder)}; to "
+         f"try it: python -m http.server -d {_name(made.folder)}, then "
+         "http://localhost:8000 in a browser")  # fmt: skip
     return 0
 
 

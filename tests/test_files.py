@@ -7,6 +7,7 @@ import sys
 import pytest
 
 from relieflib import files
+from relieflib.asking import kept
 from relieflib.errors import InputError
 
 POSIX = pytest.mark.skipif(sys.platform == "win32", reason="rights as POSIX has them")
@@ -43,6 +44,36 @@ def test_a_file_that_is_there_stays_unless_said(tmp_path):
     with pytest.raises(InputError, match="exists already"):
         files.write_whole(path, b"2", overwrite=False)
     assert path.read_bytes() == b"1" and list(tmp_path.iterdir()) == [path]
+
+
+def no_link(*_):
+    raise OSError(1, "Operation not permitted")
+
+
+@pytest.mark.parametrize("link", [None, no_link])
+def test_files_are_whole_where_there_are_no_hard_links(tmp_path, monkeypatch, link):
+    # FAT has none, link(2) answers EPERM; Python for Emscripten is built without os.link
+    monkeypatch.delattr(files.os, "link")
+    if link:
+        monkeypatch.setattr(files.os, "link", link, raising=False)
+    path = files.write_whole(tmp_path / "a.csv", b"1", overwrite=False)
+    with pytest.raises(InputError, match="exists already"):
+        files.write_whole(path, b"2", overwrite=False)
+    assert path.read_bytes() == b"1" and list(tmp_path.iterdir()) == [path]
+
+
+def test_answers_are_kept_where_python_has_no_locks(tmp_path, monkeypatch):
+    # Python in a browser, where `fcntl` lacks flock, says that it runs on 'emscripten'
+    monkeypatch.setenv("RELIEFLIB_MY_WORK", str(tmp_path))
+    monkeypatch.setattr(files, "_hold", no_link)
+    with pytest.raises((InputError, OSError)):
+        kept.keep_attempt("10/load/7", "1", "wrong")
+    monkeypatch.setattr(files.sys, "platform", "emscripten")
+    monkeypatch.delattr(files.os, "link")
+    kept.keep_attempt("10/load/7", "1", "wrong")
+    kept.keep_attempt("10/load/7", "2", "right")
+    assert [a["attempt"] for a in kept.kept_answers()["10/load/7"]] == ["1", "2"]
+    assert [p.name for p in tmp_path.iterdir() if p.suffix != ".lock"] == ["answers.json"]
 
 
 def held(*_):

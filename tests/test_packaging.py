@@ -135,7 +135,8 @@ FLOORS = [
     {"pressure_in_time"},
     {"slips", "summary", "datasheet", "plant", "credible", "safeguard", "pid_note"},
     {"position", "protection"}, {"study"}, {"papers"}, {"report"}, {"demo"}, {"asking"},
-    {"questions", "marking", "the_set", "book", "workshop"}, {"notebook"}, {"__main__"},
+    {"questions", "marking", "the_set", "book", "workshop", "wheels",
+     "browser_site"}, {"notebook"}, {"__main__"},
 ]  # fmt: skip
 SHELL = {"ipywidgets", "matplotlib", "IPython"}
 
