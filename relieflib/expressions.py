@@ -6,6 +6,7 @@ bracket stands is decided here alone; a `Marks` says how each form is written.
 
 import ast
 import html
+import math
 import operator
 import unicodedata
 from collections.abc import Callable
@@ -14,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from relieflib.errors import InputError
+from relieflib.kinds import PSI
 from relieflib.symbols import latex_of
 
 _LEVEL = {ast.Add: 1, ast.Sub: 1, ast.Mult: 2, ast.Div: 2, ast.Pow: 4}
@@ -22,6 +24,7 @@ _OPERATION = {
     ast.Div: operator.truediv, ast.Pow: operator.pow,
 }  # fmt: skip
 FUNCTIONS = {"sqrt": np.sqrt, "ln": np.log, "exp": np.exp, "max": max, "min": min, "abs": abs}
+CONSTANTS = {"pi": math.pi, "PSI": PSI}  # PSI: one psi in Pa
 LONGEST = 2000  # characters of an equation
 
 
@@ -55,7 +58,8 @@ def parsed(expression):
     """The tree of an expression that holds nothing but what an equation has.
 
     Parameters: expression, str. Returns an `ast` node of numbers, names, + - * / **, a leading
-    minus and calls of `FUNCTIONS`. Raises InputError for anything else, and never runs a part.
+    minus and calls of `FUNCTIONS`; a name may be one of `CONSTANTS`. Raises
+    InputError for anything else, and never runs a part.
     """
     said = repr(expression)[:60]
     if not isinstance(expression, str) or len(expression) > LONGEST:
@@ -115,6 +119,8 @@ def _value(node, names):
         return FUNCTIONS[node.func.id](*(_value(part, names) for part in node.args))
     if isinstance(node, ast.Constant):
         return float(node.value)
+    if node.id in CONSTANTS:
+        return CONSTANTS[node.id]
     if node.id not in names:
         raise InputError(f"equation has {node.id}, which is not given")
     return names[node.id]
@@ -159,7 +165,20 @@ def _exponent(node, marks):
     return _node(node, marks)
 
 
+def to_text(expression):
+    """An expression as a person types it: powers by ^, the unit psi in small letters.
+
+    Parameters: expression, str. Returns str.
+    >>> to_text("max(0.1*MAWP, 3*PSI)**2")
+    'max(0.1*MAWP, 3*psi)^2'
+    """
+    return expression.replace("**", "^").replace("PSI", "psi")
+
+
 # --- LaTeX ----------------------------------------------------------------------------------
+
+
+_PRINTED = {"PSI": r"\mathrm{psi}"}
 
 
 def _latex_call(name, parts):
@@ -170,7 +189,7 @@ def _latex_call(name, parts):
 
 
 LATEX = Marks(
-    name=latex_of, number=str, call=_latex_call,
+    name=lambda name: _PRINTED.get(name) or latex_of(name), number=str, call=_latex_call,
     bracket=lambda text: rf"\left({text}\right)",
     fraction=lambda over, under: rf"\frac{{{over}}}{{{under}}}",
     power=lambda base, exponent: rf"{base}^{{{exponent}}}",
@@ -193,6 +212,8 @@ def to_latex(expression):
 
 def _math_name(symbol):
     """One symbol, its head and what stands below it, split as in LaTeX."""
+    if symbol == "PSI":
+        return "<mtext>psi</mtext>"
     latex = latex_of(symbol).replace("\\mathrm{", "").rstrip("}")
     head, _, tail = latex.partition("_{")
     if head.startswith("\\"):
@@ -232,7 +253,7 @@ def to_mathml(symbol, expression):
     >>> to_mathml("A", "W / G").count("<mfrac>")
     1
     """
-    plain = html.escape(f"{symbol} = {expression.replace('**', '^')}")
+    plain = html.escape(f"{symbol} = {to_text(expression)}")
     return (
         f'<math displaystyle="true" alttext="{plain}"><mrow>{_math_name(symbol)}<mo>=</mo>'
         f"{printed(expression, MATHML)}</mrow></math>"

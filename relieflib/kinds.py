@@ -15,16 +15,16 @@ WATER_60F = 999.016  # kg/m3, basis of liquid specific gravity 60 F/60 F (ASTM D
 YEAR = 8_760 * 3_600.0  # s, as the trade counts: 365 days
 
 _LB, _FT, _IN = 0.453_592_37, 0.3048, 0.0254
-_PSI = 6_894.757_293_168
+PSI = 6_894.757_293_168
 _BTU = 1_055.055_852_62  # International Table
 _GAL, _BBL = 3.785_411_784e-3, 0.158_987_294_928
 _KGF_CM2, _MMH2O, _INH2O, _MMHG = 98_066.5, 9.806_65, 249.088_91, 133.322_387
 _NORMAL = ATMOSPHERE / (GAS_CONSTANT * 273.15)  # kmol/m3 at 0 C, 101.325 kPa
 _STANDARD_15C = ATMOSPHERE / (GAS_CONSTANT * 288.15)  # kmol/m3 at 15 C, 101.325 kPa
-_SCF = _FT**3 * (14.696 * _PSI) / (GAS_CONSTANT * 288.705_555_6)  # kmol at 60 F, 14.696 psia
+_SCF = _FT**3 * (14.696 * PSI) / (GAS_CONSTANT * 288.705_555_6)  # kmol at 60 F, 14.696 psia
 
 PRESSURES = {
-    "Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "bar": 1e5, "mbar": 100.0, "psi": _PSI, "atm": ATMOSPHERE,
+    "Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "bar": 1e5, "mbar": 100.0, "psi": PSI, "atm": ATMOSPHERE,
     "kg/cm2": _KGF_CM2, "mmH2O": _MMH2O, "inH2O": _INH2O, "mmHg": _MMHG,
 }  # fmt: skip
 
@@ -79,14 +79,14 @@ FACTORS = {
         "K/s": 1.0, "K/min": 1 / 60, "K/h": 1 / 3600, "°C/min": 1 / 60, "°F/min": 5 / 9 / 60,
     },
     "pressure rate": {
-        "Pa/s": 1.0, "bar/s": 1e5, "psi/s": _PSI, "bar/min": 1e5 / 60, "psi/min": _PSI / 60,
+        "Pa/s": 1.0, "bar/s": 1e5, "psi/s": PSI, "bar/min": 1e5 / 60, "psi/min": PSI / 60,
     },
     "specific power": {"W/kg": 1.0, "kW/kg": 1e3, "Btu/(h lb)": _BTU / 3600 / _LB},
     "heat capacity flow": {"W/K": 1.0, "kW/K": 1e3, "Btu/(h °F)": _BTU / 3600 * 1.8},
     "thermal resistance": {
         "m2 K/W": 1.0, "h ft2 °F/Btu": 3600 * _FT**2 / (_BTU * 1.8),
     },
-    "compressibility": {"1/Pa": 1.0, "1/bar": 1e-5, "1/psi": 1 / _PSI},
+    "compressibility": {"1/Pa": 1.0, "1/bar": 1e-5, "1/psi": 1 / PSI},
     "molar heat capacity": {"J/(kmol K)": 1.0, "kJ/(kmol K)": 1e3, "Btu/(lbmol °F)": 4186.8},
     "acceleration": {"m/s2": 1.0, "ft/s2": _FT},
     "second moment": {"m4": 1.0, "cm4": 1e-8, "mm4": 1e-12, "in4": _IN**4},

@@ -357,11 +357,12 @@ def working(mawp_gauge, set_pressure_gauge, installation="single", fire=False, r
     P1 = relieving_pressure(mawp_gauge, set_pressure_gauge, installation, fire, role, atmosphere)
     limit = accumulation_limit(mawp_gauge, installation, fire)
     fraction, floor = LIMITS["fire" if fire else installation]
+    allowed = f"max({fraction}*MAWP, {floor / PSI:.4g}*PSI)" if floor else f"{fraction}*MAWP"
     source = "ASME BPVC XIII (VIII-1 UG-125(c)); API 520-I (2020), 5.4"
     return Working([
         step("mawp_gauge", mawp_gauge, source="given"),
         step("set_pressure_gauge", set_pressure_gauge, source="given"),
-        step("accumulation_limit", limit, f"max({fraction}*MAWP, {floor:.9g})", source,
+        step("accumulation_limit", limit, allowed, source,
              mawp_gauge=mawp_gauge),
         step("accumulated_pressure_gauge", mawp_gauge + limit, "MAWP + dp_acc", source,
              mawp_gauge=mawp_gauge, accumulation_limit=limit),

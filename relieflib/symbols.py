@@ -15,7 +15,10 @@ from relieflib.texts import with_unit
 from relieflib.units import ATMOSPHERE, from_si, to_si
 
 UNIT_SETS = ("SI", "US")
-_GREEK = "alpha beta gamma delta eta theta lambda mu nu rho sigma tau phi omega Delta Phi".split()
+_GREEK = (
+    "alpha beta gamma delta zeta eta theta kappa lambda mu nu pi rho sigma tau phi psi omega"
+    " Delta Phi"
+).split()
 
 
 @dataclass(frozen=True)

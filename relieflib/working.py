@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from relieflib.expressions import evaluate, to_latex
+from relieflib.expressions import CONSTANTS, evaluate, to_latex, to_text
 from relieflib.symbols import SYMBOLS, latex_of, symbol
 from relieflib.texts import number_text
 
@@ -48,9 +48,10 @@ class Step:
     @property
     def numbers(self):
         """The inputs with their SI values, for a calculator."""
-        return ", ".join(
-            f"{_symbol_of(n)} = {number_text(v, whole=True)}" for n, v in self.inputs.items()
-        )
+        given = {_symbol_of(n): v for n, v in self.inputs.items()}
+        if "PSI" in self.equation:
+            given["psi"] = CONSTANTS["PSI"]
+        return ", ".join(f"{name} = {number_text(v, whole=True)}" for name, v in given.items())
 
     def evaluate(self):
         """Value of the equation with its inputs, in SI; what a checker's calculator gives."""
@@ -132,7 +133,7 @@ def as_text(working, unit_set="SI", index=0, atmosphere=101_325.0):
     for row in table(working, unit_set, index, atmosphere):
         lines.append(f"{row['symbol']}  {row['meaning']}")
         if row["equation"]:
-            lines.append(f"    = {row['equation'].replace('**', '^')}")
+            lines.append(f"    = {to_text(row['equation'])}")
             lines.append(f"    with {row['numbers']}")
         both = row["SI"] if row["SI"] == row["result"] else f"{row['SI']} = {row['result']}"
         lines.append(f"    = {both}" + (f"  [{row['source']}]" if row["source"] else ""))

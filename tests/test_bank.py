@@ -97,7 +97,18 @@ def highest_flux(fluid, P0):
     return -found.fun
 
 
+def choked_area(W, P, T, M, k, Z):
+    """Area of choked gas at Kd 0.975, m2, by the closed form of any textbook."""
+    C = math.sqrt(k) * (2 / (k + 1)) ** ((k + 1) / (2 * (k - 1)))
+    return W * math.sqrt(Z * 8314.46261815324 * T / M) / (C * 0.975 * P)
+
+
 BY_HAND = {  # SI, by hand from the numbers of the question
+    # 5 kg/s at 1.1 MAWP against 1.65 MW/310 kJ/kg at 1.21 MAWP: 5.32/1.084 is less than 5
+    ("70", "drum"): lambda i: choked_area(
+        5.0, 1.1 * i["mawp_gauge"] + 101_325, 346.0, 58.1, 1.08, 0.82),
+    ("70", "passed"): lambda i: 1185.8e-6 / choked_area(
+        1.0, i["pressure"], 350.0, 20.0, 1.25, 0.95),
     ("33", "filling"): lambda i: (i["highest_pressure"] - 12e5) * 10.51 * 12.0 / (
         1.245 * 8314.462618 * 393.15 * i["inflow"]),
     ("33", "stays open"): lambda i: i["rated_flow"] * 3.71325 / 4.01325,
@@ -551,3 +562,67 @@ def test_starting_again_loses_nothing(own_folder):
     assert first.last() is None and other.last()["verdict"] == "right"
     tries = kept.kept_answers()[first.name]
     assert [t["verdict"] for t in tries] == ["right", "started again"]
+
+
+# ---------------------------------------------------------------- whole problems (70)
+RATIOS = {  # of the stated area over the right one, worked out from what the fault is
+    "gas sheet": {
+        "Nothing": lambda P: 1.0, "Gauge": lambda P: P / (P - 101_325),
+        "The pressure of a fire": lambda P: P / (12.1e5 + 101_325),
+        "The temperature": lambda P: math.sqrt((480 - 273.15) / 480),
+        "The flow": lambda P: 0.45359237,
+    },
+    "liquid sheet": {
+        "Nothing": lambda P: 1.0,
+        "The back pressure": lambda P: math.sqrt((P - 351_325) / (P - 101_325)),
+        "Kd of a gas": lambda P: 0.65 / 0.975,
+        "The set pressure": lambda P: math.sqrt((P - 351_325) / (12e5 - 2.5e5)),
+        "Kd of a valve without": lambda P: 0.65 / 0.62,
+    },
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("key", RATIOS)
+def test_each_sheet_has_the_fault_that_its_area_shows(key):
+    met = set()
+    for number in range(1, 31):
+        one = asked(question("70", key), "70", Who(number))
+        i, P = one.data(), 1.1 * one.data()["mawp_gauge"] + 101_325
+        if key == "gas sheet":
+            right = choked_area(i["mass_flow"], P, 480.0, 22.0, 1.25, 0.95)
+        else:
+            right = i["mass_flow"] / (0.65 * math.sqrt(2 * 700.0 * (P - 351_325)))
+        found = [words for words, ratio in RATIOS[key].items()
+                 if i["required_area"] / right == pytest.approx(ratio(P), rel=1e-6)]  # fmt: skip
+        assert len(found) == 1 and one.right.startswith(found[0])
+        met.add(found[0])
+    assert met == set(RATIOS[key])  # in a class of thirty each fault is met, and a clean sheet
+
+
+def test_whole_problems_go_either_way():
+    """Right answers by hand: the list of letters as API 526 prints it, mm2; D 71, K 1186."""
+    letters = {"H": 506.5, "J": 830.3, "K": 1185.8, "L": 1840.6, "M": 2322.6}
+    seen = {"drum governs": set(), "letter": set(), "another cause": set()}
+    for number in range(1, 41):
+        for key in seen:
+            one = asked(question("70", key), "70", Who(number))
+            i = one.data()
+            if key == "drum governs":
+                areas = [choked_area(W, f * 7e5 + 101_325, 346.0, 58.1, 1.08, 0.82)
+                         for W, f in ((5.0, 1.1), (i["heat_rate"] / 310e3, 1.21))]  # fmt: skip
+                right = "The shut outlet" if areas[0] > areas[1] else "The fire"
+            elif key == "letter":
+                area = choked_area(i["mass_flow"], 12e5, 330.0, 28.0, 1.4, 1.0) * 1e6
+                right = next(n for n, has in letters.items() if has >= area)
+            else:
+                area = choked_area(i["mass_flow"], 14e5, 310.0, 18.0, 1.28, 0.97) * 1e6
+                right = "As to size, yes" if area <= 1185.8 else "No: "
+            assert one.right.startswith(right)
+            seen[key].add(right)
+    assert [len(v) for v in seen.values()] == [2, 5, 2]
+    for number in range(1, 41):
+        i = asked(question("70", "thermal valve"), "70", Who(number)).data()
+        flux = 0.65 * math.sqrt(2 * 800.0 * 1.1 * 25e5)
+        assert i["area_multiple"] == pytest.approx(
+            i["volume_flow"] * 800.0 / flux / 70.97e-6, rel=1e-3)  # fmt: skip
+        assert i["area_multiple"] > 1.4

@@ -1,12 +1,16 @@
 """Equations: what may stand in one, its value, and that nothing else is ever run."""
 
 import math
+import re
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+import relieflib
 from relieflib.errors import InputError
-from relieflib.expressions import LONGEST, evaluate, parsed, to_latex, to_mathml
+from relieflib.expressions import CONSTANTS, LONGEST, evaluate, parsed, to_latex, to_mathml
+from relieflib.symbols import SYMBOLS
 from relieflib.working import Step
 
 HOSTILE = [
@@ -60,3 +64,23 @@ def test_arrays_and_nan_go_through():
 def test_a_step_has_no_way_round_it():
     with pytest.raises(InputError, match="no equation has"):
         Step("mass_flow", 1.0, "().__class__").evaluate()
+
+
+def test_constants_are_written_by_name():
+    # pi of the standard library; one psi is 6894.757293168 Pa: lb/in2 by the pound and inch's own
+    # definitions, 0.45359237 kg x 9.80665 m/s2 / (0.0254 m)2
+    assert evaluate("pi/4*D**2", {"D": 2.0}) == math.pi
+    psi = 0.45359237 * 9.80665 / 0.0254**2
+    assert evaluate("3*PSI", {}) == pytest.approx(3 * psi, rel=1e-12)
+    assert to_latex("pi/4*D**2") == r"\frac{\pi}{4} \, D^{2}"
+    assert to_latex("3*PSI") == r"3 \, \mathrm{psi}"
+    assert "<mi>π</mi>" in to_mathml("A", "pi*psi") and "<mi>ψ</mi>" in to_mathml("A", "pi*psi")
+    assert not {s.symbol for s in SYMBOLS.values()} & set(CONSTANTS)
+
+
+def test_no_working_prints_a_constant_in_figures():
+    # pi, pi/4 and psi in Pa, wherever an equation is written in the package
+    for path in sorted(Path(relieflib.__file__).parent.rglob("*.py")):
+        for line in path.read_text(encoding="utf-8").splitlines():
+            if not line.lstrip().startswith(">>>") and path.name != "kinds.py":
+                assert not re.search(r"3\.14159|0\.78539|6_?894\.7", line), (path.name, line)

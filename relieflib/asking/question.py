@@ -86,7 +86,9 @@ class Choice:
     """A question with a few options, each with a reason of its own.
 
     key; text; options, {words: reason}, of which the wrong ones are what people really think;
-    right, the words of the right one, or a function of the inputs that gives them; inputs; hint.
+    right, the words of the right one, or a function of the inputs that gives them; inputs; hint;
+    more, a function of the inputs that gives further numbers {name: SI value} to text, options,
+    reasons and `right`.
     """
 
     key: str
@@ -95,6 +97,7 @@ class Choice:
     right: object
     inputs: dict = field(default_factory=dict)
     hint: str = ""
+    more: Callable | None = None
 
 
 def series(key, text, way, inputs, answer, hint, shows, *, note="", why="", **more):
@@ -151,10 +154,12 @@ class Asked:
             return {n: v.base if isinstance(v, Varies) else v for n, v in q.inputs.items()}
         key = f"{self.book} {self.origin} {getattr(q, 'series', '') or q.key}"
         stage = getattr(q, "stage", 0)
-        return {
+        given = {
             n: varied(v, n, key, self.participant, self.room, stage) if isinstance(v, Varies) else v
             for n, v in q.inputs.items()
         }
+        more = getattr(q, "more", None)
+        return given | (more(**given) if more else {})
 
     @property
     def text(self):

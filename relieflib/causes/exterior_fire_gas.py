@@ -24,6 +24,7 @@ from relieflib.errors import (
     refuse,
     result,
 )
+from relieflib.kinds import PSI
 from relieflib.nozzle.gas import Gas, coefficient_C, critical_ratio, mass_flux as gas_flux
 from relieflib.sizing import ReliefLoad
 from relieflib.tables import interpolate, numbers
@@ -40,7 +41,7 @@ LEAST_FACTOR, USUAL_FACTOR = 0.01, 0.045  # of the printed area equation
 NOZZLE_KD = 0.975  # of the valve that the printed area equation has in mind
 _HOTTEST = 1473.0  # guard: K, end of the table of strength, where nothing is left
 STEFAN_BOLTZMANN = 5.670_374e-8  # W/(m2 K4), CODATA 2018
-_PSI_FT2_IN2 = np.sqrt(6_894.757_293_168) * 0.0254**2 / 0.3048**2  # F' in US units to SI
+_PSI_FT2_IN2 = np.sqrt(PSI) * 0.0254**2 / 0.3048**2  # F' in US units to SI
 
 
 def relieving_temperature(normal_pressure, normal_temperature, relieving_pressure):
@@ -146,7 +147,7 @@ def relief_load(exposed_area, pressure, temperature, molar_mass, k, Z=1.0,
              "0.2772/3600*sqrt(M*P1/1000)*A_e*(T_w - T1)**1.25/T1**1.1506", SOURCE,
              molar_mass=molar_mass, pressure=pressure, exposed_area=exposed_area,
              wall_temperature=wall_temperature, temperature=temperature),
-        step("least_flow", least, "sqrt(6894.757293168)/144*F_u*A_e/sqrt(P1)*Kd*G",
+        step("least_flow", least, "sqrt(PSI)/144*F_u*A_e/sqrt(P1)*Kd*G",
              SOURCE + ": F' 0.01 at least", gas_factor=LEAST_FACTOR, exposed_area=exposed_area,
              pressure=pressure, Kd=NOZZLE_KD, mass_flux=stream.mass_flux(0.0)),
         step("mass_flow", flow, "max(W_wall, W_least)", SOURCE, wall_flow=by_wall,

@@ -81,7 +81,7 @@ def bore_load(source, stream, check_valve_diameter, orifice_coefficient=1.0, out
 def _through(source, stream, diameter, symbol, name, orifice_coefficient, outflow, first=()):
     """The load through one round opening."""
     area = result(np.pi / 4.0 * np.asarray(positive(**{name: diameter})) ** 2)
-    line = step("opening_area", area, f"{np.pi / 4!r}*{symbol}**2", "circle", **{name: diameter})
+    line = step("opening_area", area, f"pi/4*{symbol}**2", "circle", **{name: diameter})
     steps = opening_steps(source, stream.pressure, area, orifice_coefficient)
     return relief_load(steps[-1].value, stream, outflow, [*first, line, *steps])
 

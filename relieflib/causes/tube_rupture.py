@@ -104,7 +104,7 @@ def relief_load(source, stream, tube_inside_diameter, orifice_coefficient=0.7, o
     if pushed != (gas_density is not None):
         raise InputError("gas_density: give it where gas pushes liquid out, and only there")
     area = break_area(tube_inside_diameter, openings)
-    first = step("opening_area", area, f"N_op*{np.pi / 4!r}*d_t**2", SOURCE + ": both ends",
+    first = step("opening_area", area, "N_op*pi/4*d_t**2", SOURCE + ": both ends",
                  openings=openings, tube_inside_diameter=tube_inside_diameter)  # fmt: skip
     steps = [first, *opening_steps(source, stream.pressure, area, orifice_coefficient)]
     inflow = steps[-1].value

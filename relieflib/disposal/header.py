@@ -557,7 +557,7 @@ def working(network, tag, event):
         step("event_load", W, source="sum of the required loads of the event"),
         step("molar_mass", gas.molar_mass, source="mass over moles of all that joins"),
         step("stagnation_temperature", gas.temperature, source="moles times cp of all that joins"),
-        step("pipe_flux", G, "4*W_ev/(3.14159265359*D**2)", "flow over the area of the bore",
+        step("pipe_flux", G, "4*W_ev/(pi*D**2)", "flow over the area of the bore",
              event_load=W, diameter=D),
         step("velocity_heads", N, source="f L/D of fully rough pipe and K of its fittings"),
         step("exit_pressure", P_e, source="the march comes from there"),

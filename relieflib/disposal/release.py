@@ -196,13 +196,13 @@ def _jet_steps(W, D, atmosphere, values):
         return None
     area = 0.25 * np.pi * D**2
     return Working([
-        step("exit_area", area, "3.14159265358979/4*D**2", diameter=D),
+        step("exit_area", area, "pi/4*D**2", diameter=D),
         step("exit_velocity", u, source="adiabatic flow of an ideal gas; sonic where it chokes"),
         step("exit_pressure_gauge", P_x - atmosphere, "P_x - Patm", "above 0 where it chokes",
              exit_pressure=P_x, atmosphere=atmosphere),
         step("jet_momentum", J, "W*w_x + A_ex*p_x", "momentum balance", mass_flow=W,
              exit_velocity=u, exit_area=area, exit_pressure_gauge=P_x - atmosphere),
-        step("equivalent_diameter", wide, "2*W/sqrt(3.14159265358979*rho_x*J)",
+        step("equivalent_diameter", wide, "2*W/sqrt(pi*rho_x*J)",
              "same flow and momentum at the atmosphere's pressure", mass_flow=W,
              exit_density=rho_x, jet_momentum=J),
     ])  # fmt: skip

@@ -464,7 +464,7 @@ def _steps(gas, stack, flame, mach, D):
                         under_flame=down)  # fmt: skip
     K = heat.radiation(Q, F, down, stack.relative_humidity)
     return Working([
-        step("mach", mach, "W/(Patm*3.14159265359/4*d_tip**2)*sqrt(Z*R*T1/(k*M))", TIP,
+        step("mach", mach, "W/(Patm*pi/4*d_tip**2)*sqrt(Z*R*T1/(k*M))", TIP,
              mass_flow=gas.mass_flow, atmosphere=stack.atmosphere, tip_diameter=stack.tip_diameter,
              Z=gas.Z, gas_constant=GAS_CONSTANT, temperature=gas.temperature, k=gas.k,
              molar_mass=gas.molar_mass),
@@ -475,7 +475,7 @@ def _steps(gas, stack, flame, mach, D):
         step("under_flame", down, "H_st + z_c", GEOMETRY, stack_height=stack.stack_height,
              center_rise=flame.center_rise),
         absorbed,
-        step("radiation", K, "tau*F_rad*Q_f/(4*3.14159265359*D_u**2)", heat.POINT,
+        step("radiation", K, "tau*F_rad*Q_f/(4*pi*D_u**2)", heat.POINT,
              transmissivity=tau, radiated_fraction=F, heat_release=Q, under_flame=down),
         step("radiation_distance", D, source=f"where flame and sun make {K_lim / 1e3:.3g} kW/m2"),
         step("needed_height", heat.needed_height(D, flame.center_downwind, flame.center_rise),

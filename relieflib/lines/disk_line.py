@@ -149,7 +149,7 @@ def working(stream, line, back_pressure, viscosity=None):
         step("pipe_flow", W, source="from rest in the vessel to the end of the line; adiabatic "
              "(Fanno) for gas"),
         step("capacity", credited, f"{CREDIT}*W_pipe", SOURCE, pipe_flow=W),
-        step("area", disk.area, "3.14159265359/4*D**2", "bore of the disk",
+        step("area", disk.area, "pi/4*D**2", "bore of the disk",
              diameter=disk.diameter),
         step("Kd", result(np.asarray(credited) / disk.area / G), "W_cap/(Ao*G)",
              "what the line leaves of an ideal nozzle", capacity=credited, area=disk.area,

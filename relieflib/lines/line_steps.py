@@ -9,7 +9,7 @@ from relieflib.units import GAS_CONSTANT, GRAVITY
 from relieflib.working import step
 
 ROUGH_F = "8/(2.457*ln(1/(0.27*e_D)))**2"
-PIPE_FLUX, SHARED_FLUX = "4*{}/(3.14159265359*D**2)", "4*N*{}/(3.14159265359*D**2)"
+PIPE_FLUX, SHARED_FLUX = "4*{}/(pi*D**2)", "4*N*{}/(pi*D**2)"
 CHURCHILL = ("8*((8/Re_p)**12 + ((2.457*ln(1/((7/Re_p)**0.9 + 0.27*e_D)))**16 + (37530/Re_p)**16)"
              "**-1.5)**(1/12)")  # fmt: skip
 TWO_PHASE = "homogeneous flow, v = a + b/P (omega method)"
@@ -55,7 +55,7 @@ def friction_steps(line, run, mass_flow, viscosity):
     shared = {} if np.all(np.asarray(run.valves) == 1) else dict(valves=run.valves)
     return [
         *lines,
-        step("pipe_reynolds", Re, f"4*{'N*' if shared else ''}W/(3.14159265359*D*mu)", "definition",
+        step("pipe_reynolds", Re, f"4*{'N*' if shared else ''}W/(pi*D*mu)", "definition",
              mass_flow=mass_flow, diameter=run.diameter, viscosity=viscosity, **shared),
         step("friction_factor", result(run.friction_factor), CHURCHILL, FRICTION,
              pipe_reynolds=Re, relative_roughness=e),

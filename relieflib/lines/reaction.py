@@ -96,7 +96,7 @@ def of_outlet(check, dynamic_load_factor=2.0):
     design = result(DLF * np.asarray(force))
     return ReactionForce(force, design, Working([
         step("exit_velocity", end.velocity, source="state at the open end, outlet check"),
-        step("exit_area", A, "3.14159265359/4*D**2", "bore of the open end",
+        step("exit_area", A, "pi/4*D**2", "bore of the open end",
              diameter=check.line.parts[-1].diameter),
         step("exit_pressure_gauge", p, "max(P_x - Patm, 0)", "above 0 where it chokes",
              exit_pressure=end.pressure, atmosphere=atmosphere),

@@ -48,3 +48,6 @@ def __getattr__(name):
 
 def __dir__():
     return sorted({*globals(), *_DOOR, *_rooms()})
+
+
+importlib.import_module(f"{__name__}.without").go_on_in_words()

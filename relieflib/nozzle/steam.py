@@ -222,7 +222,7 @@ class Steam:
     def flux_working(self, back_pressure=0.0):
         """The steps from the state to the mass flux, as a `Working`."""
         KN = high_pressure_factor(self.pressure)
-        equation = "(0.1906*P1/psi - 1000)/(0.2292*P1/psi - 1061)".replace("psi", f"{PSI:.9g}")
+        equation = "(0.1906*P1/PSI - 1000)/(0.2292*P1/PSI - 1061)"
         above = bool(np.any(np.asarray(KN) != 1.0))
         lines = [
             step(

@@ -1,5 +1,7 @@
 """What 41 asks: what may build up, where a line chokes, which kind holds, the push of a jet."""
 
+import math
+
 from relieflib import set_pressure as sp
 from relieflib.asking.question import Choice, Value, series
 from relieflib.asking.variants import Varies
@@ -11,7 +13,7 @@ from relieflib.working import Working, step
 
 NOTEBOOK = 41
 WARM_UP = (("30", "built-up"), ("10", "line"))
-_BORE = 0.7853981634  # pi/4
+_BORE = math.pi / 4
 FANNO = "adiabatic pipe flow of an ideal gas (Fanno), Ma 1"
 
 
@@ -35,7 +37,7 @@ def chokes_at(rated_flow, diameter, temperature, molar_mass, k):
     G = rated_flow / (_BORE * diameter**2)
     P = mach_number(G, 1.0, 2 * temperature / (k + 1), molar_mass, 1.0, k)
     return Working([
-        step("pipe_flux", G, "W_rated/(0.7853981634*D**2)", "rated flow over the area of the bore",
+        step("pipe_flux", G, "4*W_rated/(pi*D**2)", "rated flow over the area of the bore",
              rated_flow=rated_flow, diameter=diameter),
         step("choke_pressure", P, "G_p*sqrt(2*R*T1/(k*(k + 1)*M))", FANNO, pipe_flux=G,
              gas_constant=GAS_CONSTANT, temperature=temperature, k=k, molar_mass=molar_mass),

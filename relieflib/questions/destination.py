@@ -37,7 +37,7 @@ def burns(mass_flow, jet_momentum, flammable_limit, molar_mass, air_density, on_
     return Working([
         step("mass_fraction", Y, "y_L*M/(y_L*M + (1 - y_L)*28.96)", "its definition",
              flammable_limit=flammable_limit, molar_mass=molar_mass),
-        step("dilution_length", far, f"{factor}*W/(Y_L*sqrt(3.14159265358979*J*rho_a))",
+        step("dilution_length", far, f"{factor}*W/(Y_L*sqrt(pi*J*rho_a))",
              release.ON_AXIS, mass_flow=mass_flow, mass_fraction=Y, jet_momentum=jet_momentum,
              air_density=air_density),
     ])  # fmt: skip

@@ -29,7 +29,7 @@ def by_formula(exposed_area, normal_pressure, normal_temperature, pressure, mola
 def printed_area(exposed_area, pressure, gas_factor):
     """Area of the printed equation."""
     area = fire.formula_area(exposed_area, pressure, gas_factor)
-    return Working([step("required_area", area, "sqrt(6894.757293168)/144*F_u*A_e/sqrt(P1)",
+    return Working([step("required_area", area, "sqrt(PSI)/144*F_u*A_e/sqrt(P1)",
                          fire.SOURCE, gas_factor=gas_factor, exposed_area=exposed_area,
                          pressure=pressure)])  # fmt: skip
 

@@ -1,5 +1,7 @@
 """What 60 asks: speed in a header, the tip, who opens late, which flow, which event, which gas."""
 
+import math
+
 from relieflib.asking.question import Choice, Value, series
 from relieflib.asking.variants import Varies
 from relieflib.lines.pipe_flow import ISOTHERMAL, mach_number
@@ -10,7 +12,7 @@ from relieflib.working import Working, step
 
 NOTEBOOK = 60
 WARM_UP = (("10", "larger"), ("30", "built-up"))
-AIR, _BORE = 101_325.0, 0.7853981634  # Pa; pi/4
+AIR, _BORE = 101_325.0, math.pi / 4  # Pa, -
 
 
 def speed(mass_flow, diameter, end_pressure, temperature, molar_mass, Z):
@@ -18,7 +20,7 @@ def speed(mass_flow, diameter, end_pressure, temperature, molar_mass, Z):
     G = mass_flow / (_BORE * diameter**2)
     Ma = mach_number(G, end_pressure, temperature, molar_mass, Z)
     return Working([
-        step("pipe_flux", G, "W/(0.7853981634*D**2)", "flow over the area of the bore",
+        step("pipe_flux", G, "4*W/(pi*D**2)", "flow over the area of the bore",
              mass_flow=mass_flow, diameter=diameter),
         step("exit_mach", Ma, "G_p/P_e*sqrt(Z*R*T1/M)", ISOTHERMAL + ": without k", pipe_flux=G,
              end_pressure=end_pressure, temperature=temperature, molar_mass=molar_mass, Z=Z,

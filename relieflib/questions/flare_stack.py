@@ -25,7 +25,7 @@ def diameter(mass_flow, mach, temperature, molar_mass, k, Z, atmosphere):
         step("exit_area", area, "W/(Patm*Ma)*sqrt(Z*R*T1/(k*M))", stack.TIP, mass_flow=mass_flow,
              atmosphere=atmosphere, mach=mach, Z=Z, gas_constant=GAS_CONSTANT,
              temperature=temperature, k=k, molar_mass=molar_mass),
-        step("tip_diameter", found, "sqrt(4*A_ex/3.14159265359)", "circle", exit_area=area),
+        step("tip_diameter", found, "sqrt(4*A_ex/pi)", "circle", exit_area=area),
     ])  # fmt: skip
 
 
@@ -36,7 +36,7 @@ def under(heat_release, radiated_fraction, stack_height, center_rise, solar_flux
     return Working([
         step("under_flame", down, "H_st + z_c", stack.GEOMETRY, stack_height=stack_height,
              center_rise=center_rise),
-        step("radiation", K, "F_rad*Q_f/(4*3.14159265359*D_u**2)", radiation.POINT,
+        step("radiation", K, "F_rad*Q_f/(4*pi*D_u**2)", radiation.POINT,
              radiated_fraction=radiated_fraction, heat_release=heat_release, under_flame=down),
         step("exposure", K + solar_flux, "K_r + q_s", "both meet the same skin", radiation=K,
              solar_flux=solar_flux),
@@ -50,7 +50,7 @@ def height(radiation_limit, heat_release, radiated_fraction, center_downwind, ce
                                      solar_flux=solar_flux)  # fmt: skip
     H = radiation.needed_height(D, center_downwind, center_rise, distance)
     return Working([
-        step("radiation_distance", D, "sqrt(F_rad*Q_f/(4*3.14159265359*(K_lim - q_s)))",
+        step("radiation_distance", D, "sqrt(F_rad*Q_f/(4*pi*(K_lim - q_s)))",
              radiation.POINT, radiated_fraction=radiated_fraction, heat_release=heat_release,
              radiation_limit=radiation_limit, solar_flux=solar_flux),
         step("needed_height", H, "sqrt(D_r**2 - (r_d - x_c)**2) - z_c", stack.GEOMETRY,

@@ -1,5 +1,7 @@
 """What 14 asks: the sun on a blocked-in line, a cooler, and when the equation does not hold."""
 
+import math
+
 from relieflib.asking.question import Choice, Value, series
 from relieflib.asking.variants import Varies
 from relieflib.causes import hydraulic_expansion as he
@@ -28,7 +30,7 @@ def in_the_sun(solar_flux, diameter, length, expansion_coefficient, liquid_heat_
 
 ALL_ROUND = Slip(
     "all round", "the sun was taken on the whole circumference",
-    lambda i: i | {"diameter": i["diameter"] * 3.14159265}, common="often",
+    lambda i: i | {"diameter": i["diameter"] * math.pi}, common="often",
 )  # fmt: skip
 
 QUESTIONS = (

@@ -10,7 +10,7 @@ from relieflib.working import Working, step
 
 NOTEBOOK = 40
 WARM_UP = (("32", "too large"), ("30", "choked"))
-FLUX = "W_rated/(3.14159265358979/4*D**2)"
+FLUX = "W_rated/(pi/4*D**2)"
 
 ABSOLUTE = Slip(
     "of absolute set", "3 % of the absolute set pressure was taken",

@@ -59,7 +59,7 @@ def lasts(volume, slops, liquid_inflow, liquid_density):
 def rising(volume_flow, settling_velocity):
     """Diameter of a vertical drum."""
     D = drum.least_vertical_diameter(volume_flow, settling_velocity)
-    return Working([step("diameter", D, "sqrt(4*q/(3.14159265358979*U_c))", drum.SOURCE,
+    return Working([step("diameter", D, "sqrt(4*q/(pi*U_c))", drum.SOURCE,
                          volume_flow=volume_flow, settling_velocity=settling_velocity)]
                    )  # fmt: skip
 
