@@ -20,7 +20,8 @@ def test_the_load_is_the_same_with_a_trip():
     table = matrix([Valve.of(PLANT, "PSV-105")], before, [trip])
     for words, load in before.items():
         assert table[words, "XV-101"].load is load
-        assert table[words, "XV-101"].verdict == FAILS, words
+        shut = words == let_down.SHUT  # slower: 3950 of 10 518 kg/h, and so there is time
+        assert table[words, "XV-101"].verdict == (UNKNOWN if shut else FAILS), words
     found = table[let_down.CAUSE, "XV-101"]
     assert [r.subject for r in found.why_not if r.verdict == FAILS] == ["time"]
     quick = let_down.trip(PLANT, response.Response(0.3, 0.2, 2.0), PLANT.absolute(12.5e5))
@@ -41,6 +42,20 @@ def test_time_by_the_closed_form():
     found = let_down.trip(PLANT).safety_times[let_down.CAUSE]
     assert found == pytest.approx(by_hand, rel=0.02)
     assert item.mawp_gauge == 16e5
+    # the outlet shut: the same gas, 3950 kg/h of it, so that the time goes with 1/W
+    slow = let_down.trip(PLANT).safety_times[let_down.SHUT]
+    assert slow == pytest.approx(by_hand * W / (3950 / 3600), rel=0.02)
+
+
+def test_what_it_shares_by_cause():
+    # the loop's own part fails the loop; a hand that shuts the outlet has none of its parts
+    loads = demo.drums.receiver(PLANT)
+    for sort in ("sensor", "logic", "valve", "operator", "power"):
+        trip = let_down.trip(PLANT, shared=(sort,))
+        found = {c: trip.judge(c, loads[c]).about("independence") for c in trip.acts_on}
+        assert found[let_down.CAUSE].verdict == FAILS, sort
+        assert let_down.SHARED[sort] in found[let_down.CAUSE].words
+        assert found[let_down.SHUT].verdict == COVERS
 
 
 QUICK = let_down.trip(PLANT, response.Response(0.3, 0.2, 2.0), PLANT.absolute(12.5e5))

@@ -20,6 +20,7 @@ from relieflib.datasheet.verdict import digits
 from relieflib.errors import InputError
 from relieflib.expressions import _math_name, to_mathml
 from relieflib.nozzle.gas import Gas
+from relieflib.protection.trips import Trip
 from relieflib.report import CAUTION, pdf_page as report_pdf
 from relieflib.report.page import (
     Figure,
@@ -498,6 +499,18 @@ def test_sizing_report_with_its_safeguards():
         for words in ("outletshut<x>", "doesnotcover,area32", "covers,area111", "PSV-1", "1x3K4",
                       "valve,ornotknown:none", "kg/h(67.9%)short"):  # fmt: skip
             assert words in text, words
+
+
+def test_a_trip_stands_in_the_matrix_of_the_page():
+    load = ReliefLoad("closed_outlet", 2.0, Gas(12e5, 313.0, molar_mass=29.0, k=1.4))
+    valve = Valve("PSV-1", "V-1", set_pressure_gauge=10e5, designation="3K4")
+    by_hand = {"XV-1": ((), "doesnotcover(action)"), "XV-2": (("outlet shut",), "notknown(time,")}
+    for tag, (acts, words) in by_hand.items():
+        found = matrix([valve], {"outlet shut": load}, [Trip(tag, "V-1", acts_on=acts)])
+        report = sizing_report(compare({"outlet shut": size(load)}), "V-1", DAY,
+                               more=safeguard_blocks(found))  # fmt: skip
+        text = Page(report.html()).text
+        assert words in text and tag in text and "valve,ornotknown:outletshut" in text
 
 
 @pytest.mark.parametrize("checked", [None, [], datasheet.FileCheck(datasheet.Reading("a.csv"))])

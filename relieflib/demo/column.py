@@ -133,6 +133,12 @@ def reboiler_working(plant, P1, steam_gauge=None):
     return [first, *loss_of_cooling.reboiler_working(first.value, *rest)]
 
 
+def clean_reboiler(plant):
+    """Clean coefficient [W/(m2 K)] and surface [m2] of E-103, its steam at the highest [K]."""
+    _, surface, hot, _ = _reboiler(plant, pressures(plant, plant["C-101"])[0])
+    return _clean(plant).value, surface, hot
+
+
 def _clean(plant):
     U, fouling = plant["E-103"].coefficient, plant["E-103"].fouling_resistance
     return step("clean_coefficient", clean_coefficient(U, fouling), "U/(1 - U*r_foul)",
@@ -183,7 +189,7 @@ def water_in(plant, remaining_cooling=None):
     """
     P1, U = pressures(plant, plant["C-101"])[0], _clean(plant)
     entry = next(i for i in plant.of("ingress") if i.fluid == "water")
-    _, surface, hot, _ = _reboiler(plant, P1)
+    _, surface, hot = clean_reboiler(plant)
     pair = volatile_ingress.boiling_pair("Water", fluids(plant)[1], P1)
     heat = volatile_ingress.host_heat(
         entry.mass_flow, entry.temperature, pair, U.value, surface, hot

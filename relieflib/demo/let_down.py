@@ -22,6 +22,7 @@ from relieflib.protection.groups import Channel
 from relieflib.sizing import rated_flow
 
 CAUSE, BYPASS = "control valve opens", "control valve and bypass open"
+SHUT = "closed outlet"
 VALVE, TRIP, HEADER_PIPE = "PSV-105", "XV-101", "MH-1"
 HOUR = 3600.0
 SHARED = {"sensor": "PT-104", "logic": "control system", "valve": "PV-101",
@@ -29,6 +30,7 @@ SHARED = {"sensor": "PT-104", "logic": "control system", "valve": "PV-101",
           }  # fmt: skip
 # what each rests on as drawn
 LOOP = Parts.only(sensor=("PT-104",), logic=("control system",), valve=("PV-101",))
+OUTLET = Parts.only(operator=("field operator",), valve=("outlet valve of V-104",))
 RELIEF = Parts.only(valve=(VALVE,), plug=("nozzle of V-104",))
 OWN = Parts.only(
     sensor=("PZT-104",), logic=("trip logic",), valve=(TRIP,), plug=("tap of PZT-104",)
@@ -60,6 +62,17 @@ def case_in_time(plant, bypass=False):
     return course.Case(vessel, came, limit_pressure=limit)
 
 
+def shut_in_time(plant):
+    """V-104 with its outlet shut and PV-101 at work, no device: a `course.Case`.
+
+    Parameters: plant. Its load is that of the closed outlet in the ladder of V-104, as warm as
+    behind PV-101 wide open.
+    """
+    wide, load = case_in_time(plant), drums.receiver(plant)[SHUT]
+    came = sources.closed_outlet(load.mass_flow, wide.source.temperature)
+    return replace(wide, source=came)
+
+
 def pressure_with(plant, part, bypass=False):
     """Pressure at which V-104 settles with only part of the area of PSV-105 at work [Pa absolute].
 
@@ -82,7 +95,7 @@ def pressure_with(plant, part, bypass=False):
     return low if left(low * 1.001) <= 0 else brentq(left, low * 1.001, source.pressure * 0.999)
 
 
-def trip_pfd(test_interval=YEAR, shared=(), common_cause=0.05, votes="2oo3", exact=True):
+def trip_pfd(test_interval=YEAR, common_cause=0.05, votes="2oo3", exact=True):
     """PFD of the trip: transmitters by votes, logic, one valve; rates are examples of ours.
 
     Parameters: test_interval of all [s]; common_cause of the transmitters [-]; votes; exact, False
@@ -109,17 +122,19 @@ def trip(plant, closes=None, trip_pressure=None, shared=(), demand_failure=None,
 
     Parameters: plant; closes, a `Response`, None for 1 s, 0.5 s and a stroke of 3 s; trip_pressure
     [Pa absolute], None for 14 barg; shared, sorts of `SHARED` that it shares with the control loop;
-    demand_failure, wanted, PFD [-]; code, a `Gate`; time_share [-] that it may use. Times and
-    causes are those of `CAUSE`; with the bypass open it does not stop all of the flow, and so does
-    not act on that cause.
+    demand_failure, wanted, PFD [-]; code, a `Gate`; time_share [-] that it may use. It acts on
+    `CAUSE` and on `SHUT`, whose flow all comes through XV-101; with the bypass open it does not
+    stop all of the flow, and so does not act on that cause.
     """
     P = plant.absolute(14e5) if trip_pressure is None else trip_pressure
-    time = course.process_safety_time(case_in_time(plant), trip_pressure=P)
+    cases = {CAUSE: case_in_time(plant), SHUT: shut_in_time(plant)}
+    times = {c: course.process_safety_time(case, trip_pressure=P) for c, case in cases.items()}
     return trips.Trip(
-        TRIP, "V-104", acts_on=(CAUSE,), parts=shares(shared),
-        response=closes or response.Response(1.0, 0.5, 3.0), safety_times={CAUSE: time},
-        causes={CAUSE: LOOP}, demand_failure=trip_pfd()["all"] if demand_failure is None
-        else demand_failure, wanted={} if wanted is None else {CAUSE: wanted}, code=code,
+        TRIP, "V-104", acts_on=tuple(cases), parts=shares(shared),
+        response=closes or response.Response(1.0, 0.5, 3.0), safety_times=times,
+        causes={CAUSE: cause_parts(shared), SHUT: OUTLET},
+        demand_failure=trip_pfd()["all"] if demand_failure is None else demand_failure,
+        wanted={} if wanted is None else dict.fromkeys(cases, wanted), code=code,
         time_share=time_share,
     )  # fmt: skip
 

@@ -32,7 +32,7 @@ from relieflib.report.figures import (
 )
 from relieflib.safeguard import COVERS, FAILS, UNKNOWN
 
-MOST_CAUSES, MOST_VALVES, SUBJECTS = 12, 4, 8
+MOST_CAUSES, MOST_COLUMNS, SUBJECTS = 12, 5, 8
 # verdict -> edge, face, hatch, sign
 LOOKS = {
     COVERS: (GREEN, "#D9F0E8", "", "✓"),
@@ -61,20 +61,20 @@ def _dress(box, verdict, x, y, width, height):
 
 
 def build_matrix(figure, result, unit_set="SI"):
-    """The safeguard matrix as a picture: causes down, valves across, a verdict in each cell.
+    """The safeguard matrix as a picture: causes down, valves and trips across, verdicts in cells.
 
     Parameters: figure, empty; result with `matrix`, a `safeguard.Matrix` of up to twelve causes and
-    four valves; unit_set, which changes nothing here. Returns the artists. Raises InputError for
-    more.
+    five valves and trips; unit_set, which changes nothing here. Returns the artists. Raises
+    InputError for more.
     """
     ax = _axes(figure, 0.01, 0.02, 0.98, 0.96)
     a = {
         "ax": ax,
         "heads": [ax.text(0, 0, "", ha="center", va="bottom", fontsize=SMALL)
-                  for _ in range(MOST_VALVES)],
+                  for _ in range(MOST_COLUMNS)],
         "names": [ax.text(0, 0, "", ha="right", va="center", fontsize=SMALL)
                   for _ in range(MOST_CAUSES)],
-        "cells": [[_cell(ax, TINY) for _ in range(MOST_VALVES)] for _ in range(MOST_CAUSES)],
+        "cells": [[_cell(ax, TINY) for _ in range(MOST_COLUMNS)] for _ in range(MOST_CAUSES)],
     }  # fmt: skip
     update_matrix(a, result, unit_set)
     return a
@@ -83,18 +83,18 @@ def build_matrix(figure, result, unit_set="SI"):
 def update_matrix(artists, result, unit_set="SI"):
     """Fill the cells of `build_matrix`; returns the alt text."""
     table = _get(result, "matrix")
-    rows, columns = len(table.causes), len(table.valves)
-    if rows > MOST_CAUSES or columns > MOST_VALVES:
+    rows, columns = len(table.causes), len(table.columns)
+    if rows > MOST_CAUSES or columns > MOST_COLUMNS:
         raise InputError(
-            f"matrix: this picture shows {MOST_CAUSES} causes and {MOST_VALVES} valves"
+            f"matrix: this picture shows {MOST_CAUSES} causes and {MOST_COLUMNS} valves and trips"
         )
     left, top = 0.235, 0.68 / artists["ax"].figure.get_size_inches()[1]
     width, height = (1 - left) / columns, (1 - top) / rows
     for j, head in enumerate(artists["heads"]):
         head.set_visible(j < columns)
         if j < columns:
-            valve = table.valves[j]
-            words = fill(valve.tag, 88 // columns) + "\n" + valve.arrangement
+            one = table.columns[j]
+            words = fill(one.tag, 88 // columns) + "\n" + one.arrangement
             head.set(text=words, x=left + (j + 0.5) * width, y=top - 0.015, weight="bold")
     said = []
     for i in range(MOST_CAUSES):
@@ -107,18 +107,19 @@ def update_matrix(artists, result, unit_set="SI"):
             box.set_visible(seen)
             text.set_visible(seen)
             if seen:
-                found = table.of(table.causes[i])[j]
+                tag = table.columns[j].tag
+                found = table[table.causes[i], tag]
                 at = left + j * width + 0.004, top + i * height + 0.006
                 _dress(box, found.verdict, *at, width - 0.008, height - 0.012)
                 middle = left + (j + 0.5) * width, top + (i + 0.5) * height
                 text.set(text=_words(found, 104 // columns), x=middle[0], y=middle[1])
-                said.append(f"{table.causes[i]}, {table.valves[j].tag}: {found.cell}")
+                said.append(f"{table.causes[i]}, {tag}: {found.cell}")
     return "Safeguard matrix. " + "; ".join(said) + "."
 
 
 def _words(found, wide):
-    verdict, _, rest = found.cell.partition(", ")
-    share, _, against = rest.partition(" (")
+    first, _, against = found.cell.partition(" (")
+    verdict, _, share = first.partition(", ")
     head = f"{LOOKS[found.verdict][3]} {verdict}" + (f", {share}" if share else "")
     return head + ("\n" + fill(against.rstrip(")"), wide) if against else "")
 
@@ -134,10 +135,10 @@ def show_matrix(table):
 
 
 def build_cover(figure, result, unit_set="SI"):
-    """One valve against one cause: the verdict, then each thing it rests on with its numbers.
+    """One valve or trip against one cause: the verdict, then each thing it rests on, in numbers.
 
-    Parameters: figure, empty; result with `cover`, a `safeguard.Cover`; unit_set. Returns the
-    artists.
+    Parameters: figure, empty; result with `cover`, a `safeguard.Cover`, or a `trips.Cover`;
+    unit_set. Returns the artists.
     """
     ax = _axes(figure, 0.01, 0.02, 0.98, 0.96)
     a = {
@@ -156,7 +157,8 @@ def update_cover(artists, result, unit_set="SI"):
     found = _get(result, "cover")
     box, text = artists["head"]
     _dress(box, found.verdict, 0.0, 0.0, 1.0, 0.13)
-    words = f"{LOOKS[found.verdict][3]}  {found.valve.tag}, {found.valve.arrangement}: "
+    one = found.judged
+    words = f"{LOOKS[found.verdict][3]}  {one.tag}, {one.arrangement}: "
     text.set(text=words + found.cell.partition(" (")[0], x=0.5, y=0.065, weight="bold")
     step = 0.85 / max(6, len(found.reasons))
     wide = int(min(9.6 * artists["ax"].figure.get_figwidth(), 86))  # letters that fit in a line
@@ -172,7 +174,7 @@ def update_cover(artists, result, unit_set="SI"):
             subject.set(text=reason.subject, x=0.0, y=middle, weight="bold")
             detail.set(text=fill(reason.said(unit_set), wide), x=0.34, y=middle)
     return (
-        f"{found.valve.tag}: {found.cell}. "
+        f"{one.tag}: {found.cell}. "
         + "; ".join(f"{r.subject}: {r.verdict}: {r.said(unit_set)}" for r in found.reasons)
         + "."
     )

@@ -47,26 +47,30 @@ _NONE = "no device"
 
 
 def in_time(sizing, contents, source, *, limit_pressure, time=None, area_multiple=1.0,
-            set_pressure=None, full=False, kind=None, more=(), case_of=None):  # fmt: skip
+            set_pressure=None, full=False, kind=None, full_lift=None, more=(),
+            case_of=None):  # fmt: skip
     """Panel of a vessel against time with the device of a sizing, half to four times its area.
 
     Parameters: sizing, of the cause at relieving pressure; contents, of `pressure_in_time`;
     source, a `Source`; limit_pressure [Pa absolute]; time to be shown [s], by default six times
     what the vessel takes to the limit without a device; area_multiple at the start; set_pressure
     [Pa absolute], by default that of the sizing's device; full True for all of the device's inputs,
-    False for area and kind alone; kind at the start; more, further controls, whose values
-    case_of(**values) turns into (sizing, contents, source, limit_pressure), its device's set being
-    the set then. Returns `Panel`. Raises InputError as
-    its parts. Source: `pressure_in_time.course`.
+    False for area and kind alone; kind at the start; full_lift of a proportional one [-]; more,
+    further controls, whose values case_of(**values) turns into (sizing, contents, source,
+    limit_pressure), its device's set being the set then, or into these and the time to be shown.
+    Returns `Panel`. Raises InputError as its parts. Source: `pressure_in_time.course`.
     """
     air = sizing.device.atmosphere
     span = _span(contents, source, limit_pressure) if time is None else time
+    start = (sizing, contents, source, limit_pressure)
 
-    def compute(area_multiple, kind, time_shown=span, **values):
+    def compute(area_multiple, kind, time_shown=None, **values):
         own = {n: values.pop(n) for n in ("blowdown", "loss_fraction", "opening_time")
                if n in values}  # fmt: skip
-        found = case_of(**values) if case_of else (sizing, contents, source, limit_pressure)
-        sized, held, brought, limit = found
+        if kind == "proportional" and full_lift is not None:
+            own["full_lift"] = full_lift
+        sized, held, brought, limit, *shown_for = case_of(**values) if case_of else start
+        time_shown = time_shown or (shown_for[0] if shown_for else span)
         at = _set_of(sized) if set_pressure is None or case_of else set_pressure
         relief = _relief(sized, at, area_multiple, kind, own)
         case = Case(held, brought, relief, limit_pressure=limit,

@@ -20,6 +20,7 @@ MOST_CYCLES = 40  # guard: after these it is told as cycling on
 _STEADY = 1e-3  # part of the pressure that may still move in the last tenth of a run
 _DECAYED = 0.02  # part of all that it moved: a slow rise that goes on is not steady
 _PEAKS = 3  # guard: how many of the highest pieces are searched for the peak
+_ROUNDING = 2e-9  # part of a limit: a device that settles AT it, as right as can be, passes nothing
 _FAST = 1.0  # s: strokes that come faster are told as such
 # what the device may be doing, and its lift where that stands still
 _STILL = {"shut": 0.0, "open": 1.0, "burst": 1.0, "none": 0.0}
@@ -195,7 +196,7 @@ class _Run:
 
     def marks(self):
         """Pressures whose first crossing upwards is timed: name and function of z."""
-        found = [(LIMIT, self.case.limit_pressure)]
+        found = [(LIMIT, self.case.limit_pressure * (1.0 + _ROUNDING))]
         if self.case.timed_set is not None:
             found.append((SET, self.case.timed_set))
         return [(name, lambda z, p=p: self._pressure(z) - p) for name, p in found]

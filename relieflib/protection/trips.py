@@ -73,6 +73,11 @@ class Cover(Reasoned):
     note: str = LOAD_STAYS
 
     @property
+    def judged(self):
+        """What the judgement is on."""
+        return self.trip
+
+    @property
     def verdict(self):
         """The worst verdict of the reasons."""
         return next(v for v in WORST_FIRST if any(r.verdict == v for r in self.reasons))

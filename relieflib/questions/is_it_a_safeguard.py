@@ -151,4 +151,23 @@ QUESTIONS = (
         "Not known, until somebody has looked at the line.",
         hint="There are three verdicts.",
     ),
+    Choice(
+        "own transmitter",
+        "A pressure loop fails: its transmitter reads too low, so that its valve stands wide open. "
+        "A trip on the same vessel shuts a valve of its own within 2 s, and may take 5 s. It reads "
+        "the same transmitter. Does it cover this cause?",
+        {
+            "It does: its valve is its own, and it is more than fast enough.":
+                "It never hears of it. The transmitter that fooled the loop fools the trip.",
+            "It does, if its logic is apart from the control system.":
+                "Logic of its own does not help: what it is told is wrong.",
+            "It does not: it shares what failed.":
+                "A shared part takes the credit against every cause that begins in that part. "
+                "Against an outlet that is shut by hand the same trip may count.",
+            "Not known, until its PFD is worked out.":
+                "No PFD mends it. Here the demand and the failure are one event.",
+        },
+        "It does not: it shares what failed.",
+        hint="Go through it minute by minute: what does the trip read?",
+    ),
 )  # fmt: skip

@@ -153,4 +153,22 @@ QUESTIONS = (
         "It was bought for something that is not on the list. Find out what.",
         hint="What did whoever bought it have in mind?",
     ),
+    Choice(
+        "trip in the matrix",
+        "A cause brings 17 000 kg/h. No valve of the matrix covers it. A trip does: in time, "
+        "sharing nothing, dependable enough for the company's target. What stands in the list of "
+        "loads for this cause from now on?",
+        {
+            "0 kg/h: the trip keeps it from happening.":
+                "It keeps most of them from happening. On the day on which it fails all of "
+                "17 000 kg/h come.",
+            "170 kg/h, since the trip fails once in a hundred demands.":
+                "A hundredth of the flow never comes. It is all of it, once in a hundred times.",
+            "17 000 kg/h, as before, and no valve covers it.":
+                "A trip changes how often, not how much. Whether the cause may stay without a "
+                "valve is for target, code and jurisdiction.",
+        },
+        "17 000 kg/h, as before, and no valve covers it.",
+        hint="What comes on the day on which the trip fails?",
+    ),
 )  # fmt: skip

@@ -438,9 +438,10 @@ def safeguard_blocks(matrix, unit_set="SI"):
     Parameters: matrix, a `safeguard.Matrix`; unit_set. Returns a list of blocks.
     """
     left = ", ".join(matrix.uncovered) or "none"
-    wide = (28, *(72 / len(matrix.valves),) * len(matrix.valves))
-    heads = ("cause", *(f"{v.tag}\n{v.arrangement}" for v in matrix.valves))
-    cells = [(c, *(matrix[c, v.tag].cell for v in matrix.valves)) for c in matrix.causes]
+    across = matrix.columns
+    wide = (28, *(72 / len(across),) * len(across))
+    heads = ("cause", *(f"{one.tag}\n{one.arrangement}" for one in across))
+    cells = [(c, *(matrix[c, one.tag].cell for one in across)) for c in matrix.causes]
     against = [
         (cause, tag, r.subject, r.verdict, f"{r.said(unit_set)}\n{r.source}")
         for (cause, tag), found in matrix.covers.items()
@@ -449,7 +450,7 @@ def safeguard_blocks(matrix, unit_set="SI"):
     blocks = [Heading("Safeguard matrix"), Table(heads, tuple(cells), wide),
               Paragraph(f"{left}.", "Not covered by any valve, or not known:")]  # fmt: skip
     if against:
-        columns = ("cause", "valve", "what", "verdict", "why, and source")
+        columns = ("cause", "valve, trip", "what", "verdict", "why, and source")
         blocks += [Heading("What stands against it", 3),
                    Table(columns, tuple(against), (20, 16, 12, 14, 38), (0, 1))]  # fmt: skip
     return blocks

@@ -98,6 +98,11 @@ class Cover(Reasoned):
     sizing: object = field(default=None, repr=False)
 
     @property
+    def judged(self):
+        """What the judgement is on."""
+        return self.valve
+
+    @property
     def verdict(self):
         """The worst verdict of the reasons."""
         return next(v for v in WORST_FIRST if any(r.verdict == v for r in self.reasons))
