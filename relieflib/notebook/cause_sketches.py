@@ -2,7 +2,7 @@
 
 from relieflib.credible import published_causes
 from relieflib.errors import InputError
-from relieflib.notebook.sketch import (
+from relieflib.report.sketch import (
     Sketch,
     block_valve,
     check_valve,

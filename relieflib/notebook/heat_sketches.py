@@ -3,7 +3,7 @@
 from matplotlib.patches import Polygon
 
 from relieflib.errors import InputError
-from relieflib.notebook.sketch import (
+from relieflib.report.sketch import (
     Sketch,
     block_valve,
     bubble,

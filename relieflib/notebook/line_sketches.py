@@ -1,7 +1,8 @@
 """Sketches of a relief valve with its lines, in the parts of `sketch`."""
 
 from relieflib.errors import InputError
-from relieflib.notebook.sketch import (
+from relieflib.report.figures import TINY
+from relieflib.report.sketch import (
     Sketch,
     block_valve,
     flag,
@@ -11,7 +12,6 @@ from relieflib.notebook.sketch import (
     rupture_disk,
     vertical_vessel,
 )
-from relieflib.report.figures import TINY
 
 
 def line_sketch(side):

@@ -9,15 +9,6 @@ from textwrap import fill
 from matplotlib.patches import Rectangle
 
 from relieflib.errors import InputError
-from relieflib.notebook.sketch import (
-    Sketch,
-    block_valve,
-    control_valve,
-    flag,
-    pipe,
-    relief_valve,
-    vertical_vessel,
-)
 from relieflib.report.figures import (
     GREEN,
     GREY,
@@ -29,6 +20,15 @@ from relieflib.report.figures import (
     _get,
     display,
     new_figure,
+)
+from relieflib.report.sketch import (
+    Sketch,
+    block_valve,
+    control_valve,
+    flag,
+    pipe,
+    relief_valve,
+    vertical_vessel,
 )
 from relieflib.safeguard import COVERS, FAILS, UNKNOWN
 

@@ -1,6 +1,6 @@
 """Flow drawing of the demo plant; tags, sizes and set pressures come from the plant."""
 
-from relieflib.notebook import sketch as d
+from relieflib.report import sketch as d
 from relieflib.report.figures import SMALL, TINY
 from relieflib.symbols import shown
 from relieflib.units import from_si
