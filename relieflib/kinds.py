@@ -156,7 +156,8 @@ DISPLAY_OF = {  # quantities that show another unit than their kind
         ("m3/h", "ft3/h"),
     ),
     **dict.fromkeys(
-        "accumulation overpressure_fraction back_pressure_fraction blowdown used".split(),
+        "accumulation overpressure_fraction back_pressure_fraction blowdown used "
+        "flow_spread".split(),
         ("%", "%"),
     ),
     **dict.fromkeys("opening_time safety_time time_shown".split(), ("s", "s")),

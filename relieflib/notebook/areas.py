@@ -19,13 +19,14 @@ _LABELS = {
 
 def area_panel(controls, loads, rows=(), device=None, back_pressure=None,
                build=figures.build_area_ladder, update=figures.update_area_ladder,
-               size_of_picture=IN_VIEW, lead="governs"):  # fmt: skip
+               size_of_picture=IN_VIEW, lead="governs", edition=None):  # fmt: skip
     """Panel of one or several loads, sized side by side; its numbers are those of the first one.
 
     controls as `Panel`; loads(**inputs) gives {words: `ReliefLoad`}, or one load alone; rows,
     names that `read_off` knows, shown under load, area and letter, or {name: words}; device, a
     `Device` or a function of the inputs; back_pressure [Pa absolute] likewise; build and update,
-    another picture than the area ladder; lead, the word said of the largest. Its result holds
+    another picture than the area ladder; lead, the word said of the largest; edition(**inputs) of
+    API 520-I, 10 where it is not given. Its result holds
     `sizing`, `stream`, `back_pressure` of the first load and `areas` of all. Returns `Panel`.
     """
 
@@ -34,7 +35,8 @@ def area_panel(controls, loads, rows=(), device=None, back_pressure=None,
         found = found if isinstance(found, dict) else {found.cause.replace("_", " "): found}
         valve = device(**inputs) if callable(device) else device or Device()
         back = back_pressure(**inputs) if callable(back_pressure) else back_pressure
-        sized = {words: size(load, valve, back) for words, load in found.items()}
+        which = edition(**inputs) if edition else 10
+        sized = {words: size(load, valve, back, which) for words, load in found.items()}
         first = next(iter(sized.values()))
         areas = {words: s.required_area or None for words, s in sized.items()}
         return {"sizing": first, "areas": areas, "stream": first.load.stream, "lead": lead,
@@ -66,8 +68,8 @@ def read_off(sizing, name, unit_set="SI", words=None):
     """One row of a table, (label, text), read off a `Sizing` and its working by name.
 
     Parameters: sizing; name, of a step of the working, a factor, a property of the stream, or
-    'letter', 'regime', 'used', 'kind'; unit_set; words for the label in place of the table's.
-    Returns (str, str); '-' for what this sizing does not have.
+    'letter', 'regime', 'used', 'kind', 'fluid', 'edition'; unit_set; words for the label in place
+    of the table's. Returns (str, str); '-' for what this sizing does not have.
     >>> from relieflib.sizing import ReliefLoad
     >>> from relieflib.nozzle.gas import Gas
     >>> s = size(ReliefLoad("x", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.9)))
@@ -75,10 +77,12 @@ def read_off(sizing, name, unit_set="SI", words=None):
     (('required area', '3699 mm²'), ('letter', 'P'))
     """
     special = {"letter": _letter, "regime": lambda s: s.regime, "used": _used,
-               "kind": lambda s: s.device.kind}  # fmt: skip
+               "kind": lambda s: s.device.kind, "fluid": _fluid,
+               "edition": lambda s: f"{s.edition}th" }  # fmt: skip
     if name in special:
         label = {"used": "letter used to", "regime": "flow in the nozzle",
-                 "kind": "kind of valve"}.get(name, name)  # fmt: skip
+                 "kind": "kind of valve",
+                 "edition": "edition of API 520-I"}.get(name, name)  # fmt: skip
         return words or label, special[name](sizing)
     step = {line.name: line for line in sizing.working}.get(name)
     value = step.value if step else getattr(sizing.load.stream, name, None)
@@ -88,6 +92,11 @@ def read_off(sizing, name, unit_set="SI", words=None):
         step, value = None, own[name]
     label = words or _LABELS.get(name) or (step.meaning if step else name.replace("_", " "))
     return label, shown(name, value, unit_set) or "-"
+
+
+def _fluid(sizing):
+    named = getattr(sizing.load.stream, "fluid", None)
+    return f"{named}, real fluid" if named else "M, k, Z as set"
 
 
 def _letter(sizing):

@@ -15,6 +15,7 @@ from relieflib.symbols import UNIT_SETS, latex_of, shown, symbol
 from relieflib.texts import number_text, unit_text, with_unit
 
 _LIMIT_DIGITS = 4
+LONGEST = 300  # letters of a line of text
 _TO_ASCII = str.maketrans({"\N{MINUS SIGN}": "-", "\N{NO-BREAK SPACE}": " "})
 
 
@@ -321,6 +322,48 @@ class Switch(Control):
         self.value = self.checked(change["new"])
 
 
+class Typed(Control):
+    """A line of text that a user types; see `typed`."""
+
+    def __init__(self, name, start="", label=None, check=None, examples=()):
+        super().__init__(name, label or name.replace("_", " "), start)
+        self._check, self.examples = check or str, tuple(examples)
+        self.value = self.checked(start)
+        layout = widgets.Layout(width="auto", flex="1 1 auto")
+        self.line = widgets.Text(continuous_update=False, tooltip=self.label, layout=layout)
+        self.line.observe(self.heard, "value")
+        self._caption(html.escape(self.label))
+        self.box = self._box(self.line)
+        self.write()
+
+    def checked(self, value):
+        """The text. Raises InputError for what is none, or what `check` refuses."""
+        if not isinstance(value, str) or len(value) > LONGEST:
+            raise InputError(f"{self.name}: a text of {LONGEST} letters at most")
+        self._check(value)
+        return value
+
+    def settings(self):
+        """What it starts with and its examples, for `Panel.sweep`."""
+        return [self.start, *self.examples]
+
+    def text(self, count=6):
+        """The text."""
+        return self.value or "-"
+
+    def _write(self):
+        self.line.value = self.value
+
+    def _take(self, change):
+        self.value = self.checked(change["new"])
+
+    def _typed(self):
+        return self.line.value
+
+    def _retype(self, text):
+        self.line.value = text
+
+
 def quantity(name, start, low, high, label=None, step=None):
     """A quantity that a panel varies: a slider and a numeric entry that follow each other.
 
@@ -351,3 +394,14 @@ def switch(name, start=False, label=None):
     'no'
     """
     return Switch(name, start, label)
+
+
+def typed(name, start="", label=None, check=None, examples=()):
+    """A line of text; `compute` gets it as typed.
+
+    Parameters: name; start; label; check(text) raises InputError for what can't be, in words;
+    examples, texts that tests try. Raises what check does of the start.
+    >>> typed("fluid", label="what it is").text()
+    '-'
+    """
+    return Typed(name, start, label, check, examples)

@@ -1,10 +1,15 @@
-"""The reader's own numbers: the panel again, and a button that adds a row to the load summary."""
+"""The reader's own numbers: the panel again, and a button that keeps its case in the study."""
+
+import html
+from dataclasses import replace
+from datetime import date
 
 import ipywidgets as widgets
 
 from relieflib.asking.kept import my_work
 from relieflib.errors import InputError
 from relieflib.notebook.forms import shown_as, tell
+from relieflib.study.store import add_case
 from relieflib.summary import append_row, read_summary, saved_cases, summary_row
 from relieflib.symbols import shown
 
@@ -12,6 +17,11 @@ from relieflib.symbols import shown
 def summary_path():
     """The reader's load summary file, `my-work/load-summary.csv`."""
     return my_work() / "load-summary.csv"
+
+
+def study_path():
+    """The reader's study, `my-work/study.toml`."""
+    return my_work() / "study.toml"
 
 
 class Saved(dict):
@@ -41,8 +51,8 @@ def my_summary():
     """
     path = summary_path()
     if not path.exists():
-        return Saved(words=f"Nothing saved yet: {path.name} is made when you press 'Add to load "
-                     "summary' under 'Your own numbers' of any notebook.")  # fmt: skip
+        return Saved(words=f"Nothing saved yet: {path.name} is made when you press 'Save this "
+                     "case' under 'Your own numbers' of any notebook.")  # fmt: skip
     try:
         return Saved(saved_cases(read_summary(path))) or Saved(words=f"{path.name} has no rows.")
     except InputError as problem:
@@ -61,52 +71,76 @@ def save_all(sizings, item, destination="", installed="", note=""):
 
 
 class OwnNumbers:
-    """A panel with a form under it; saving adds a row to `my-work/load-summary.csv`.
+    """A panel with a form under it: saving keeps the case, with every input, in the reader's study.
 
-    panel, `Panel`; sizing_of(result) gives the `Sizing` of the panel's result, `result["sizing"]`
-    unless told. What the panel
-    shows as out of date is not saved.
+    Parameters: panel, `Panel`, whose `case_of(values)` gives the `Case`, as `own_panel` makes it;
+    fixed, words on what this notebook keeps fixed; sizing_of(result) gives the `Sizing` of the
+    panel's result, `result["sizing"]` unless told. What the panel shows as out of date is not
+    saved. A row of the load summary goes with it. Raises InputError for a panel without a case.
     """
 
-    def __init__(self, panel, sizing_of=lambda result: result["sizing"]):
-        self.panel, self._sizing_of = panel, sizing_of
+    who = ""  # who saved last here: the next form starts with it
+
+    def __init__(self, panel, fixed="", sizing_of=lambda result: result["sizing"]):
+        if not callable(getattr(panel, "case_of", None)):
+            raise InputError("panel: has no case_of, so its case could not be kept")
+        self.panel, self._sizing_of, self.fixed = panel, sizing_of, fixed
         self.item = widgets.Text(placeholder="tag of what is protected", description="item")
-        self.note = widgets.Text(placeholder="assumption, source, date", description="note")
-        self.button = widgets.Button(description="Add to load summary", icon="plus")
-        self.button.layout.width = "200px"
+        self.name = widgets.Text(placeholder="what happens, in words", description="case")
+        self.by = widgets.Text(value=OwnNumbers.who, placeholder="initials", description="by")
+        self.note = widgets.Text(placeholder="assumption, source", description="note")
+        self.button = widgets.Button(description="Save this case", icon="plus")
+        self.button.layout.width = "160px"
         self.said = widgets.HTML()
         self.button.on_click(self._clicked)
-        fields = widgets.Box(
-            [self.item, self.note, self.button], layout=widgets.Layout(flex_flow="row wrap")
-        )
-        self.box = widgets.VBox([panel.widget, fields, self.said])
+        row = widgets.Layout(flex_flow="row wrap")
+        fields = widgets.Box([self.item, self.name, self.by, self.note, self.button], layout=row)
+        kept = widgets.HTML(f"<div><b>Kept fixed here:</b> {html.escape(fixed)}</div>")
+        self.box = widgets.VBox([panel.widget, *([kept] if fixed else []), fields, self.said])
 
     @property
     def path(self):
-        """The load summary file."""
-        return summary_path()
+        """The study's file."""
+        return study_path()
 
-    def save(self, item, note=""):
-        """Add the panel's present case to the load summary; returns the number of rows.
-
-        Raises InputError when the item has no name, the panel is out of date, or the file there
-        is no load summary.
-        """
+    def case(self, item, name="", note="", who=""):
+        """The panel's present case. Raises InputError for no item, or a panel out of date."""
         if not item.strip():
             raise InputError("item: name what is protected")
         if self.panel.words:
             raise InputError("the panel is out of date: set it to a possible case first")
-        row = summary_row(self._sizing_of(self.panel.result), item.strip(), note.strip())
-        return append_row(self.path, row)
+        made = self.panel.case_of(self.panel.values)
+        return replace(made, item=item.strip(), name=name.strip() or made.name, note=note.strip(),
+                       who=who.strip(), date=date.today().isoformat())  # fmt: skip
+
+    def save(self, item, name="", note="", who=""):
+        """Keep the present case in the study, and its row in the load summary.
+
+        Returns the words that say where it stands. Raises InputError as `case`, and where the study
+        can't take it, which is then as it was.
+        """
+        case, sizing = self.case(item, name, note, who), self._sizing_of(self.panel.result)
+        kept = add_case(self.path, case)
+        OwnNumbers.who = case.who
+        said = f"'{kept}' of {case.item} in {self.path}"
+        try:
+            append_row(summary_path(), summary_row(sizing, case.item, case.note, cause=kept))
+        except InputError as problem:  # the case itself is kept
+            return f"{said}; but no row of the load summary: {problem}"
+        return f"{said}, and a row of {summary_path().name}"
 
     def _clicked(self, _button):
         def act():
-            return f"Saved: row {self.save(self.item.value, self.note.value)} of {self.path}."
+            typed = (w.value for w in (self.item, self.name, self.note, self.by))
+            return f"Saved: {self.save(*typed)}."
 
         tell(self.said, act, "Not saved")
 
     def __repr__(self):
-        return f"Set the panel to your case, name the item, press the button: {self.path.name}"
+        fixed = f"Kept fixed here: {self.fixed}\n" if self.fixed else ""
+        return (
+            f"{fixed}Set the panel to your case, name the item, press the button: {self.path.name}"
+        )
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return shown_as(self.box, text_plain=repr(self))

@@ -193,8 +193,12 @@ def causes_known():
     return sorted(names, key=lambda name: _module(name).NOTEBOOK)
 
 
+STATED = "stated"  # the one cause that is no notebook's: `study.stated`
+
+
 def _module(name):
-    return importlib.import_module(f"{causes.__name__}.{name}")
+    room = "relieflib.study" if name == STATED else causes.__name__
+    return importlib.import_module(f"{room}.{name}")
 
 
 def function_of(cause, way="relief_load"):
@@ -205,8 +209,10 @@ def function_of(cause, way="relief_load"):
     >>> function_of("closed_outlet").__name__
     'relief_load'
     """
-    if cause not in {m.name for m in pkgutil.iter_modules(causes.__path__) if not m.ispkg}:
-        raise InputError(f"cause = '{harmless(cause, 60)}': use one of {', '.join(causes_known())}")
+    known = {m.name for m in pkgutil.iter_modules(causes.__path__) if not m.ispkg}
+    if cause not in known | {STATED}:
+        listed = ", ".join([*causes_known(), STATED])
+        raise InputError(f"cause = '{harmless(cause, 60)}': use one of {listed}")
     module = _module(cause)
     found = getattr(module, way, None) if way.isidentifier() and way[0] != "_" else None
     if not inspect.isfunction(found) or found.__module__ != module.__name__ or "load" not in way:
