@@ -155,10 +155,10 @@ def _head(lines, file):
 
 
 def read_verdict(cause, kind, cell, file):
-    """A judgement as written, as `Verdict`: 'credible: reason', 'not credible: reason', or
-    'credible, no load: reason' for what asks for no load of its own.
+    """A judgement as written, as `Verdict`.
 
-    Parameters: cause and kind of equipment, or tag, that it is of; cell, the words; file, for a
+    'credible: reason', 'not credible: reason', or 'credible, no load: reason' for what asks for no
+    load of its own. Parameters: cause and kind of equipment, or tag, that it is of; cell, the words; file, for a
     message. Returns `Verdict`. Raises InputError for words without a verdict or a reason.
     """
     word, colon, reason = cell.partition(":")

@@ -17,7 +17,7 @@ def lines_of(text):
     2
     """
     found, here, long = {}, (), None
-    for number, line in enumerate(text.splitlines(), start=1):
+    for number, line in enumerate(text.split("\n"), start=1):
         if long is not None:
             long = None if long in line else long
             continue
@@ -56,8 +56,9 @@ def line_of(text, keys):
     """
     found = lines_of(text)
     for n in range(len(keys), 0, -1):
-        if tuple(keys[:n]) in found:
-            return found[tuple(keys[:n])]
+        inside = [line for path, line in found.items() if path[:n] == tuple(keys[:n])]
+        if inside:
+            return found.get(tuple(keys[:n]), min(inside))
     return None
 
 

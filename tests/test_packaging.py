@@ -123,7 +123,10 @@ def test_version_is_in_the_changelog():
 
 
 FLOORS = [
-    {"kinds", "errors", "units", "symbols", "texts", "files", "toml_lines", "expressions", "rules"}, {
+    {
+        "kinds", "errors", "units", "symbols", "texts", "files", "toml_lines", "expressions",
+        "rules",
+    }, {
         "geometry", "properties", "fluid_flash", "phase_split", "exchanger",
         "set_pressure", "working", "tables", "cause_words",
     },

@@ -69,8 +69,12 @@ def power_and_air_failure(plant):
                     item.operating_temperature, molar_mass=gas.molar_mass, k=gas.k,
                     Z=gas.Z)  # fmt: skip
     passed = sources.closed_outlet(sized.load.mass_flow, gas.temperature)
-    fed = sources.power_and_air_failure(let_down.VALVE, lost, events.consequences(plant),
-                                        {sized.load.cause: passed, "closed_outlet": passed})
+    fed = sources.power_and_air_failure(
+        let_down.VALVE,
+        lost,
+        events.consequences(plant),
+        {sized.load.cause: passed, "closed_outlet": passed},
+    )
     return Setting(sized, held, fed, limit)
 
 

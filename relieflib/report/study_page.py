@@ -9,6 +9,7 @@ from functools import partial
 
 from relieflib import credible
 from relieflib.errors import InputError
+from relieflib.kinds import DISPLAY
 from relieflib.plant import KIND
 from relieflib.report import how_sure_figure
 from relieflib.report.blocks import (
@@ -37,8 +38,8 @@ from relieflib.study.case import ONLY_RESULT, published_in
 from relieflib.study.how_sure import label
 from relieflib.study.ranges import sure_of
 from relieflib.symbols import SYMBOLS, shown
-from relieflib.texts import harmless, number_text
-from relieflib.units import absolute
+from relieflib.texts import harmless, number_text, with_unit
+from relieflib.units import absolute, from_si
 
 MOST_CHANGES, MOST_QUESTIONS, MOST_FAULTS = 1000, 400, 400  # that are listed; more are counted
 STALE, AS_FILED, NEW = "no longer as filed", "as filed", "not filed"
@@ -170,7 +171,7 @@ def _missing(found):
 
 
 def _item(found, item, ladder, sources, unit_set):
-    tag, service = harmless(item.tag), harmless(getattr(item.item, "service", ""), 60)
+    tag, service = harmless(item.tag), harmless(getattr(item.item, "service", ""), 80)
     fire = any(s.load.fire for s in item.sizings.values())
     # drawn when it is written, so that no picture waits in memory
     sketch = item_sketch(found.plant, item.tag, item.valves, fire).alt
@@ -241,15 +242,18 @@ def _value_text(key, value, plant, unit_set):
     if key in SYMBOLS:
         return shown(key, value, unit_set, 5, plant.atmosphere)
     kind = KIND.get(key, "number")
-    return number_text(value, 6) if kind in ("number", "text") else si(value, kind)
+    if kind in ("number", "text", "dimensionless"):
+        return number_text(value, 6)
+    unit = DISPLAY[kind][0 if unit_set == "SI" else 1]
+    return with_unit(from_si(value, unit, kind, plant.atmosphere), unit, 5)
 
 
 def _considered(item):
     """Every cause of the published list: judgement, why, and which case stands for it."""
-    rows, silent = [], []
-    given = {}
+    rows, silent, given, why_given = [], [], {}, {}
     for d in item.done:
         given.setdefault(d.case.published_cause, []).append(d.case.name)
+        why_given.setdefault(d.case.published_cause, d.case.why)
     for words in item.sizings:
         if item.case_of(words) is None:
             given.setdefault(published_in(words), []).append(words)
@@ -258,7 +262,9 @@ def _considered(item):
         if said is None and not cases:
             silent.append(cause)
             continue
-        judged, _, why = str(said).partition(": ") if said else ("case given", "", "")
+        judged, _, why = str(said).partition(": ") if said else (
+            "case given", "", why_given.get(cause, "")
+        )  # fmt: skip
         named = "\n".join(harmless(w, 90) for w in cases)
         open_one = "open: no load is given" if cause in item.open_causes else ""
         rows.append((cause or "not known", judged, harmless(why, 350), named or open_one))

@@ -22,6 +22,7 @@ import importlib
 import inspect
 import pkgutil
 from dataclasses import asdict, dataclass, field, fields
+from functools import cache
 
 from relieflib import causes
 from relieflib.cause_words import fire_in
@@ -189,8 +190,12 @@ def causes_known():
 
     Returns a list. Source: the package itself.
     """
-    names = [m.name for m in pkgutil.iter_modules(causes.__path__) if not m.ispkg]
-    return sorted(names, key=lambda name: _module(name).NOTEBOOK)
+    return sorted(_names(), key=lambda name: _module(name).NOTEBOOK)
+
+
+@cache
+def _names():
+    return frozenset(m.name for m in pkgutil.iter_modules(causes.__path__) if not m.ispkg)
 
 
 STATED = "stated"  # the one cause that is no notebook's: `study.stated`
@@ -209,8 +214,7 @@ def function_of(cause, way="relief_load"):
     >>> function_of("closed_outlet").__name__
     'relief_load'
     """
-    known = {m.name for m in pkgutil.iter_modules(causes.__path__) if not m.ispkg}
-    if cause not in known | {STATED}:
+    if cause not in _names() | {STATED}:
         listed = ", ".join([*causes_known(), STATED])
         raise InputError(f"cause = '{harmless(cause, 60)}': use one of {listed}")
     module = _module(cause)

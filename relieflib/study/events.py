@@ -89,11 +89,16 @@ def releases(plant, own, event_loads, published):
             if load.fire:
                 fires.setdefault(tag, {})[words] = load
             elif published(tag, words) not in FAILURES:  # they are events of power and air
-                for device in plant.protecting(tag):
+                for device in _lifting(plant, tag):
                     found[f"{tag}: {words}"] = {device.tag: load}
     for zone in plant.fire_zones.values():
         found |= _fires(plant, zone, {tag: fires[tag] for tag in zone.items if tag in fires})
     return {event: lift for event, lift in found.items() if lift}
+
+
+def _lifting(plant, tag):
+    """Relief valves and disks of an item: a tank's vents lead into no header."""
+    return [device for device in plant.protecting(tag) if device.section != "tank_vents"]
 
 
 def _fires(plant, zone, fires):
@@ -106,7 +111,7 @@ def _fires(plant, zone, fires):
     return {
         f"fire in zone {zone.tag}{more}": {
             device.tag: fires[tag][words]
-            for tag, words in pick.items() for device in plant.protecting(tag)
+            for tag, words in pick.items() for device in _lifting(plant, tag)
         }
         for more, pick in picks
     }  # fmt: skip
