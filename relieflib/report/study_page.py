@@ -457,11 +457,9 @@ def _sure(found, item, case, unit_set):
     rows = tuple((harmless(a, 120), harmless(b, 300)) for a, b in sure.rows(unit_set))
     blocks = [Table(("how sure", "found"), rows, (34, 66), (0,))]
     if len(sure.bars) <= how_sure_figure.MOST_BARS:
-        figure = new_figure()
-        artists = how_sure_figure.build_how_sure(figure, sure, unit_set)
-        alt = how_sure_figure.update_how_sure(artists, sure, unit_set)
-        blocks.append(Figure(png(figure), alt, "Bars: one input through its range. Below: all "
-                             "inputs at once."))  # fmt: skip
+        drawn = how_sure_figure.picture(sure, unit_set)
+        blocks.append(Figure(png(drawn.figure), drawn.alt, "Bars: one input through its range. "
+                             "Below: all inputs at once."))  # fmt: skip
     return [*blocks, Paragraph(" ".join(sure.claims), "What that says.")]
 
 
