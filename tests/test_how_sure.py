@@ -140,7 +140,7 @@ def test_a_case_that_takes_no_arrays_is_worked_out_one_by_one():
     fast = how_sure(case, STATED, ranges, samples=ONE_BY_ONE)
     assert not slow.together.by_arrays and slow.together.samples == ONE_BY_ONE
     assert slow.together.areas == pytest.approx(fast.together.areas, rel=1e-12)
-    assert "1000 (one by one)" in repr(slow)
+    assert f"{ONE_BY_ONE} (one by one)" in repr(slow)
 
 
 def test_a_function_that_mixes_samples_is_found_out():

@@ -9,6 +9,7 @@ import ipywidgets as widgets
 from relieflib.asking.kept import my_work
 from relieflib.errors import InputError
 from relieflib.notebook.forms import shown_as, tell
+from relieflib.notebook.own_ranges import OwnRanges
 from relieflib.study.store import add_case
 from relieflib.summary import append_row, read_summary, saved_cases, summary_row
 from relieflib.symbols import shown
@@ -96,7 +97,9 @@ class OwnNumbers:
         row = widgets.Layout(flex_flow="row wrap")
         fields = widgets.Box([self.item, self.name, self.by, self.note, self.button], layout=row)
         kept = widgets.HTML(f"<div><b>Kept fixed here:</b> {html.escape(fixed)}</div>")
-        self.box = widgets.VBox([panel.widget, *([kept] if fixed else []), fields, self.said])
+        self.ranges = OwnRanges(panel)
+        parts = [panel.widget, *([kept] if fixed else []), fields, self.said, self.ranges.box]
+        self.box = widgets.VBox(parts)
 
     @property
     def path(self):
@@ -109,7 +112,7 @@ class OwnNumbers:
             raise InputError("item: name what is protected")
         if self.panel.words:
             raise InputError("the panel is out of date: set it to a possible case first")
-        made = self.panel.case_of(self.panel.values)
+        made = self.ranges.of(self.panel.case_of(self.panel.values))
         return replace(made, item=item.strip(), name=name.strip() or made.name, note=note.strip(),
                        who=who.strip(), date=date.today().isoformat())  # fmt: skip
 

@@ -11,18 +11,23 @@ share is, and what it is not.
 import warnings
 from collections.abc import Callable, Mapping
 from dataclasses import KW_ONLY, dataclass, field
+from time import perf_counter
 
 import numpy as np
 from scipy.special import ndtr, ndtri
 
 from relieflib.errors import InputError, ValidityWarning, finite, one_number, positive
 from relieflib.orifices import LETTERS, orifice_area, select_letter
+from relieflib.sizing import size
+from relieflib.study.inputs import Inputs
+from relieflib.study.recomputing import device_of, load_of
 from relieflib.symbols import SYMBOLS, shown
 from relieflib.texts import number_text
 from relieflib.valve_questions import kept, large_enough
 
 SAMPLES = 100_000  # of a case whose functions take arrays
-ONE_BY_ONE = 1_000  # of a case that is worked out sample by sample
+ONE_BY_ONE = 400  # of a case that is worked out sample by sample
+SLOW = 0.05  # s for 100 samples: then a case goes one by one, though it takes arrays
 MOST_SAMPLES = 10_000_000
 POINTS = 9  # of a range, when its input varies alone: an area may be largest inside it
 _TRIES = 600  # times that a refused stretch of samples is cut in two, before that is given up
@@ -205,7 +210,13 @@ def label(name):
     >>> label("mass_flow"), label("upper_valve_travel")
     ('mass flow to be relieved', 'upper valve travel')
     """
+    name = _plain(name)
     return SYMBOLS[name].meaning if name in SYMBOLS else name.replace("_", " ")
+
+
+def _plain(name):
+    """The quantity of an input that stands inside tables: 'stream.temperature' is a temperature."""
+    return name.rpartition(".")[2]
 
 
 def value_text(name, value, unit_set="SI"):
@@ -215,6 +226,7 @@ def value_text(name, value, unit_set="SI"):
     >>> value_text("mass_flow", 2.5), value_text("upper_valve_travel", 0.5)
     ('9000 kg/h', '0.5')
     """
+    name = _plain(name)
     return shown(name, value, unit_set) if name in SYMBOLS else number_text(value, 4)
 
 
@@ -253,11 +265,12 @@ def how_sure(
     Parameters: sizing_of(**inputs) gives the `Sizing`, or what else has a required_area; inputs,
     {name: value} [SI], texts and choices among them; ranges, {name: `Range`}; area that stands
     [m2], that of the letter of the inputs as stated unless given; samples, 100 000 where
-    sizing_of takes arrays, else 1000, unless given; seed, the same one draws the same. Returns
-    `HowSure`. Raises InputError for no range, one of an unknown input or of one that is no number,
-    a stated value outside its own range, what can't be sized as stated, or no letter to hold
-    against. Validity: as that of sizing_of; inputs vary each by itself. Source: Latin hypercube
-    (McKay, Beckman, Conover 1979); ends of a share by Wilson (1927), careful for such samples.
+    sizing_of takes arrays in no time, else 400, unless given; seed, the same one draws the same.
+    Returns `HowSure`. Raises InputError for no range, one of an unknown input or of one that is no
+    number, a stated value outside its own range, what can't be sized as stated, or no letter to
+    hold against. Validity: as that of sizing_of; inputs vary each by itself. Source: Latin
+    hypercube (McKay, Beckman, Conover 1979); ends of a share by Wilson (1927), careful for such
+    samples.
     >>> from relieflib.nozzle.gas import Gas
     >>> from relieflib.sizing import ReliefLoad, size
     >>> def case(mass_flow, temperature):
@@ -283,6 +296,88 @@ def how_sure(
     return HowSure(stated, letter, stands, against, tuple(bars), together, ranges, _notes(caught))
 
 
+TOGETHER = " and "  # between inputs that move as one
+_SHAPES = ("low", "high", "likely", "mean", "deviation")
+
+
+def of_case(case, plant=None, area=None, samples=None, seed=1):
+    """How sure the size of a case is, by the ranges that it states.
+
+    Parameters: case, a `Case` with `ranges`: {input: {low, high, likely, or mean and deviation}},
+    written as inputs are; an input inside a table is dotted ('stream.temperature'), several that
+    move as one are joined by ' and ', 'back_pressure' is the case's own; plant, where it looks up;
+    area, samples and seed as `how_sure`. Returns `HowSure`. Raises InputError as it, and in words
+    for a range that can't be read. Source: as `how_sure`.
+    >>> from relieflib.study.case import Case
+    >>> gas = {"is": "gas", "pressure": "18 bara", "temperature": "40 °C", "k": 1.3,
+    ...        "molar_mass": "5.9 kg/kmol"}
+    >>> case = Case("V-1", "closed outlet", "closed_outlet", {"inflow": "3600 kg/h", "stream": gas},
+    ...             ranges={"inflow": {"low": "3000 kg/h", "high": "4000 kg/h"}})
+    >>> of_case(case).bars[0].letters
+    ('H', 'J')
+    """
+    stated = _stated(case, plant)
+    unknown = [n for name in case.ranges for n in name.split(TOGETHER) if n not in stated]
+    if unknown:
+        raise InputError(f"ranges: '{unknown[0]}' is no number among the inputs of this case: "
+                         + ", ".join(stated))  # fmt: skip
+
+    ranges = ranges_of(case, plant)
+    inputs = {name: stated[name.split(TOGETHER)[0]] for name in ranges}
+
+    def sizing(**given):
+        changed = {one: v for name, v in given.items() for one in name.split(TOGETHER)}
+        own = {"back_pressure": changed.pop("back_pressure")} if "back_pressure" in changed else {}
+        load = load_of(case, plant, changed)
+        device, back = device_of(case, plant, load)
+        return size(load, device, own.get("back_pressure", back), case.edition)
+
+    return how_sure(sizing, inputs, ranges, area, samples, seed)
+
+
+def _stated(case, plant):
+    """Every number of a case's inputs by its dotted name [SI], and its back pressure."""
+    reader = Inputs(plant)
+    reader.all_of(case.inputs)
+    found = {name: value for name, (_, value) in reader.read.items()
+             if isinstance(value, int | float) and not isinstance(value, bool)}  # fmt: skip
+    if case.back_pressure:
+        found["back_pressure"] = reader.value("back_pressure", case.back_pressure, ("back",))
+    return found
+
+
+def ranges_of(case, plant=None):
+    """The ranges that a case states.
+
+    Parameters: case; plant. Returns {input: `Range`}. Raises InputError naming the input for one
+    that can't be read. Source: the case.
+    """
+    reader, found = Inputs(plant), {}
+    for name, written in case.ranges.items():
+        key = _plain(name)
+        try:
+            unknown = set(written) - set(_SHAPES) if isinstance(written, dict) else {"it"}
+            if unknown or not {"low", "high"} <= set(written):
+                raise InputError(
+                    "write { low = ..., high = ... }, and likely, or mean and deviation"
+                )
+            read = {n: reader.value(key, v, (key,)) for n, v in written.items() if n != "deviation"}
+            if "deviation" in written:
+                read["deviation"] = _width(reader, key, written["deviation"])
+            found[name] = Range(**read)
+        except InputError as error:
+            raise InputError(f"ranges: {name}: {error}") from None
+    return found
+
+
+def _width(reader, key, written):
+    """A deviation: of a temperature or a pressure it is a difference."""
+    kinds = {"temperature": "temperature_rise", "pressure": "inlet_loss"}
+    kinds["gauge pressure"] = kinds["pressure"]
+    name = kinds.get(SYMBOLS[key].kind, key) if key in SYMBOLS else key
+    return reader.value(name, written, (name,))
+
+
 def _check(inputs, ranges):
     if not ranges:
         raise InputError("ranges: none is stated, and none is invented: give one at least")
@@ -291,7 +386,7 @@ def _check(inputs, ranges):
             raise InputError(f"ranges: '{name}' is no input of this case: {', '.join(inputs)}")
         if not isinstance(stated, Range):
             raise InputError(f"ranges: {name} = {stated!r}: must be a Range(low, high)")
-        value = one_number(**{name: inputs[name]})
+        value = one_number(**{_plain(name): inputs[name]})
         if not stated.low <= value <= stated.high:
             raise InputError(
                 f"{name} = {value_text(name, value)}: lies outside its own range, "
@@ -375,6 +470,8 @@ class _Asked:
         few = np.unique(np.linspace(0, size - 1, 3).astype(int))
         if not self._agree(columns, few, self._at_once({n: c[few] for n, c in columns.items()})):
             return None
+        if self._slow({n: c[:100] for n, c in columns.items()}):
+            return None
         counted = {}
         areas = self._stretch(columns, counted, tries)
         if tries[0] <= 0:
@@ -385,6 +482,12 @@ class _Asked:
             return None
         refused.update(counted)
         return areas
+
+    def _slow(self, columns):
+        """Does a state of a real fluid, or the like, go through its arrays one by one."""
+        start = perf_counter()
+        self._at_once(columns)
+        return perf_counter() - start > SLOW
 
     def _at_once(self, columns):
         """Required areas of arrays of inputs; None where the functions refuse or mix them."""

@@ -71,6 +71,8 @@ for _p in _panels:
         elif hasattr(_c, "tick"):
             _out.append([_c.tick.comm.comm_id, "Checkbox",
                          [not _c.tick.value, _c.tick.value], _c.name])
+        elif hasattr(_c, "line"):
+            _out.append([_c.line.comm.comm_id, "Line", [*_c.examples, _c.line.value], _c.name])
         else:
             _n = len(_c.list.options)  # all of them are in the notebook's own sweep
             _few = sorted({0, 1, _n // 2, _n - 1})
@@ -80,6 +82,27 @@ print(_json.dumps(_out))
 """
 SWEEP = """
 print(_json.dumps([_p.sweep(refuses=REFUSED, all_met=False).met for _p in _panels]))
+"""
+# each form of own numbers keeps its case, and the file recomputed gives the area on show
+KEEPS = """
+import os as _os
+from relieflib.notebook.own_numbers import OwnNumbers as _Own
+from relieflib.study.recomputing import sizing_of as _sizing_of
+from relieflib.study.store import cases_of as _cases_of, read_text as _read_text
+_os.environ["RELIEFLIB_MY_WORK"] = WORK
+_kept = []
+for _o in {id(o.panel): o for o in _gc.get_objects() if type(o) is _Own}.values():
+    _start = _o.panel.values
+    _own_fluid = _o.panel.controls.get("fluid")
+    _more = [{"fluid": _own_fluid.examples[0]}] if _own_fluid is not None else []
+    for _given in [{}, *_more]:
+        _o.panel.set(**_start | _given)
+        _o.save("V-1", note="as found", who="A. Reader")
+        _found, _faults = _cases_of(_read_text(_o.path)[1])
+        _kept.append([_faults, _o._sizing_of(_o.panel.result).required_area,
+                      _sizing_of(_found[-1]).required_area])
+    _o.panel.set(**_start)
+print(_json.dumps(_kept))
 """
 SAID = """
 print(_json.dumps([[p.words, hash(p._image.value), p._numbers.value] for p in _panels]))
@@ -132,7 +155,7 @@ def cells_of(path):
         yield "\n".join(lines)
 
 
-def every_control_to_its_ends(path):
+def every_control_to_its_ends(path, work):
     manager, client = start_new_kernel(cwd=str(path.parent))
     try:
         for source in cells_of(path):
@@ -154,6 +177,8 @@ def every_control_to_its_ends(path):
             refused = REFUSED.get(path.stem, [])
             met = json.loads(run(client, f"REFUSED = {refused!r}\n{SWEEP}"))
             assert set(refused) == {words for each in met for words in each}
+        for faults, on_show, kept in json.loads(run(client, f"WORK = {str(work)!r}\n{KEEPS}")):
+            assert not faults and kept == pytest.approx(on_show, rel=1e-9), faults
     finally:
         client.stop_channels()
         manager.shutdown_kernel(now=True)
@@ -166,17 +191,17 @@ def share(place):
 
 class TestFirstThird:
     @share(0)
-    def test_every_control_to_its_ends(self, path):
-        every_control_to_its_ends(path)
+    def test_every_control_to_its_ends(self, path, tmp_path):
+        every_control_to_its_ends(path, tmp_path)
 
 
 class TestSecondThird:
     @share(1)
-    def test_every_control_to_its_ends(self, path):
-        every_control_to_its_ends(path)
+    def test_every_control_to_its_ends(self, path, tmp_path):
+        every_control_to_its_ends(path, tmp_path)
 
 
 class TestLastThird:
     @share(2)
-    def test_every_control_to_its_ends(self, path):
-        every_control_to_its_ends(path)
+    def test_every_control_to_its_ends(self, path, tmp_path):
+        every_control_to_its_ends(path, tmp_path)
