@@ -35,8 +35,7 @@ from relieflib.report.figures import (
 from relieflib.report.item_sketch import item_sketch
 from relieflib.report.page import Document, causes_table, safeguard_blocks
 from relieflib.study.case import ONLY_RESULT, published_in
-from relieflib.study.how_sure import label
-from relieflib.study.ranges import sure_of
+from relieflib.study.how_sure import label, of_case
 from relieflib.symbols import SYMBOLS, shown
 from relieflib.texts import harmless, number_text, with_unit
 from relieflib.units import absolute, from_si
@@ -451,7 +450,7 @@ def _sure(found, item, case, unit_set):
     valve = next((v for v in item.valves if v.tag == case.valve or len(item.valves) == 1), None)
     area = sum(valve.areas) if valve else None
     try:
-        sure = sure_of(case, found.plant, area)
+        sure = of_case(case, found.plant, area)
     except InputError as error:
         return [Paragraph(harmless(error, 400), "How sure: not said.")]
     rows = tuple((harmless(a, 120), harmless(b, 300)) for a, b in sure.rows(unit_set))
