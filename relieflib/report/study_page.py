@@ -34,6 +34,7 @@ from relieflib.report.figures import (
 )
 from relieflib.report.item_sketch import item_sketch
 from relieflib.report.page import Document, causes_table, safeguard_blocks
+from relieflib.study import open_study
 from relieflib.study.case import ONLY_RESULT, published_in
 from relieflib.study.how_sure import label, of_case
 from relieflib.symbols import SYMBOLS, shown
@@ -73,15 +74,25 @@ def study_report(found, date=None, prepared_by="", project="", unit_set="SI"):
 
 def _facts(found, filed_as, by, project):
     study, site = found.study, found.plant.site
-    data = study.path.read_bytes() if study.path.exists() else b""
     filed = "nothing filed yet" if found.filed is None else _filed_words(found.filed.head)
     return [
         *filed_as.facts(), ("project", project), ("prepared by", by),
         ("date of the study", harmless(study.head.get("date", ""), 40)),
-        ("file", f"{harmless(study.path.name, 120)}\nSHA-256 {hashlib.sha256(data).hexdigest()}"),
+        ("file", f"{harmless(study.path.name, 120)}\n{_state_of(study)}"),
         ("site", f"{harmless(site.name, 120)}, atmosphere {si(site.atmosphere, 'pressure')}"),
         ("last filed", filed),
     ]  # fmt: skip
+
+
+def _state_of(study):
+    """The file's sum, or that it is no longer the one that was computed."""
+    try:
+        now = open_study(study.path)
+    except InputError:
+        return "can't be read any more: computed from what it said before"
+    if (now.head, now.cases, now.considered) != (study.head, study.cases, study.considered):
+        return "has been changed since: computed from what it said before"
+    return f"SHA-256 {hashlib.sha256(study.path.read_bytes()).hexdigest()}"
 
 
 def _filed_words(head):
