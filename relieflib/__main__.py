@@ -98,7 +98,7 @@ def _parser():
     )  # fmt: skip
     check.add_argument(
         "--plant", metavar="FILE",
-        help="a plant file (.toml) with the demo plant's equipment: stated back pressures are held "
+        help="a plant file (.toml) with the tree of a header: stated back pressures are held "
              "against its headers, event by event, by the tags of its valves",
     )  # fmt: skip
     _add_report(check)
@@ -379,7 +379,8 @@ def _check(options):
         atmosphere = _pressure(options.atmosphere)
         found = _files(options.files, run)
         _check_outputs(options)
-        mapping, run.plant = _mapping(options.map), _plant(options.plant)
+        mapping = _mapping(options.map)
+        run.plant = _plant(options.plant, found.files, atmosphere, mapping)
         run.earlier = _earlier(options, found.files, atmosphere, mapping)
         with ExitStack() as stack, warnings.catch_warnings():
             warnings.simplefilter("ignore")  # the checks have put them into words
@@ -392,24 +393,45 @@ def _check(options):
     return run.code
 
 
-def _plant(name):
-    """The plant of a file with what is relieved together, its headers computed, or None."""
+def _plant(name, files, atmosphere, mapping):
+    """The plant of a file with what is relieved together, its headers computed, or None.
+
+    What the demo plant's equipment relieves is worked out; any other plant takes the loads of the
+    lists, and the fire zones and events of its file.
+    """
     from relieflib import demo
+    from relieflib.datasheet.header_checks import need_tree, with_loads_of
     from relieflib.errors import InputError
+    from relieflib.plant import load_plant
 
     if name is None:
         return None
-    found = demo.plant(name)
-    lacking = [tag for tag in demo.ITEMS if tag not in found.items]
-    if lacking:
-        raise InputError(
-            f"--plant {_name(Path(name))}: what is relieved together is worked out for the demo "
-            f"plant's equipment alone, and {', '.join(lacking[:3])} is not in this file; of your "
-            "own plant say it in Python: check_file(..., plant=plant.with_releases(...))"
-        )
-    for header in found.headers:
-        found.faced(header)  # a fault of the file is said before anything is checked
+    found, short = load_plant(name), _name(Path(name))
+    try:
+        need_tree(found)
+        if set(demo.ITEMS) <= set(found.items):
+            found = demo.plant(name)
+        else:
+            found = with_loads_of(found, _rows_of(files, atmosphere, mapping))
+        for header in found.headers:
+            found.faced(header)  # a fault of the file is said before anything is checked
+    except InputError as error:
+        raise InputError(f"--plant {short}: {error}") from None
+    if found.lacks:
+        _say(f"plant {short}: {found.lacks}", sys.stderr)
     return found
+
+
+def _rows_of(files, atmosphere, mapping):
+    """The rows of all files; what can't be read is said when it is checked."""
+    from relieflib.datasheet import read_slowly
+    from relieflib.errors import InputError
+
+    for path, name in files:
+        try:
+            yield from read_slowly(path, atmosphere, mapping, name).rows
+        except InputError:
+            continue
 
 
 def _earlier(options, files, atmosphere, mapping):

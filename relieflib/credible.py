@@ -158,8 +158,9 @@ def read_verdict(cause, kind, cell, file):
     """A judgement as written, as `Verdict`.
 
     'credible: reason', 'not credible: reason', or 'credible, no load: reason' for what asks for no
-    load of its own. Parameters: cause and kind of equipment, or tag, that it is of; cell, the words;
-    file, for a message. Returns `Verdict`. Raises InputError for words without a verdict or a reason.
+    load of its own. Parameters: cause and kind of equipment, or tag, that it is of; cell, the
+    words; file, for a message. Returns `Verdict`. Raises InputError for words without a verdict or
+    a reason.
     """
     word, colon, reason = cell.partition(":")
     word, reason = word.strip().casefold(), reason.strip()

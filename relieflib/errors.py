@@ -97,7 +97,7 @@ def plausible(**values):
     """
     for name, value in values.items():
         low, high, words = PLAUSIBLE[name]
-        if type(value) is float and low <= value <= high:
+        if isinstance(value, float) and low <= value <= high:
             continue
         array = np.asarray(value, dtype=float)
         if not array.size or (array.min() >= low and array.max() <= high):
@@ -150,17 +150,19 @@ def _ends(array):
 
 
 def _checked(values, fits, words):
-    """Return float arrays; `fits(low, high)` judges the extremes, element by element if need be."""
-    out = []
+    """Return float arrays, a float as numpy's own; `fits(low, high)` judges the extremes first."""
+    out, alone = [], True
     for name, value in values.items():
-        if type(value) is float and fits(value, value):  # the rows of a long list are floats
-            out.append(np.array(value))
+        if isinstance(value, float) and fits(value, value):  # the rows of a long list are floats
+            out.append(np.float64(value))
             continue
+        alone = False
         array = _as_float(name, value)
         if array.size and not fits(*_ends(array)):
             refuse(~(fits(array, array) | np.isnan(array)), name, array, words)
         out.append(array)
-    _same_shape(values, out)
+    if not alone:
+        _same_shape(values, out)
     return out if len(out) > 1 else out[0]
 
 
@@ -202,8 +204,8 @@ def finite(**values):
 def positive(**values):
     """Return the named values as float arrays; zero or less raises InputError, NaN passes.
 
-    >>> positive(pressure=1e5)
-    array(100000.)
+    >>> positive(pressure=[1e5])
+    array([100000.])
     """
     return _checked(values, lambda lo, hi: (lo > 0) & (hi < np.inf), "must be finite and above 0")
 
@@ -225,5 +227,7 @@ def result(value):
     >>> result(np.array(2.0))
     2.0
     """
+    if isinstance(value, float):
+        return float(value)
     value = np.asarray(value)
     return value.item() if value.ndim == 0 else value

@@ -32,6 +32,8 @@ LARGEST = "T"
 MOST_VALVES = 8  # guard: more stand for another way of protection
 _NAMES = np.array(list(LETTERS), dtype=object)
 _AREAS = np.array(list(LETTERS.values()))
+# an area that is a letter's own, but for the last bit, is that letter's
+_UP_TO, _CHOICE = _AREAS * (1 + 1e-9), np.append(_NAMES, None)
 _SIZE = r"(\d+(?:[-\s]\d+/\d+|/\d+|\.\d+)?)"
 _PATTERN = re.compile(rf"\s*{_SIZE}\s*([A-Z])\s*{_SIZE}\s*")
 
@@ -103,10 +105,7 @@ def select_letter(required_area: Value) -> str | np.ndarray | None:
     ('P', None)
     """
     area = positive(required_area=required_area)
-    # 1e-9: an area that is a letter's own, but for the last bit, is that letter's
-    index = np.searchsorted(_AREAS * (1 + 1e-9), area)
-    letters = np.append(_NAMES, None)[np.where(np.isnan(area), len(_NAMES), index)]
-    return letters if area.ndim else letters
+    return _CHOICE[np.searchsorted(_UP_TO, area)]  # NaN comes after all
 
 
 def next_area(required_area):
@@ -118,7 +117,7 @@ def next_area(required_area):
     4116.1
     """
     area = positive(required_area=required_area)
-    index = np.minimum(np.searchsorted(_AREAS * (1 + 1e-9), area), len(_AREAS) - 1)
+    index = np.minimum(np.searchsorted(_UP_TO, area), len(_AREAS) - 1)
     return result(np.where(np.isnan(area), np.nan, _AREAS[index]))
 
 

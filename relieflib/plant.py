@@ -24,7 +24,7 @@ _KINDS = {
     " reaction condenser reboiler hot_fluid hot_side cold_fluid suction discharge upstream"
     " downstream upstream_class downstream_class pipe_class fails nominal_size host protects kind"
     " designation sized_for certified_for destination takes joins header items vents_to"
-    " drain_source device",
+    " drain_source device lift",
     "number": "count spare latitude trays tubes vent_elbows inlet_elbows outlet_elbows"
     " reflux_ratio FL xT k Z elbows tees K vapour_passes relative_humidity radiated_fraction"
     " oxygen_percent",
@@ -86,6 +86,7 @@ SECTIONS = {
     "disposal.releases": "device exit_diameter exit_height"
     " ? platform_distances platform_heights wind_velocity",
     "fire_zones": "items ? service",
+    "events": "lift ? service",  # devices that relieve together when one thing fails
     "utilities": "fluid pressure_gauge highest_pressure_gauge temperature ? return_pressure_gauge"
     " return_temperature bus",
     "pipe_classes": "rating_gauge temperature",
@@ -127,7 +128,8 @@ _SITE = "name atmosphere ? ambient_temperature highest_ambient_temperature solar
 STUDY = ("study", "considered", "cases")
 TAKES = ("gas", "liquid", "two-phase")  # what a header is meant for
 COMPONENTS = ("hydrogen", "methane", "propane", "naphtha")
-_OWN_TABLES = ("fluids", "streams", "headers", "utilities", "pipe_classes", "sources", "fire_zones")
+_OWN_TABLES = ("fluids", "streams", "headers", "utilities", "pipe_classes", "sources", "fire_zones",
+               "events")  # fmt: skip
 
 
 class Item(SimpleNamespace):
@@ -136,13 +138,13 @@ class Item(SimpleNamespace):
 
 class Plant:
     """A plant: `site`, `items`, and `fluids`, `streams`, `headers`, `utilities`, `pipe_classes`,
-    `sources`, `fire_zones`; `study`, what the file keeps of a study, as it was written.
+    `sources`, `fire_zones`, `events`; `study`, what the file keeps of a study, as written.
 
     `plant["V-101"]` is an item by its tag; `plant.of("pumps")` lists a section in the file's order.
     """
 
     def __init__(self, site, sections, study=None):
-        self.site, self.releases, self.study = site, None, study or {}
+        self.site, self.releases, self.lacks, self.study = site, None, "", study or {}
         for name in _OWN_TABLES:
             setattr(self, name, sections[name])
         self.items = {
@@ -230,14 +232,15 @@ class Plant:
 
     # What stands in a header: computed where its tree and what is released together are known.
 
-    def with_releases(self, releases):
+    def with_releases(self, releases, lacks=""):
         """The same plant, knowing what is relieved together: its headers are computed by event.
 
         Parameters: releases, {event: {valve: `ReliefLoad`}}, or a function that gives it and is
-        asked when it is first needed. Returns a `Plant`; this one stays as it is.
+        asked when it is first needed; lacks, words on events that are not among them, '' for none.
+        Returns a `Plant`; this one stays as it is.
         """
         other = copy.copy(self)
-        other.releases, other._solved = releases, {}
+        other.releases, other.lacks, other._solved = releases, lacks, {}
         return other
 
     def faced(self, name, flow="adiabatic"):
@@ -460,7 +463,7 @@ def _quantity(key, text, kind, where, atmosphere):
 
 
 def _check_disposal(plant, file):
-    """Refuse a header's tree that is none, and a fire zone that names what is no item."""
+    """Refuse a header's tree that is none, a fire zone or an event that names what is no item."""
     try:
         stacks = [s.tag for s in plant.of("disposal.stacks")]
         leads = {i.tag: getattr(i, "to", None) for s in plant_tree.ELEMENTS for i in plant.of(s)}
@@ -475,6 +478,10 @@ def _check_disposal(plant, file):
         stray = [tag for tag in zone.items if tag not in plant.items]
         if stray:
             raise InputError(f"{file}, fire_zones {zone.tag}: '{stray[0]}' is not in the file")
+    for event in plant.events.values():
+        stray = [t for t in event.lift if not hasattr(plant.items.get(t), "destination")]
+        if stray:
+            raise InputError(f"{file}, events {event.tag}: '{stray[0]}' is no relief device of it")
 
 
 def _check_seal(stack, ends, file):

@@ -7,6 +7,7 @@ of VIII-1 are kept beside BPVC XIII, where these rules stand now.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from relieflib.units import to_si
 
@@ -41,7 +42,7 @@ class Rule:
         """The value as the document prints it: '3 %', '3 psi'."""
         return self.printed or f"{100 * self.value:g} %"
 
-    @property
+    @cached_property
     def source(self):
         """Document, edition and clause."""
         memory = "from memory" if self.seen == MEMORY else ""

@@ -23,6 +23,8 @@ KV_SOURCE = {
 KV_EQUATION = {10: "(1 + 170/Re)**-0.5"}
 KV_EQUATION |= dict.fromkeys((7, 9), "1/(0.9935 + 2.878/Re**0.5 + 342.75/Re**1.5)")
 
+TINY = float(np.finfo(float).tiny)  # m2 or kg/s, in place of nothing
+
 
 @dataclass(frozen=True)
 class ReliefLoad:
@@ -120,7 +122,7 @@ class Sizing:
         """
         if self.device.kind == "disk":
             return None
-        floor = np.maximum(self.required_area, np.finfo(float).tiny)
+        floor = np.maximum(self.required_area, TINY)
         return select_letter(result(floor))
 
     @cached_property
@@ -137,7 +139,7 @@ class Sizing:
         """Area of the letter [m2]; of T where T is too small; NaN for a disk alone."""
         if self.device.kind == "disk":
             return float("nan")
-        return next_area(result(np.maximum(self.required_area, np.finfo(float).tiny)))
+        return next_area(result(np.maximum(self.required_area, TINY)))
 
     @cached_property
     def used(self):
@@ -147,9 +149,13 @@ class Sizing:
     @cached_property
     def rated_flow(self):
         """Flow the letter's area passes at the same conditions [kg/s]."""
-        return rated_flow(
-            self.load.stream, self.device, self.area, self.back_pressure, self.edition
-        )
+        return self.flow_through(self.area)
+
+    def flow_through(self, area):
+        """Flow that another area passes at the same conditions [kg/s], as `rated_flow`."""
+        if self.reynolds is not None:  # Kv is another one in another area
+            return rated_flow(self.load.stream, self.device, area, self.back_pressure, self.edition)
+        return result(positive(area=area) * _product(self.factors) * self.mass_flux)
 
     @cached_property
     def working(self):
@@ -299,10 +305,10 @@ def _trial_reynolds(area, W, viscosity, edition):
     """Re in the trial orifice; where T is too small, in T with the load shared by valves of T."""
     area, W, mu = np.broadcast_arrays(area, W, np.asarray(viscosity, dtype=float))
     largest = LETTERS[LARGEST]
-    trial = np.asarray(next_area(np.maximum(area, np.finfo(float).tiny)))
+    trial = np.asarray(next_area(np.maximum(area, TINY)))
     for _ in LETTERS:
         valves = np.maximum(np.ceil(area / largest), 1.0)
-        flow = np.maximum(W / valves, np.finfo(float).tiny)
+        flow = np.maximum(W / valves, TINY)
         Re = liquid_nozzle.reynolds(flow, trial, mu)
         Kv = np.asarray(liquid_nozzle.viscosity_factor(Re, edition))
         small = (area / Kv > trial * (1 + 1e-9)) & (trial < largest)
@@ -355,7 +361,7 @@ def rated_flow(
     viscosity = getattr(stream, "viscosity", None)
     if viscosity is None or stream.phase != "liquid":
         return result(flow)
-    ideal, Kv = np.maximum(flow, np.finfo(float).tiny), 1.0
+    ideal, Kv = np.maximum(flow, TINY), 1.0
     for _ in range(200):  # fixed point: Kv rises slowly with Re, so the steps shrink
         new = np.asarray(
             liquid_nozzle.viscosity_factor(

@@ -5,7 +5,7 @@ verdicts on lines and the demo plant. Each puts the answer in its own words, non
 The limits are those of `rules`.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -30,8 +30,7 @@ FEELS_BACK_PRESSURE = ("conventional", "disk")
 CODES = ("ASME VIII", "ASME I", "PED")  # vessels; boilers; Europe, with valves of ISO 4126
 
 
-@dataclass(frozen=True)
-class Answer:
+class Answer(NamedTuple):
     """What one question found: value against its highest limit [SI], NaN limit for none.
 
     what, words for the value; source; known, False where the limit itself depends on what was not
@@ -62,9 +61,9 @@ def kept(value, limit, half=0.0):
     >>> bool(kept(3.0, 3.0)), bool(kept(3.1, 3.0)), bool(kept(3.1, 3.0, 0.1))
     (True, False, True)
     """
-    if type(value) is type(limit) is float:  # as below, for the many rows of a long list
+    if isinstance(value, float) and isinstance(limit, float):  # as below, for a long list
         within = limit != limit or value <= limit + half + CLOSE * abs(limit)
-        return value == value and bool(within)
+        return bool(value == value and within)
     value, limit = np.asarray(value, dtype=float), np.asarray(limit, dtype=float)
     within = value <= limit + half + CLOSE * np.abs(limit)
     return np.where(np.isnan(value), False, np.isnan(limit) | within)

@@ -1,6 +1,7 @@
 """`python -m relieflib check`: exit codes, folders, export, report."""
 
 import io
+import re
 import shutil
 import subprocess
 import sys
@@ -288,6 +289,103 @@ def test_back_pressures_are_held_against_a_plant_s_header(tmp_path, capsys):
     out = capsys.readouterr().out
     assert "differs    back pressure against the header" in out
     assert "lower than the header gives" in out
+
+
+VESSEL = """
+[vessels.{tag}]
+service = "invented"
+fluid = "gas"
+orientation = "vertical"
+head_type = "2:1 ellipsoidal"
+diameter = "2 m"
+length = "4 m"
+elevation = "3 m"
+normal_level = "0.1 m"
+high_level = "0.2 m"
+mawp_gauge = "10 barg"
+operating_pressure_gauge = "8 barg"
+operating_temperature = "40 °C"
+[relief_valves.{valve}]
+protects = "{tag}"
+kind = "balanced"
+designation = "4P6"
+set_pressure_gauge = "10 barg"
+sized_for = "closed outlet"
+destination = "H"
+joins = "S"
+elevation = "8 m"
+inlet_diameter = "102.26 mm"
+inlet_length = "1 m"
+inlet_elbows = 0
+outlet_diameter = "154.05 mm"
+outlet_length = "10 m"
+outlet_elbows = 1
+"""
+OWN_PLANT = (
+    """
+[site]
+name = "another plant (fictional)"
+atmosphere = "101.325 kPaa"
+ambient_temperature = "25 °C"
+highest_ambient_temperature = "40 °C"
+solar_flux = "1 kW/m2"
+latitude = 45
+[fluids.gas]
+[headers.H]
+service = "flare header"
+takes = ["gas"]
+lowest_pressure_gauge = "0 barg"
+highest_pressure_gauge = "2 barg"
+[disposal.pipes.S]
+to = "F"
+inside_diameter = "202.7 mm"
+length = "60 m"
+[disposal.stacks.F]
+header = "H"
+inside_diameter = "202.7 mm"
+height = "30 m"
+tip_diameter = "202.7 mm"
+tip_length = "1 m"
+"""
+    + VESSEL.format(tag="V-1", valve="PSV-1")
+    + VESSEL.format(tag="V-2", valve="PSV-2")
+)
+TWO = (
+    "tag,cause,mawp [barg],set pressure [barg],phase,load [kg/h],molar mass,k,Z,"
+    "relieving temperature [C],letter,device type,total back pressure [barg]\n"
+    "PSV-1,closed outlet,10,10,gas,20000,29,1.4,1,40,P,balanced,{one}\n"
+    "PSV-2,exterior fire,10,10,gas,20000,29,1.4,1,40,P,balanced,{two}\n"
+)
+
+
+@pytest.mark.parametrize("events, back, verdict, words", [
+    # 20 t/h of air through 202.7 mm at 1 bara moves with 155 m/s, half the speed of sound: 60 m
+    # of pipe with f 0.016 cost some 0.5 bar alone (0.016 x 60/0.2027 x 1.1 x 155^2/2 = 0.6 bar),
+    # several times that where both lift; rated flows are larger still
+    ('[events.power]\nlift = ["PSV-1", "PSV-2"]\n', "0.1", "differs", "lower than the header"),
+    ('[events.power]\nlift = ["PSV-1"]\n', "5", "agrees", "builds up"),
+    ("", "5", "not given", "names no events"),
+    ('[events.power]\nlift = ["PSV-1", "PSV-2"]\n', "5", "not given", "could be read of PSV-2"),
+])  # fmt: skip
+def test_any_plant_with_a_tree_judges_back_pressures(tmp_path, capsys, events, back, verdict,
+                                                     words):  # fmt: skip
+    sheet, own = tmp_path / "list.csv", tmp_path / "own.toml"
+    sheet.write_text(TWO.format(one=back, two="5"), "utf-8")
+    own.write_text(OWN_PLANT + events, "utf-8")
+    main(["check", str(sheet), "--show", "all", "--plant", str(own)])
+    out, err = capsys.readouterr()
+    of_one = out[out.index("PSV-1 (row") : out.index("PSV-2 (row")]
+    assert "Traceback" not in err
+    found = re.search(r"(agrees|differs|not given) +back pressure against the header", of_one)
+    assert found and found[1] == verdict
+    assert words in " ".join(of_one.split()) + err
+
+
+def test_an_event_of_what_is_no_device_is_refused(tmp_path, capsys):
+    own = tmp_path / "own.toml"
+    own.write_text(OWN_PLANT + '[events.x]\nlift = ["V-1"]\n', "utf-8")
+    assert main(["check", str(DATA / "published-examples.csv"), "--plant", str(own)]) == 2
+    assert "'V-1' is no relief device" in capsys.readouterr().err
 
 
 def test_a_plant_of_which_nothing_is_known_is_refused(tmp_path, capsys):

@@ -550,6 +550,36 @@ def test_blowdown_against_operating_pressure_and_inlet_loss():
 # ---- a disk beneath the valve -------------------------------------------------------------------
 
 
+# a disk alone of net flow area A passes 0.62 A C P sqrt(M/(T Z)): API 520-I (2020), 5.11, only
+# straight into the air through little pipe (also ASME BPVC XIII, formerly VIII-1 UG-127(a)(2)(b))
+DISK = dict(
+    set_pressure_gauge="10 barg", mawp_gauge="10 barg", cause="closed outlet", phase="gas",
+    accumulation="10 %", temperature="300 K", molar_mass="28.97", k="1.4", Z="1",
+    load=f"{gas_flow(0.62 * 3000.0, 1201.325, 300.0, 28.97, 1.4):.6g} kg/h", Kd="0.62",
+    back_pressure="1.01325 bara", device_type="rupture disk", required_area="3000 mm2",
+    orifice_area="3100 mm2",
+)  # fmt: skip
+ON_KD = ("area against the load", "required area", "Kd")
+
+
+def test_a_disk_is_asked_what_follows_it():
+    asked = checks(**DISK)
+    assert told(asked, "what follows the disk") == ("not given", 1)
+    for name in ON_KD:
+        assert told(asked, name) == ("not given", 1), name
+    air = checks(**DISK, disk_discharge="open air")
+    assert not wrong(air) and {air[n].verdict for n in ON_KD} == {"agrees"}
+    pipe = checks(**DISK, disk_discharge="flare header")
+    assert wrong(pipe) == {"what follows the disk"}
+    assert all(pipe[name].verdict != "agrees" for name in ON_KD)
+
+
+def test_a_disk_that_is_too_small_stays_so_whatever_follows():
+    for more in ({}, {"disk_discharge": "pipe"}, {"disk_discharge": "open air"}):
+        small = checks(**DISK | dict(orifice_area="2900 mm2"), **more)
+        assert told(small, "area against the load") == ("differs", 1)
+
+
 def test_burst_range_of_a_disk():
     # UG-127(a): 5 % above 40 psi, 2 psi up to it
     assert [p / PSI for p in ask.burst_range(100 * PSI)] == pytest.approx([95, 105])

@@ -395,11 +395,16 @@ def test_notes_under_a_list_are_no_valves(tmp_path):
 
 # ---- invented sheets of many shapes, five of them read by this test alone
 
-_spec = importlib.util.spec_from_file_location(
-    "vendor_sheets", Path(__file__).with_name("vendor_sheets.py")
-)
-vendor_sheets = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(vendor_sheets)
+
+def _beside(name):
+    """A module that stands beside this one."""
+    spec = importlib.util.spec_from_file_location(name, Path(__file__).with_name(f"{name}.py"))
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+vendor_sheets, six_valves = _beside("vendor_sheets"), _beside("six_valves")
 
 
 def test_shares_of_fields_read(tmp_path):
@@ -412,3 +417,27 @@ def test_shares_of_fields_read(tmp_path):
         total, held = [a + b for a, b in zip(total, found)], held + only_here
     assert number + 1 >= 30 and held == 5
     assert total[0] >= 0.98 * sum(total), total
+
+
+# ---- six messy valves, one fault in each, as files of five kinds ------------------------------
+
+
+@pytest.mark.parametrize("form", six_valves.FORMATS)
+def test_six_messy_valves_are_read_and_every_fault_is_told(tmp_path, form):
+    given, answer = six_valves.FORMATS[form](tmp_path), read_mapping(six_valves.ANSWER)
+    if isinstance(given, str):
+        checked = datasheet.check_data(given, "pasted", mapping=answer)
+    else:
+        checked = datasheet.check_file(given, mapping=answer)
+    assert six_valves.found_in(checked) == [f"PSV-{n}" for n in range(1, 7)]
+    assert checked.losses == 0
+    assert len(checked.results) == 6  # neither the title nor a note is a valve
+
+
+def test_a_plain_bar_is_asked_in_every_form(tmp_path):
+    for form in six_valves.FORMATS.values():
+        given = form(tmp_path)
+        text = isinstance(given, str)
+        reading = datasheet.read_data(given, "pasted") if text else datasheet.read(given)
+        assert any("say gauge or absolute" in str(p) for p in reading.problems)
+        assert all("set_pressure_gauge" not in row.cells for row in reading.rows)

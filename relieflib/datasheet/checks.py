@@ -7,9 +7,8 @@ a pressure, 0.1 % of a factor; factors read from a chart carry the chart's readi
 """
 
 import warnings
-from dataclasses import replace
 
-from relieflib.datasheet.code_checks import CHECKS as CODE_CHECKS
+from relieflib.datasheet.code_checks import CHECKS as CODE_CHECKS, where_disk_leads
 from relieflib.datasheet.connections import CHECKS as FIT_CHECKS
 from relieflib.datasheet.factors import CHECKS as FACTOR_CHECKS
 from relieflib.datasheet.fluid_checks import CHECKS as FLUID_CHECKS
@@ -22,7 +21,7 @@ from relieflib.datasheet.recompute import Case, flow_in, mass_flow_of, recompute
 from relieflib.datasheet.verdict import Check, compare, not_given, verdict
 from relieflib.errors import InputError
 from relieflib.orifices import LETTERS, orifice_area
-from relieflib.sizing import AREA_SOURCE, rated_flow
+from relieflib.sizing import AREA_SOURCE
 from relieflib.valve_questions import large_enough
 
 __all__ = ["Case", "Check", "check_row"]
@@ -43,7 +42,8 @@ def check_row(row, search=True, plant=None):
         case = recompute(row)
         case.search = search
         found = [_made(check, case) for check in CHECKS] + checks_of(case, plant)
-    return sorted((c for c in found if c), key=lambda c: (_ORDER[c.verdict], c.severity))
+        found = [where_disk_leads(case, c) for c in found if c]
+    return sorted(found, key=lambda c: (_ORDER[c.verdict], c.severity))
 
 
 def _made(check, case):
@@ -107,8 +107,8 @@ def _required_area(case):
         return found
     certified = certified_area(case)
     if certified:
-        return replace(found, verdict="agrees", reason=_assumed(case, certified))
-    return replace(found, reason=_assumed(case, f"{found.reason}. {words or slip_words(case)}"))
+        return found._replace(verdict="agrees", reason=_assumed(case, certified))
+    return found._replace(reason=_assumed(case, f"{found.reason}. {words or slip_words(case)}"))
 
 
 def _letter(case):
@@ -161,7 +161,7 @@ def _letter_for_stated(case):
     if certified_area(case):
         words = "the stated area goes with the certified coefficient: hold the actual area to it"
         return not_given(name, "letter", case, reason=words, severity=4)
-    fits = [n for n, a in LETTERS.items() if large_enough(cell.value, a, cell.half).holds]
+    fits = (n for n, a in LETTERS.items() if large_enough(cell.value, a, cell.half).holds)
     good = large_enough(cell.value, orifice_area(letter), cell.half).holds
     words, level = "the sheet's own required area is larger than its letter", 1
     valves = case.row.get("valves", 1.0)
@@ -175,7 +175,7 @@ def _letter_for_stated(case):
         name,
         verdict(good),
         letter,
-        fits[0] if fits else "larger than T",
+        next(fits, "larger than T"),
         reason="" if good else words,
         source="API 526, table 1",
         severity=level,
@@ -228,7 +228,7 @@ def _rated_capacity(case):
             reason="a certified coefficient needs the actual orifice area",
         )
     s = case.sizing
-    own = rated_flow(s.load.stream, s.device, case.installed, s.back_pressure, s.edition)
+    own = s.flow_through(case.installed)
     cell = case.row.cells.get("rated_capacity", case.row.cells["load"])
     try:
         value, trouble = flow_in(case, own, cell.kind), ""

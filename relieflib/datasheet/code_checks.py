@@ -5,6 +5,7 @@ from relieflib.datasheet.pairs import certified_flow
 from relieflib.datasheet.pressures import loss_of_inlet, of_set
 from relieflib.datasheet.recompute import mass_flow_of
 from relieflib.datasheet.verdict import Check, digits, not_given, verdict
+from relieflib.lines.disk_line import NEAR, SHORT
 
 
 def _code(case):
@@ -123,6 +124,41 @@ def _shown(case, pressure):
     return case.in_sheet(name, pressure)
 
 
+def _behind_disk(case):
+    """Where a disk alone leads: its coefficient holds only straight into the air."""
+    if case.kind != "disk":
+        return None
+    name, said = "what follows the disk", case.row.get("disk_discharge")
+    if said is None:
+        return not_given(name, "disk_discharge", case, recomputed="open air", severity=1,
+                         reason=f"{_ONLY_AIR}; say 'open air' or 'pipe'")  # fmt: skip
+    words = _ONLY_AIR if said == "open air" else f"the flow is overrated: {_ONLY_AIR}"
+    return Check(name, verdict(said == "open air"), said, "open air", reason=words,
+                 source="API 520-I (2020), 5.11; ASME BPVC XIII (VIII-1 UG-127(a)(2))",
+                 severity=1)  # fmt: skip
+
+
+_ONLY_AIR = (
+    f"0.62 holds only straight into the air, within {NEAR:g} diameters of the vessel and with at "
+    f"most {SHORT:g} of pipe behind the disk, all as wide as itself; in a longer line the flow is "
+    "that of the line, by flow resistance"
+)
+ON_COEFFICIENT = ("area against the load", "required area", "rated capacity",
+                  "rated capacity against load", "Kd")  # fmt: skip
+
+
+def where_disk_leads(case, check):
+    """A check that rests on a disk's coefficient: no 'agrees' where that is not known to hold.
+
+    Parameters: case; check, `Check`. Returns `Check`, as it was for anything but a disk alone.
+    """
+    known = case.kind != "disk" or case.row.get("disk_discharge") == "open air"
+    if known or check.verdict != "agrees" or check.name not in ON_COEFFICIENT:
+        return check
+    words = "; ".join(filter(None, ("not known before what follows the disk is", check.reason)))
+    return check._replace(verdict="not given", reason=words, severity=1)
+
+
 def _burst_against_mawp(case):
     marked, mawp = case.row.cells.get("burst_pressure_gauge"), case.row.get("mawp_gauge")
     if marked is None or mawp is None:
@@ -171,5 +207,5 @@ def _operating_against_burst(case):
 
 CHECKS = (
     _code, _tolerance, _blowdown, _closes, _covers_loss, _certified_capacity, _basis_of_code,
-    _burst_against_mawp, _burst_against_set, _operating_against_burst,
+    _behind_disk, _burst_against_mawp, _burst_against_set, _operating_against_burst,
 )  # fmt: skip

@@ -1,7 +1,6 @@
 """The checks of what the valve is and how it is connected: sizes, flanges, springs, lines."""
 
 import re
-from dataclasses import replace
 
 from relieflib import rules
 from relieflib.datasheet import fluids
@@ -202,7 +201,7 @@ def _rating(case, name, column, gauge, words):
     if found.verdict == "agrees" and gauge > min(tables) * (1 + 1e-6):
         by = "US customary" if tables[1] > tables[0] else "metric"
         other, unit = case.in_sheet("set_pressure_gauge", min(tables))
-        found = replace(found, reason=f"by the {by} table alone; the other has {other:.4g} {unit}")
+        found = found._replace(reason=f"by the {by} table alone; the other has {other:.4g} {unit}")
     return found
 
 

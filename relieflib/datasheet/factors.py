@@ -234,21 +234,13 @@ def _F2(case):
 
 
 def _check_C(case):
-    own = _C(case)
-    return (
-        None
-        if own is None or case.row.get("C") is None
-        else _factor(case, "C", own, "API 520-I (2020), 5.6.3")
-    )
+    own = None if case.row.get("C") is None else _C(case)
+    return None if own is None else _factor(case, "C", own, "API 520-I (2020), 5.6.3")
 
 
 def _check_F2(case):
-    own = _F2(case)
-    return (
-        None
-        if own is None or case.row.get("F2") is None
-        else _factor(case, "F2", own, "API 520-I (2020), 5.6.4, read from a chart", chart=0.01)
-    )
+    own, words = None if case.row.get("F2") is None else _F2(case), "API 520-I (2020), 5.6.4"
+    return None if own is None else _factor(case, "F2", own, f"{words}, read from a chart", 0.01)
 
 
 def _basis(case):

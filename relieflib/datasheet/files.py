@@ -29,6 +29,8 @@ MOST_MERGED = 10_000  # merged ranges of one sheet
 MOST_SHEETS = 100  # of a workbook
 MOST_SPACED = 20_000  # lines of a text whose columns are set apart by spaces
 MOST_PAGES = 100  # of a PDF
+TITLE = 3  # columns that a title with commas may seem to have; headings are more
+TOLD_BY = 10  # first lines by which it is told how columns are set apart
 IN_MEMORY = 2000  # lines of a list; the others wait on the disk
 LEGEND = "columns"  # the sheet of our own template that explains the others
 SPREADSHEETS = (".xlsx", ".xlsm")
@@ -239,17 +241,19 @@ def _refuse_binary(line):
 
 def _separated(lines):
     """Lines of text as a grid: by their separator, or by spaces where columns stand so."""
-    before = []
+    before, some = [], []
     for line in lines:
         before.append(line)
-        if line.strip() and not _comment(line):
+        some += [line] if line.strip() and not _comment(line) else []
+        if len(some) == TOLD_BY:
             break
-    first, lines = before[-1] if before else "", itertools.chain(before, lines)
-    spaced = len(_spans(first)) if "\t" not in first and len(first) < 100_000 else 0
-    if spaced > 2 and spaced > len(_split(first, _separator(first))):
-        return _aligned(lines)
+    lines, first = itertools.chain(before, lines), some[0] if some else ""
     named = re.fullmatch(r'"?sep=(.)"?', first.strip())
-    separator = named.group(1) if named else _separator(first)
+    telling = first if named else _telling(some)
+    spaced = _columns_by_spaces(telling)
+    if not named and spaced > 2 and spaced > len(_split(telling, _separator(telling))):
+        return _aligned(lines)
+    separator = named.group(1) if named else _separator(telling)
     grid = Grid([])
     for number, cells in _records(lines, separator, grid):
         if any(cells) and not (named and cells[0].strip('"').startswith("sep=")):
@@ -258,6 +262,23 @@ def _separated(lines):
         raise InputError("has no rows, only comments")
     grid.european = separator in ";\t"
     return grid
+
+
+def _telling(some):
+    """The line that tells how columns are set apart: the first, or one of far more columns.
+
+    A title above the headings has few. Parameters: some, the first lines. Returns str.
+    """
+    if not some:
+        return ""
+    counts = [max(_columns_by_spaces(s), _bare(s).count(_separator(s)) + 1) for s in some]
+    if counts[0] > TITLE or 2 * counts[0] >= max(counts):
+        return some[0]
+    return next(s for s, count in zip(some, counts, strict=True) if 2 * count > max(counts))
+
+
+def _columns_by_spaces(line):
+    return len(_spans(line)) if "\t" not in line and len(line) < 100_000 else 0
 
 
 def _aligned(lines):
@@ -322,9 +343,13 @@ def _comment(line):
     return bool(re.match(r'["\s]*#(?:\s*[^\W\d]|[\s",;]*$|\s*[-=#*])', line))
 
 
+def _bare(line):
+    """A line without quoted texts, brackets and decimal commas, whose signs separate nothing."""
+    return re.sub(r'"[^"]*"|\[[^\]]*\]|\d,\d', "", line)
+
+
 def _separator(heading):
-    bare = re.sub(r'"[^"]*"|\[[^\]]*\]', "", heading)
-    return max(",;\t", key=bare.count)
+    return max(",;\t", key=_bare(heading).count)
 
 
 def _records(lines, separator, grid):
@@ -549,15 +574,22 @@ def _cell_text(cell, row, index, stored):
 
 def _unmerge(merged, grid):
     """Headings merged across columns, with a second line of headings below, become one line."""
-    if len(grid.lines) < 2:
+    head = grid.lines.head
+    at = next((i for i, (_, cells) in enumerate(head[:TOLD_BY]) if not _is_title(cells)), 0)
+    if len(head) < at + 2:
         return
-    (top, upper), (second, lower) = grid.lines.head[:2]
+    (top, upper), (second, lower) = head[at : at + 2]
     across = [(left, min(right, MOST_COLUMNS)) for left, _, right in merged.get(top, ())]
-    if not any(right > left for left, right in across):
+    if second != top + 1 or not any(right > left for left, right in across):
         return
     width = max(len(upper), len(lower), *(right for _, right in across))
     upper, lower = ([*cells, *[""] * (width - len(cells))] for cells in (upper, lower))
     for left, right in across:
         upper[left - 1 : right] = [upper[left - 1]] * (right - left + 1) if left <= right else []
     both = [f"{low}|{up}" if low and up else low or up for up, low in zip(upper, lower)]
-    grid.lines.head[:2] = [(second, both)]
+    head[at : at + 2] = [(second, both)]
+
+
+def _is_title(cells):
+    """True for one text alone at the left, however broad it is merged: no heading of columns."""
+    return len([c for c in cells if c]) == 1 and bool(cells[0])

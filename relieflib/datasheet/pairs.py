@@ -39,8 +39,7 @@ def flow_per_area(case):
     """
     s = case.sizing
     area = case.installed or case.actual_area or s.area
-    flow = rated_flow(s.load.stream, s.device, area, s.back_pressure, s.edition)
-    return flow / (area * float(s.factors["Kd"]))
+    return s.flow_through(area) / (area * float(s.factors["Kd"]))
 
 
 def _near(value, other):
@@ -94,7 +93,7 @@ def of_pair(case, check, own):
 
 
 def _agrees(check, words):
-    return replace(check, verdict="agrees", reason=words, source=SOURCE)
+    return check._replace(verdict="agrees", reason=words, source=SOURCE)
 
 
 def _against(case, check, certified, stated):
@@ -103,7 +102,7 @@ def _against(case, check, certified, stated):
     shown, _ = case.in_sheet("rated_capacity", flow_in(case, certified, cell.kind), cell.kind)
     more = stated > certified
     words = f"{stated / certified - 1:+.1%} of what the certified coefficient and area pass"
-    return replace(check, verdict="differs", recomputed=shown, severity=1 if more else 3,
+    return check._replace(verdict="differs", recomputed=shown, severity=1 if more else 3,
                    reason=words)  # fmt: skip
 
 

@@ -1,7 +1,6 @@
 """Why a stated number differs: the sheet's own factors, or the slip that leads to it."""
 
 import warnings
-from dataclasses import replace
 
 import numpy as np
 
@@ -111,7 +110,7 @@ def with_slips(case, check, column, right=None):
     if check.verdict != "differs":
         return check
     words = "" if right is None else _own_capacity(case, right)
-    return replace(check, reason=f"{check.reason}. {words or slip_words(case, column)}")
+    return check._replace(reason=f"{check.reason}. {words or slip_words(case, column)}")
 
 
 def area_of(case):

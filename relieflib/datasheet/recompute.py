@@ -2,6 +2,7 @@
 
 import warnings
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from relieflib import rules
 from relieflib.cause_words import fire_in
@@ -56,29 +57,29 @@ class Case:
         """Required area of one valve [m2], None where it can't be recomputed."""
         return self.sizing.required_area if self.sizing else None
 
-    @property
+    @cached_property
     def letter(self):
         """Letter of the row, from its column or its designation."""
         named = self.row.get("designation")
         return self.row.get("letter") or (named.letter if named else None)
 
-    @property
+    @cached_property
     def kind(self):
         """Kind of device, conventional when not said."""
         return self.row.get("device_type", "conventional")
 
-    @property
+    @cached_property
     def code(self):
         """Code whose limits judge, ASME VIII when not said."""
         return self.row.get("code", "ASME VIII")
 
-    @property
+    @cached_property
     def installation(self):
         """As said; else several valves where the row counts or names more than the first."""
         valves, role = self.row.get("valves", 1.0), self.row.get("role", "first")
         return self.row.get("installation") or installation_of(valves, role)
 
-    @property
+    @cached_property
     def actual_area(self):
         """Actual area of the valve [m2]: as said, or an orifice area that is not its letter's."""
         area = self.row.get("actual_area") or self.row.get("orifice_area")
@@ -86,7 +87,7 @@ class Case:
             return None
         return area
 
-    @property
+    @cached_property
     def basis(self):
         """'effective' or 'certified': as said, else by Kd and the area beside it."""
         said, Kd = self.row.get("basis"), self.row.get("Kd")
@@ -100,7 +101,7 @@ class Case:
         cell = self.row.cells.get("Kd")
         return abs(Kd - self.standard_Kd) <= max(cell.half if cell else 0.0, 5e-4) + 1e-9
 
-    @property
+    @cached_property
     def standard_Kd(self):
         """Kd of API 520-I for the phase and kind of device."""
         if self.kind == "disk":
@@ -111,7 +112,7 @@ class Case:
         loose = phase == "liquid" and self.row.get("certified") is False
         return KD["liquid, not certified" if loose else phase]
 
-    @property
+    @cached_property
     def installed(self):
         """Area of one valve as chosen [m2]: the letter's, or the actual one on its own basis."""
         own = self.row.get("orifice_area") or self.row.get("actual_area")
@@ -125,9 +126,10 @@ class Case:
         """(number, unit) of an SI value, in the unit the row uses for the column."""
         cell = self.row.cells.get(name)
         if cell and cell.kind != "text" and (kind is None or kind == cell.kind):
-            return shown_in(value, cell.unit, cell.kind, self.row.atmosphere), cell.unit
-        kind = kind or (SYMBOLS[name].kind if name in SYMBOLS else COLUMNS[name].kinds[0])
-        unit = self._usual_unit(kind)
+            unit, kind = cell.unit, cell.kind
+        else:
+            kind = kind or (SYMBOLS[name].kind if name in SYMBOLS else COLUMNS[name].kinds[0])
+            unit = self._units.get(kind) or self._usual_unit(kind)
         return shown_in(value, unit, kind, self.row.atmosphere), unit
 
     def half(self, name):
@@ -178,7 +180,12 @@ def recompute(row):
         case.assumed += dict.fromkeys(str(w.message) for w in valid)
     except InputError as error:
         case.trouble = str(error)
+    for name in _BY_FLOW:
+        case.__dict__.pop(name, None)
     return case
+
+
+_BY_FLOW = ("standard_Kd", "basis", "installed")  # found anew once the flow is known
 
 
 def _need(row, *names):

@@ -41,7 +41,7 @@ class _Within:
 
     def __init__(self, grid):
         self.whole, self.lines = grid, grid.lines.head[:FORM_WITHIN]
-        self.european, self.sha256 = grid.european, grid.sha256
+        self.european, self.sha256, self.title = grid.european, grid.sha256, grid.title
         self.remarks, self.lost = list(grid.remarks), list(grid.lost)
         if len(grid.lines) > FORM_WITHIN:
             words = f"is a form of {len(grid.lines)} lines: the first {FORM_WITHIN} were read"
@@ -131,14 +131,18 @@ def _turned(grid, rows, column, values):
     lines += [(number + i, [_cell(grid, r, c) for r in rows]) for i, c in enumerate(values, 1)]
     remark = (number, "is a list on its side: each column was read as a valve")
     remarks = [*grid.remarks, remark]
-    return Grid(lines, remarks, grid.european, grid.sha256, lost=grid.lost)
+    return Grid(lines, remarks, grid.european, grid.sha256, grid.title, lost=grid.lost)
 
 
 def _form(grid, labels):
     """One valve with labels and values, as two lines."""
     heads, values, used = [], [], set(labels)
+    beside = {place: _value_beside(grid, *place, labels) for place in labels}
+    mostly = 2 * sum(value is not None for value, _ in beside.values()) >= len(labels)
     for r, c in sorted(labels):
-        place, unit = _value_place(grid, r, c, labels)
+        place, unit = beside[r, c]
+        if place is None:
+            place = _value_under(grid, r, c, labels, mostly)
         if place is None:
             continue
         text = _cell(grid, *place)
@@ -155,11 +159,23 @@ def _form(grid, labels):
         remarks.append((None, f"not read: {', '.join(left[:12])}{more}"))
     top = grid.lines[min(r for r, _ in labels)][0]
     lines = [(top, heads), (top, values)]
-    return Grid(lines, remarks, grid.european, grid.sha256, lost=grid.lost)
+    return Grid(lines, remarks, grid.european, grid.sha256, grid.title, lost=grid.lost)
 
 
-def _value_place(grid, r, c, labels):
-    """Place of a label's value, right of it or under it, and of a unit that stands by itself."""
+def _value_under(grid, r, c, labels, mostly):
+    """Place of a value under its label; None where most stand right of theirs and it is a text.
+
+    mostly, True for such a form: what stands under an empty field is a note or the next title.
+    """
+    under, text, column = (r + 1, c), _cell(grid, r + 1, c), labels[r, c].column
+    if not text or under in labels:
+        return None
+    number = bool(_NUMERIC.match(text))
+    return under if number or (not mostly and not (column and column.numeric)) else None
+
+
+def _value_beside(grid, r, c, labels):
+    """Place of a label's value right of it, and of a unit that stands by itself; None without."""
     row = [(r, c + i) for i in range(1, REACH + 1)]
     stop = next((i for i, place in enumerate(row) if place in labels), len(row))
     filled = [place for place in row[:stop] if _cell(grid, *place)]
@@ -168,7 +184,4 @@ def _value_place(grid, r, c, labels):
     if others:
         near = next((u for u in units if abs(u[1] - others[0][1]) == 1 and u != others[0]), None)
         return others[0], near
-    under = (r + 1, c)
-    if r + 1 < len(grid.lines) and under not in labels and _cell(grid, *under):
-        return under, None
     return None, None

@@ -1,6 +1,6 @@
 """A check's verdict, and how a stated number is held against a recomputed one."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from relieflib.texts import number_text
 
@@ -8,8 +8,7 @@ VERDICTS = ("agrees", "differs", "not given")
 SEVERITY = {1: "not protected", 2: "may not work as meant", 3: "a number to correct", 4: "to note"}
 
 
-@dataclass(frozen=True, slots=True)
-class Check:
+class Check(NamedTuple):
     """One check: stated and recomputed in the sheet's unit, tolerance in the same unit.
 
     verdict 'agrees', 'differs' or 'not given'; stated and recomputed number, text or None;
@@ -95,8 +94,8 @@ def compare(
     here, unit = case.in_sheet(column, own, kind)
     if cell is None:
         return not_given(name, column, case, recomputed=here, unit=unit, reason=trouble or agrees)
-    tolerance = max(cell.half, chart) + close * abs(own)
-    off = cell.value - own
+    half, off = cell.half, cell.value - own
+    tolerance = (half if half > chart else chart) + close * abs(own)
     stated, _ = case.in_sheet(column, cell.value, cell.kind)
     shown = abs(case.in_sheet(column, own + tolerance, kind)[0] - here)
     level, words = above if off > 0 else below

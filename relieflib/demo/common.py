@@ -1,13 +1,16 @@
 """What the items of the demo plant share: pressures, shells, gases, pumps and pool fires."""
 
 import warnings
+from dataclasses import replace
 
 from relieflib.causes import closed_outlet, exterior_fire_liquid as fire_liquid
 from relieflib.errors import ValidityWarning
 from relieflib.geometry import Vessel
 from relieflib.nozzle.gas import Gas
+from relieflib.study.inputs import AS_WRITTEN
 from relieflib.study.recomputing import load_of
 from relieflib.study.store import cases_of
+from relieflib.working import Working
 
 
 def of_file(plant, tag):
@@ -24,7 +27,9 @@ def of_case(plant, tag, name, **changed):
     new = {key.replace("__", "."): value for key, value in changed.items() if value is not None}
     with warnings.catch_warnings():  # dissolved gas; a parabola far beyond a pump's rated flow
         warnings.simplefilter("ignore", ValidityWarning)
-        return load_of(case, plant, new)
+        load = load_of(case, plant, new)
+    told = [line for line in load.working if not line.source.endswith(AS_WRITTEN)]
+    return replace(load, working=Working(told))
 
 
 def _cases(plant, tag):

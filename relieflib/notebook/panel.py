@@ -16,7 +16,7 @@ Complete use, in one cell of a notebook (`table` may use `shown` for the display
 ...     compute, figures.build_flux_against_back_pressure,
 ...     figures.update_flux_against_back_pressure, table)
 >>> panel.sweep(refuses=["flow would reverse"])  # in the next cell; then panel.numbers()
-7 settings tried in SI and US, 6 computed, 1 refused in words
+7 settings tried, 6 computed, 1 refused in words
 
 The last expression of the cell is `panel`. The contract of the five parts:
 - controls: list of `quantity`, `choice`, `switch`; their names are the keywords of `compute`;
@@ -66,7 +66,7 @@ class Sweep:
 
     def __repr__(self):
         return (
-            f"{self.tried} settings tried in SI and US, {self.computed} computed, "
+            f"{self.tried} settings tried, {self.computed} computed, "
             f"{self.refused} refused in words"
         )
 
@@ -146,8 +146,8 @@ class Panel:
             raise
 
     @one_at_a_time
-    def sweep(self, refuses=(), all_met=True):
-        """Set every control to its ends and middle, every choice, in both unit sets.
+    def sweep(self, refuses=(), all_met=True, unit_sets=UNIT_SETS):
+        """Set every control to its ends and middle, every choice, in these unit sets.
 
         Parameters: refuses, words of the InputErrors that some of these settings rightly meet;
         all_met, False where some of them belong to other panels. For tests: it moves the widgets.
@@ -164,8 +164,9 @@ class Panel:
         ]
         before, unit_set, met = self.values, self.unit_set, []
         try:
+            self._switch_units(unit_sets[0])
             for setting in settings:
-                met += self._try(setting, refuses)
+                met += self._try(setting, refuses, unit_sets)
         finally:
             self._switch_units(unit_set)
             self.set(**before)
@@ -174,15 +175,15 @@ class Panel:
                 raise InputError(f"refuses: no setting was refused with '{words}'")
         return Sweep(len(settings), len(settings) - len(met), len(met), tuple(dict.fromkeys(met)))
 
-    def _try(self, setting, refuses):
-        """Draw one setting in both unit sets; the words it was refused with, if they are known.
+    def _try(self, setting, refuses, unit_sets):
+        """Draw one setting in these unit sets; the words it was refused with, if they are known.
 
         The one on show is drawn first and the other stays, so that nothing is drawn twice.
         """
         unit_set = self.unit_set
         try:
             self.set(**setting)
-            for unit_set in [other for other in UNIT_SETS if other != unit_set]:
+            for unit_set in [other for other in unit_sets if other != unit_set]:
                 self.unit_set = unit_set
         except Exception as error:
             met = [words for words in refuses if words in str(error)]

@@ -182,18 +182,20 @@ def summary(checked):
 
 
 def as_list(checked):
-    """What differs as a list that reads at any width, a valve after the other.
+    """What differs, and what is missing to know, as a list that reads at any width.
 
     Parameters: checked, `FileCheck`. Returns HTML, every text escaped.
     """
     blocks = []
     for row, checks in checked.results:
         bad = [c for c in checks if c.verdict == "differs"]
+        open_ones = [c for c in checks if c.verdict == "not given" and c.severity == 1]
         lines = "".join(
             f"<li><b>{html_text(c.name)}</b>: {_numbers(c)}<br>{html_text(c.reason)}</li>"
-            for c in bad
+            for c in [*bad, *open_ones]
         )
         head = f"{html_text(row.tag)}: " + (f"{len(bad)} differ" if bad else "nothing differs")
+        head += f", {len(open_ones)} not given that decide" if open_ones else ""
         blocks.append(f"<p><b>{head}</b></p>" + (f"<ul>{lines}</ul>" if lines else ""))
     notes = "".join(f"<li>{html_text(p)}</li>" for p in checked.reading.said())
     return "".join(blocks) + (f"<p><b>Reading</b></p><ul>{notes}</ul>" if notes else "")

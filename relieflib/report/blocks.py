@@ -54,7 +54,7 @@ class Table:
     """Columns, rows of text, widths as shares, indices of row headings and of right-set columns.
 
     A cell may hold several lines; 'differs' and 'does not cover' stand out in a column 'verdict' or
-    'consequence'.
+    'consequence'; under, a line in small print across each row, '' for none.
     """
 
     columns: tuple
@@ -63,6 +63,7 @@ class Table:
     heads: tuple = (0,)
     right: tuple = ()
     caption: str = ""
+    under: tuple = ()
 
     def loud(self, column, line):
         """True for a line of a cell that is to stand out."""
@@ -92,6 +93,17 @@ class Figure:
     def bytes(self):
         """The PNG."""
         return self.png() if callable(self.png) else self.png
+
+
+@dataclass(frozen=True)
+class Columns:
+    """Blocks set in small print where they are printed, in two columns as in a newspaper or in one.
+
+    Of two columns, tables, equations and areas among the letters take half of the width.
+    """
+
+    blocks: tuple
+    count: int = 2
 
 
 @dataclass(frozen=True)
@@ -193,14 +205,38 @@ def opening(facts, date):
 _SOURCE = re.compile("[A-Z]{3,}|[0-9]{3}|practice|theory|memory")  # else it explains, names none
 
 
+def numbered(sources):
+    """The documents among some sources, each with its number in the list of sources.
+
+    Parameters: sources, iterable of str. Returns {document: number}.
+    >>> numbered(["API 526; API 520-I (2020), 5.6", "must be below"])
+    {'API 520-I (2020), 5.6': 1, 'API 526': 2}
+    """
+    parts = {part.strip() for source in sources for part in source.split(";")}
+    named = sorted(part for part in parts if _SOURCE.search(part))
+    return {part: number for number, part in enumerate(named, start=1)}
+
+
+def referred(source, numbers):
+    """A source with its documents as numbers of the list of sources.
+
+    Parameters: source, str; numbers as `numbered`. Returns str.
+    >>> referred("API 526; must be below", {"API 526": 2})
+    'must be below [2]'
+    """
+    parts = [part.strip() for part in source.split(";") if part.strip()]
+    found = [str(numbers[part]) for part in parts if part in numbers]
+    words = "; ".join(part for part in parts if part not in numbers)
+    return " ".join(filter(None, (words, f"[{', '.join(found)}]" if found else "")))
+
+
 def closing(sources, prepared_by, date, checked_by="", checked_on=""):
     """The blocks every report ends with: sources, lines to sign, who may sign.
 
     Parameters: sources, iterable of str; prepared_by, str; date; checked_by and checked_on, str,
     who checked the page and when. Returns a list of blocks.
     """
-    parts = {part.strip() for source in sources for part in source.split(";")}
-    named = sorted(part for part in parts if _SOURCE.search(part))
+    named = list(numbered(sources))
     signed = date.isoformat() if prepared_by else ""
     lines = (("prepared by", prepared_by), ("date", signed), ("checked by", checked_by),
              ("date", checked_on), ("remarks", ""), ("", ""))  # fmt: skip
@@ -255,7 +291,7 @@ class LetterStrip:
                          for n, v in values.items())  # fmt: skip
         alt = f"Areas of {label} among the orifice letters D to T: {said}."
         return Figure(partial(self._png, values, unit_set), alt,
-                      f"Required area among the orifice letters: {said}.",
+                      f"{said[0].upper()}{said[1:]}.",
                       tuple(values.items()), unit_set)  # fmt: skip
 
     def _png(self, values, unit_set):
@@ -265,7 +301,7 @@ class LetterStrip:
         show, unit = symbol("area").show, symbol("area").display_unit(unit_set)
         areas = [*values.values(), *LETTERS.values()]
         ax.set(xlim=(show(0.6 * min(areas), unit_set), show(1.6 * max(areas), unit_set)))
-        ax.set_xlabel(f"area, {unit_text(unit)} (log scale)", fontsize=9)
+        ax.set_xlabel(f"area, {unit_text(unit)} (log scale)", fontsize=7.5)
         for (line, letter), area in zip(rungs, LETTERS.values(), strict=True):
             line.set_xdata([show(area, unit_set)] * 2)
             letter.set_x(show(area, unit_set))
@@ -282,23 +318,23 @@ _AT = {"recomputed": 2, "stated": 1, "installed": 0}
 def _strip():
     from relieflib.report.figures import BLUE, INK, SKY, VERMILLION, new_figure
 
-    figure = new_figure((7.1, 1.55))
-    ax = figure.add_axes((0.13, 0.29, 0.85, 0.58))
+    figure = new_figure((3.5, 1.2))  # inches: half a page's width
+    ax = figure.add_axes((0.21, 0.32, 0.77, 0.48))
     ax.set_xscale("log")
     ax.set(ylim=(-0.6, 2.6), yticks=[])
     ax.spines[["top", "right", "left"]].set_visible(False)
-    ax.tick_params(labelsize=8.5)
+    ax.tick_params(labelsize=7.5)
     ax.xaxis.set_major_formatter(lambda x, _: f"{x:,g}".replace(",", " "))
     across, down = ax.get_yaxis_transform(), ax.get_xaxis_transform()
     rungs = [(ax.plot([1, 1], [0, 1], color=SKY, lw=1, transform=down)[0],
-              ax.text(1, 1.03, n, ha="center", fontsize=9, color=BLUE, transform=down))
-             for n in LETTERS]  # fmt: skip
+              ax.text(1, 1.03 + 0.17 * (i % 2), n, ha="center", fontsize=7.5, color=BLUE,
+                     transform=down)) for i, n in enumerate(LETTERS)]  # fmt: skip
     style = {"recomputed": ("D", VERMILLION, VERMILLION), "stated": ("o", INK, "white"),
              "installed": ("s", BLUE, "white")}  # fmt: skip
     dots, words = {}, {}
     for name, (marker, edge, face) in style.items():
-        dots[name] = ax.plot([], [], ls="none", marker=marker, ms=8, mec=edge, mfc=face, mew=1.5,
+        dots[name] = ax.plot([], [], ls="none", marker=marker, ms=6, mec=edge, mfc=face, mew=1.3,
                              zorder=5)[0]  # fmt: skip
-        words[name] = ax.text(-0.015, _AT[name], name, ha="right", va="center", fontsize=9,
+        words[name] = ax.text(-0.015, _AT[name], name, ha="right", va="center", fontsize=7.5,
                               transform=across)  # fmt: skip
     return figure, ax, dots, words, rungs

@@ -7,6 +7,7 @@ from relieflib.expressions import to_mathml
 from relieflib.report.blocks import (
     LONGEST,
     LONGEST_CELL,
+    Columns,
     Contents,
     Equations,
     Figure,
@@ -39,7 +40,8 @@ tbody th{font-weight:normal}
 ol.steps{padding-left:2rem;margin:0}
 ol.steps>li{border-bottom:1px solid #bbb;padding:.35rem 0}
 .eq{font-size:1.15em;padding:.35rem 0;overflow-x:auto}
-.small{font-size:.87em;color:#333;overflow-wrap:anywhere}
+.small,.under td{font-size:.87em;color:#333;overflow-wrap:anywhere}
+.under td{max-width:none}.over th,.over td{border-bottom:0}
 .result{font-weight:bold}
 figure{margin:1rem 0}
 figure img{max-width:100%;height:auto}
@@ -47,12 +49,23 @@ figure img{max-width:100%;height:auto}
 .sign div{border-bottom:1px solid #111;min-height:1.6rem}
 @media (max-width:600px){body{font-size:14px;padding:.6rem}.sign{grid-template-columns:1fr}
  .wide table{min-width:42rem}.wide table.two{min-width:0}}
-@page{margin:15mm 14mm 18mm;@bottom-left{content:ABOUT;font-size:8pt}
+@page{margin:12mm 14mm 15mm;@bottom-left{content:ABOUT;font-size:8pt}
  @bottom-right{content:"page " counter(page) " of " counter(pages);font-size:8pt}}
 @media print{body{font-size:9pt;max-width:none;padding:0}th,td{padding:.1rem .35rem}
- h2{font-size:13pt}h3{font-size:10.5pt}.wide{overflow:visible}
+ h2{font-size:13pt}h3{font-size:10.5pt}.wide{overflow:visible;margin:.4rem 0}
  thead{display:table-header-group}tr,figure,ol.steps>li,.sign,.box{break-inside:avoid}
  h1,h2,h3,h3+p,caption{break-after:avoid}h2.new{break-before:page}
+ h2.new{margin:0 0 .3rem}.columns{columns:2;column-gap:5mm;font-size:7.1pt;line-height:1.13}
+ .columns table,.columns .small,.columns .under td{font-size:7pt}.columns .wide{margin:.2rem 0}
+ .columns.one{columns:1}.columns th,.columns td{padding:.02rem .2rem;min-width:0}
+ .columns h3,.columns caption{font-size:8pt;margin:0;padding:.1rem}
+ .columns p{margin:.2rem 0}.columns figure{margin:0}.columns ol.steps>li{padding:.06rem 0}
+ .columns .eq{font-size:10pt;padding:0;overflow:visible;float:left;margin-right:3mm}
+ .columns ol.steps{list-style:none;padding:0;counter-reset:n}
+ .columns ol.steps>li{overflow:hidden;counter-increment:n}
+ .columns ol.steps>li>div:first-child::before{content:counter(n) ". "}
+ .columns li.short div{display:inline}.over{break-after:avoid}
+ .eq msup>:last-child,.eq msup>:last-child *,.eq msub>:last-child *{font-size:7pt}
  thead th{-webkit-print-color-adjust:exact;print-color-adjust:exact}}
 """
 
@@ -96,8 +109,7 @@ def _html_table(block, number, report):
         f'<th scope="col"{" class=r" * (i in block.right)}>{_escaped(c)}</th>'
         for i, c in enumerate(block.columns)
     )
-    body = "".join(f"<tr>{''.join(_html_cell(block, i, c) for i, c in enumerate(row))}</tr>\n"
-                   for row in block.rows)  # fmt: skip
+    body = "".join(_html_row(block, n, row) for n, row in enumerate(block.rows))
     caption = f"<caption>{_escaped(block.caption)}</caption>" if block.caption else ""
     share = 100 / sum(block.widths)
     widths = "".join(f'<col style="width:{w * share:.3g}%">' for w in block.widths)
@@ -108,6 +120,17 @@ def _html_table(block, number, report):
         f"<colgroup>{widths}</colgroup>"
         f"<thead><tr>{head}</tr></thead><tbody>\n{body}</tbody></table></div>"
     )
+
+
+def _html_row(block, n, row):
+    under = block.under[n] if block.under else ""
+    over = ' class="over"' if under else ""
+    cells = "".join(_html_cell(block, i, c) for i, c in enumerate(row))
+    line = f"<tr{over}>{cells}</tr>\n"
+    if under:
+        words = _escaped(under, LONGEST_CELL)
+        line += f'<tr class="under"><td colspan="{len(row)}">{words}</td></tr>\n'
+    return line
 
 
 def _html_cell(block, i, text):
@@ -125,8 +148,12 @@ def _html_equations(block, number, report):
         line = to_mathml(s["symbol"], s["equation"]) if s["equation"] else ""
         line = f'<div class="eq">{line}</div>' if line else ""
         numbers = f'<div class="small">with {_escaped(s["numbers"])}</div>' * bool(s["numbers"])
-        source = f'<div class="small">{_escaped(s["source"])}</div>' if s["source"] else ""
-        parts.append(f"<li><div>{_escaped(s['symbol'])}, {_escaped(s['meaning'])}</div>{line}"
+        number = s["source"] if s["source"].startswith("[") else ""  # in the list of sources
+        source = "" if number else s["source"]
+        source = f'<div class="small">{_escaped(source)}</div>' if source else ""
+        short = "" if line or numbers else ' class="short"'
+        title = _escaped(f"{s['symbol']}, {s['meaning']} {number}".rstrip())
+        parts.append(f"<li{short}><div>{title}</div>{line}"
                      f'{numbers}<div class="result">{_escaped(s["symbol"])} = '
                      f"{_escaped(s['result'])}</div>{source}</li>")  # fmt: skip
     return f'<ol class="steps">\n{chr(10).join(parts)}\n</ol>'
@@ -137,6 +164,12 @@ def _html_figure(block, number, report):
     alt = html.escape(safe_lines(block.alt.replace("\n", " "))[0])
     return (f'<figure><img alt="{alt}" src="data:image/png;base64,{data}">'
             f"<figcaption>{_escaped(block.caption)}</figcaption></figure>")  # fmt: skip
+
+
+def _html_columns(block, number, report):
+    parts = [_HTML[type(b)](b, f"{number}-{i}", report) for i, b in enumerate(block.blocks, 1)]
+    one = " one" * (block.count == 1)
+    return f'<div class="columns{one}">\n{chr(10).join(parts)}\n</div>'
 
 
 def _html_signatures(block, number, report):
@@ -157,4 +190,5 @@ def _html_contents(block, number, report):
 _HTML = {
     Heading: _html_heading, Paragraph: _html_paragraph, Table: _html_table, Figure: _html_figure,
     Equations: _html_equations, Signatures: _html_signatures, Contents: _html_contents,
+    Columns: _html_columns,
 }  # fmt: skip

@@ -4,7 +4,6 @@
 no network. A teaching and checking aid: decisions belong to licensed practice and local code.
 """
 
-import math
 import re
 from collections import Counter
 from dataclasses import dataclass
@@ -14,9 +13,10 @@ from relieflib.datasheet.changes import changes
 from relieflib.datasheet.columns import COLUMNS
 from relieflib.datasheet.reading import Problem
 from relieflib.datasheet.recompute import recompute
-from relieflib.datasheet.verdict import SEVERITY, Check, digits
+from relieflib.datasheet.verdict import SEVERITY, Check
 from relieflib.errors import InputError
 from relieflib.report.blocks import (
+    Columns,
     Contents,
     Equations,
     Figure,
@@ -27,8 +27,10 @@ from relieflib.report.blocks import (
     Table,
     closing,
     equations,
+    numbered,
     opening,
     png,
+    referred,
     report_date,
     sheet_text,
     si,
@@ -38,8 +40,8 @@ from relieflib.symbols import symbol
 from relieflib.texts import harmless, number_text, unit_text
 from relieflib.units import ATMOSPHERE, PRESSURES
 
-__all__ = ["Contents", "Equations", "Figure", "Heading", "Paragraph", "Report", "Signatures",
-           "Table", "causes_table", "datasheet_report", "safeguard_blocks",
+__all__ = ["Columns", "Contents", "Equations", "Figure", "Heading", "Paragraph", "Report",
+           "Signatures", "Table", "causes_table", "datasheet_report", "safeguard_blocks",
            "sizing_report"]  # fmt: skip
 PAGES = ("differing", "all", "none")
 FEW = 12  # valves up to which each gets its page, unless said otherwise
@@ -102,10 +104,12 @@ def datasheet_report(checked, date=None, prepared_by="", project="", pages=None,
     blocks += [Contents()] if len(full) > FEW or len(checked) > 1 else []
     blocks += _changes(checked[0], earlier) if earlier else []
     blocks += _summary(checked, rows) + [Heading("All valves"), _list_of_valves(rows, full)]
-    strip, sources = LetterStrip(), set()
-    for label, row, checks in full:
-        blocks += _valve(label, row, checks, strip, sources)
-    sources |= {c.source for _, _, checks in rows for c in checks if telling(c)}
+    strip, cases = LetterStrip(), [recompute(row) for _, row, _ in full]
+    sources = {c.source for _, _, checks in rows for c in checks if telling(c)}
+    sources |= {step.source for case in cases if case.sizing for step in case.sizing.working}
+    numbers = numbered(sources)
+    for (label, row, checks), case in zip(full, cases, strict=True):
+        blocks += _valve(label, row, checks, strip, case, numbers)
     blocks += [*_problems(checked), *closing(
         sources, harmless(prepared_by, 200), date, harmless(document.checked_by, 200),
         document.checked_on)]  # fmt: skip
@@ -269,26 +273,27 @@ def _problems(checked):
 # --- one valve ------------------------------------------------------------------------------
 
 
-def _valve(label, row, checks, strip, sources):
-    """The page of one valve."""
-    case = recompute(row)
+def _valve(label, row, checks, strip, case, numbers):
+    """The page of one valve: what differs on top, all else in two columns of small print."""
     unit_set = _unit_set(row)
-    blocks = [Heading(label, new_page=True), _inputs(row), *_recomputed(case), *_verdicts(checks)]
+    small = _recomputed(case)
     if case.required:
-        blocks.append(strip.figure(label, case, unit_set))
-        working = case.sizing.working
-        sources |= {s.source for s in working}
-        blocks += [Heading("Working of the recomputed area", 3), _one_valve(row),
-                   equations(working, unit_set, row.atmosphere)]  # fmt: skip
-    return blocks
+        small.append(strip.figure(label, case, unit_set))
+    small += _the_others(checks, numbers)
+    if case.required:
+        steps = equations(case.sizing.working, unit_set, row.atmosphere).steps
+        steps = tuple(s | {"source": referred(s["source"], numbers)} for s in steps)
+        words = "Working in SI, absolute unless called gauge"
+        small += [Heading(words, 3), *_one_valve(row), Equations(steps)]
+    given = Columns((_inputs(row),), 1)
+    top = [Heading(label, new_page=True), _what_differs_here(checks, numbers), given]
+    return [*top, Columns(tuple(small))]
 
 
 def _one_valve(row):
     valves = row.get("valves") or 1.0
-    share = f" The load is shared by {valves:g} valves: W is one valve's." if valves > 1 else ""
-    words = ("Every number in coherent SI, so that a calculator gives the result; pressures are "
-             "absolute unless called gauge.")  # fmt: skip
-    return Paragraph(words + share)
+    words = f"The load is shared by {valves:g} valves: W is one valve's."
+    return [Paragraph(words)] if valves > 1 else []
 
 
 def _unit_set(row):
@@ -297,18 +302,17 @@ def _unit_set(row):
 
 
 def _inputs(row):
-    """What the sheet states, in its words and in SI; two inputs a line."""
+    """What the sheet states, in its words; three inputs a line."""
     said = []
     for name, column in COLUMNS.items():
         if name in row.cells:
-            said.append((_heading(column), *_as_stated(row.cells[name])))
+            said.append((_heading(column), _as_stated(row.cells[name])))
         elif name in row.unreadable:
-            said.append((_heading(column), "can't be read", ""))
-    half = math.ceil(len(said) / 2)
-    right = [*said[half:], ("", "", "")][:half]
-    lines = tuple((*a, *b) for a, b in zip(said[:half], right, strict=True))
-    columns = ("input", "as stated", "in SI") * 2
-    return Table(columns, lines, (19, 15, 16) * 2, (0, 3), (), "Inputs as stated")
+            said.append((_heading(column), "can't be read"))
+    down = -(-len(said) // 3)
+    said += [("", "")] * (3 * down - len(said))
+    lines = tuple((*a, *b, *c) for a, b, c in zip(*(said[i * down :][:down] for i in range(3))))
+    return Table(("given", "") * 3, lines, (21.3, 12) * 3, (0, 2, 4))
 
 
 def _heading(column):
@@ -322,72 +326,91 @@ def _trade(words):
 
 
 def _as_stated(cell):
-    if cell.kind == "text":
-        return harmless(cell.text, 200), ""
     own = not cell.text.rstrip()[-1:].isdigit() or cell.unit == "-"  # it brings its own unit
-    text = harmless(cell.text) if own else f"{harmless(cell.text)} {unit_text(cell.unit)}"
-    return text, "" if cell.kind == "dimensionless" and cell.unit == "-" else si(
-        cell.value, cell.kind
-    )
+    if cell.kind == "text" or own:
+        return harmless(cell.text, 200)
+    return f"{harmless(cell.text)} {unit_text(cell.unit)}"
 
 
 def _recomputed(case):
     """What sizing makes of the inputs, in the sheet's units and in SI."""
-    rows = []
+    rows, under = [], []
 
     def add(words, name, value, note=""):
-        kind = symbol(name).kind
-        if kind == "dimensionless":
-            rows.append((words, digits(value), "", note))
-        elif value is not None:
-            rows.append((words, sheet_text(*case.in_sheet(name, value)), si(value, kind), note))
+        if value is not None:
+            own = si(value, symbol(name).kind)
+            rows.append((words, sheet_text(*case.in_sheet(name, value)), own))
+            under.append(note)
 
     s = case.sizing
     add("relieving pressure", "pressure", case.pressure, _trade(case.pressure_basis))
     add("back pressure", "back_pressure", case.back_pressure)
     if s:
         add("load of one valve", "mass_flow", s.load.mass_flow)
-        flux = si(s.mass_flux, "mass flux")
-        rows.append(("mass flux of the ideal nozzle", "", flux, s.regime))
-        for name, value in s.factors.items():
-            add(name, name, value, symbol(name).meaning)
         add("required area of one valve", "required_area", s.required_area)
         add("installed area of one valve", "area", case.installed, f"{case.basis} area")
         letter = "none" if case.kind == "disk" else s.letter or "larger than T"
-        rows.append(("smallest sufficient letter", letter, "", s.designation or ""))
+        rows.append(("smallest sufficient letter", letter, s.designation or ""))
+        under.append("")
     notes = [Paragraph(case.trouble, "The area was not recomputed.")] if case.trouble else []
     assumed = harmless("; ".join(case.assumed), 390)
     notes += [Paragraph(assumed + ".", "Assumed.")] if assumed else []
-    columns = ("quantity", "in the sheet's unit", "in SI", "note")
-    done = Table(columns, tuple(rows), (26, 18, 20, 36), (0,), (1, 2), "Recomputed")
+    columns = ("quantity", "sheet's unit", "in SI")
+    done = Table(columns, tuple(rows), (43, 25, 32), (0,), (1, 2), "Recomputed", tuple(under))
     return [done, *notes] if rows else notes
 
 
 _DIFFERENCE = {p + end: p for p in PRESSURES for end in "ga"}  # a tolerance is no gauge pressure
 
 
-def _lines(*texts):
-    return "\n".join(filter(None, texts))
+def _what_differs_here(checks, numbers):
+    """What differs on this sheet, with reason and source, or that nothing does."""
+    rows = []
+    for c in _differing(checks):
+        why = f"{_trade(harmless(c.reason, 370))} {referred(c.source, numbers)}".strip()
+        rows.append((SEVERITY[c.severity], _trade(c.name), *_numbers(c), why))
+    if not rows:
+        return Paragraph("Nothing that is given differs from what was recomputed.")
+    columns = ("consequence", "what differs", "stated", "recomputed", "tolerance",
+               "reason and source")  # fmt: skip
+    return Table(columns, tuple(rows), (14, 16, 10.5, 12.5, 10.5, 36.5), (1,), (2, 3, 4))
 
 
-def _verdicts(checks):
-    rows, left = [], []
-    for c in checks:
-        if not telling(c):
-            left.append(c.name)
-            continue
-        unit = _DIFFERENCE.get(c.unit, c.unit)
-        tolerance = sheet_text(f"± {number_text(c.tolerance, 2)}", unit) if c.tolerance else ""
-        words = SEVERITY[c.severity] if c.verdict == "differs" else ""
-        why = _lines(_trade(harmless(c.reason, 390)), c.source)
-        rows.append((_trade(c.name), sheet_text(_text(c.stated), c.unit),
-                     sheet_text(c.recomputed, c.unit), tolerance, _lines(c.verdict, words),
-                     why))  # fmt: skip
-    columns = ("check", "stated", "recomputed", "tolerance", "verdict", "reason and source")
-    blocks = [Table(columns, tuple(rows), (19, 12, 12, 11, 11, 35), (0,), (1, 2, 3), "Verdicts")]
+def _numbers(check):
+    """Stated, recomputed and tolerance as texts."""
+    unit = _DIFFERENCE.get(check.unit, check.unit)
+    text = sheet_text(f"± {number_text(check.tolerance, 2)}", unit) if check.tolerance else ""
+    stated, own = (sheet_text(v, check.unit) for v in (_text(check.stated), check.recomputed))
+    return stated, own, text
+
+
+def _the_others(checks, numbers):
+    """What agrees and what is not given, in few lines; documents by their number."""
+    blocks, heads = [], {"not given": "Not given, and it may matter", "agrees": "Agrees"}
+    for verdict, caption in heads.items():
+        some = [c for c in checks if c.verdict == verdict and telling(c)]
+        rows, under = zip(*(_in_few_words(c, numbers) for c in some)) if some else ((), ())
+        if rows:
+            columns = ("check", "stated", "recomputed", "source")
+            blocks.append(Table(columns, rows, (44, 19, 22, 15), (0,), (1, 2, 3), caption, under))
+    left = [c.name for c in checks if not telling(c)]
     if left:
         blocks.append(Paragraph(_trade(f"{', '.join(left)}."), "Not given, and no finding:"))
     return blocks
+
+
+def _in_few_words(check, numbers):
+    """The row of a check with the number of its source, and the line under it."""
+    stated, own, tolerance = _numbers(check)
+    source = referred(check.source, numbers)
+    long = "" if source.startswith("[") else source
+    why = "; ".join(filter(None, (_trade(harmless(check.reason, 390)), long)))
+    name = _trade(check.name)
+    if tolerance and why:
+        why = f"{tolerance}; {why}"
+    elif tolerance:
+        name = f"{name}, {tolerance}"
+    return (name, stated, own, "" if long else source), why
 
 
 # --- all causes of one protected system -----------------------------------------------------

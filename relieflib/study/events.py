@@ -77,8 +77,9 @@ def rungs(event_loads, valves):
 def releases(plant, own, event_loads, published):
     """Everything that is relieved together, event by event.
 
-    Each failure of power and air, each cause of one item alone, and each fire zone of the plant's
-    file, whose items all relieve: the worst fire load of each, and once more for every lesser one.
+    Each failure of power and air, each cause of one item alone, each event that the plant's file
+    names, and each of its fire zones, whose items all relieve: the worst fire load of each, and
+    once more for every lesser one.
     Parameters: plant; own, {item: {cause in words: `ReliefLoad`}}; event_loads, as `loads_of`
     gives; published, a function of (item, words) that gives the cause of the published list.
     Returns {event in words: {valve: `ReliefLoad`}}. Source: API 521 (2020), 4.4.13 for fire zones.
@@ -93,7 +94,22 @@ def releases(plant, own, event_loads, published):
                     found[f"{tag}: {words}"] = {device.tag: load}
     for zone in plant.fire_zones.values():
         found |= _fires(plant, zone, {tag: fires[tag] for tag in zone.items if tag in fires})
+    found |= _named(plant, own)
     return {event: lift for event, lift in found.items() if lift}
+
+
+def _named(plant, own):
+    """Events that the file itself names: each device with the load that needs most area."""
+    worst = {}
+    for tag, loads in own.items():
+        for device in _lifting(plant, tag) if loads else ():
+            worst[device.tag] = max(
+                loads.values(), key=lambda x: x.mass_flow / x.stream.mass_flux(0.0)
+            )
+    return {
+        event.tag: {tag: worst[tag] for tag in event.lift if tag in worst}
+        for event in plant.events.values()
+    }
 
 
 def _lifting(plant, tag):

@@ -62,6 +62,7 @@ ARITHMETIC = {
     "product": lambda values: reduce(lambda a, b: a * b, values),
     "ratio": lambda values: reduce(lambda a, b: a / b, values),
 }  # fmt: skip
+AS_WRITTEN = ", as the case says"  # ends the source of a step that no equation of a cause gave
 DEEPEST = 12  # tables inside tables
 _OF = re.compile(r"\s*([A-Za-z_]\w*) of (\S.*?)\s*")
 _FLUIDS = ("fluid", "host", "mixture", "light", "heavy")
@@ -232,7 +233,7 @@ class Inputs:
         found = ARITHMETIC[how](values)
         if name in SYMBOLS:
             words = f"{how} of {', '.join(str(v) for v in raw[how] if not isinstance(v, dict))}"
-            self.steps.append(step(name, found, source=words))
+            self.steps.append(step(name, found, source=f"{words}{AS_WRITTEN}"))
         return found
 
     def _object(self, name, what, rest, path):
@@ -296,7 +297,7 @@ class Inputs:
         _check_arguments(known[by], by, given)
         found = known[by](**given)
         if isinstance(found, ReliefLoad):
-            self.steps += list(found.working)
+            self.steps += [s for s in found.working if s.name != "mass_flow"]
             return found.stream if name == "stream" else found.mass_flow
         if isinstance(found, Working) or (
             isinstance(found, list | tuple) and found and isinstance(found[-1], Step)
@@ -304,7 +305,7 @@ class Inputs:
             self.steps += list(found)
             return found[-1].value
         if name in SYMBOLS and np.ndim(found) == 0 and isinstance(found, int | float):
-            self.steps.append(step(name, found, source=f"{by} of this package"))
+            self.steps.append(step(name, found, source=f"{by}{AS_WRITTEN}"))
         return found
 
     def _part(self, name, made, raw):
@@ -320,7 +321,7 @@ class Inputs:
                 raise InputError(words)
         if name in SYMBOLS and isinstance(made, int | float):
             what = raw.get("is") or raw.get("by")
-            self.steps.append(step(name, made, source=f"{raw['take']} of the {what}"))
+            self.steps.append(step(name, made, source=f"{raw['take']} of the {what}{AS_WRITTEN}"))
         return made
 
 

@@ -8,6 +8,7 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 
 import fuzz_files
+import fuzz_shapes
 
 
 @pytest.mark.parametrize("seed", [1, 2])
@@ -19,3 +20,10 @@ def test_damaged_lists_lose_no_good_row(tmp_path, seed):
 @pytest.mark.skipif(sys.platform == "win32", reason="kills as POSIX has them")
 def test_killed_saves_lose_nothing_and_leave_nothing(tmp_path):
     assert fuzz_files.fuzz_saves(3, 1, tmp_path) == (3, 0, 0)
+
+
+@pytest.mark.parametrize("make", fuzz_shapes.SHAPES, ids=lambda make: make.__name__)
+def test_damaged_sheets_of_every_shape_lose_no_good_valve(make):
+    for seed in ("a", "b", "c"):
+        counts, words = fuzz_shapes.fuzz(make, seed)
+        assert counts[0] >= 1 and counts[1:] == (0, 0, 0), words

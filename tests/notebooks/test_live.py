@@ -1,7 +1,7 @@
 """A live kernel of each notebook: the browser's own messages, and the sweep no reader sees.
 
-The messages move every control of every panel to each end. Then each panel is swept: ends, middle
-and every choice, in both unit sets. Both on a copy: the reader's own panel is never touched.
+The messages move every control of every panel to each end, in SI. Then each panel is swept: ends,
+middle and every choice, in the US set. Both on a copy: the reader's own panel is never touched.
 """
 
 import json
@@ -81,7 +81,7 @@ for _p in _panels:
 print(_json.dumps(_out))
 """
 SWEEP = """
-print(_json.dumps([_p.sweep(refuses=REFUSED, all_met=False).met for _p in _panels]))
+print(_json.dumps([_p.sweep(REFUSED, all_met=False, unit_sets=["US"]).met for _p in _panels]))
 """
 # each form of own numbers keeps its case, and the file recomputed gives the area on show
 KEEPS = """

@@ -50,7 +50,7 @@ def test_a_second_run_changes_no_byte(path, capsys):
     )
     assert panel.metadata == {"image/png": {"alt": "A line."}}
     assert "26.85 °C" in cells[1].outputs[0].text
-    assert cells[2].outputs[0].data["text/plain"].startswith("4 settings tried in SI and US, 4")
+    assert cells[2].outputs[0].data["text/plain"].startswith("4 settings tried, 4")
     assert "Question 1. On a plateau" in cells[3].outputs[0].data["text/plain"]
     for trace in (b"widget", b'execution"', b"/tmp/", b"iopub", str(path.parent).encode()):
         assert trace not in first.replace(PANEL.encode(), b"")
