@@ -214,7 +214,7 @@ def function_of(cause, way="relief_load"):
     >>> function_of("closed_outlet").__name__
     'relief_load'
     """
-    if cause not in _names() | {STATED}:
+    if cause not in {*_names(), STATED}:
         listed = ", ".join([*causes_known(), STATED])
         raise InputError(f"cause = '{harmless(cause, 60)}': use one of {listed}")
     module = _module(cause)
