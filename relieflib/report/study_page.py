@@ -13,6 +13,7 @@ from relieflib.kinds import DISPLAY
 from relieflib.plant import KIND
 from relieflib.report import how_sure_figure
 from relieflib.report.blocks import (
+    Columns,
     Contents,
     Figure,
     Heading,
@@ -407,7 +408,7 @@ def _case(found, item, words, sources, unit_set):
     blocks += [Paragraph(harmless(w, 600), "Mind:") for w in (done.warned if done else ())]
     blocks += _sure(found, item, case, unit_set) if case and case.ranges else []
     atmosphere = found.plant.atmosphere
-    return [*blocks, equations(sizing.working, unit_set, atmosphere)]
+    return [*blocks, Columns((equations(sizing.working, unit_set, atmosphere),), 1)]
 
 
 def _stale(found, case):
