@@ -56,6 +56,7 @@ class StudyForm:
         self.button.on_click(lambda _: tell(self.said, self.open, "Not opened"))
         self.file.on_click(lambda _: tell(self.said, self.keep, "Not filed"))
         self.item.observe(lambda _: self._show(), "value")
+        self.choice.observe(self._chosen, "value")
         row = widgets.Layout(flex_flow="row wrap")
         first = widgets.Box([self.choice, self.path, self.button, self.item], layout=row)
         last = widgets.Box([self.by, self.file], layout=row)
@@ -76,10 +77,21 @@ class StudyForm:
                 raise InputError(f"{harmless(self.choice.value, 80)}: is no longer there")
             found = open_study(there[self.choice.value]).recompute()
         self.found = found
-        self.choice.options = list({DEMO: None, SECOND: None} | own_studies())
+        self._offer(list({DEMO: None, SECOND: None} | own_studies()))
         self.item.options = [WHOLE, *found.items]
         self._show()
         return as_line(found)
+
+    def _chosen(self, _change):
+        self.path.value = ""  # the last word counts: a choice, or a path typed after it
+
+    def _offer(self, names):
+        """New studies of the reader's folder among the choices; what is typed stays."""
+        if names != list(self.choice.options):
+            typed, chosen = self.path.value, self.choice.value
+            self.choice.options = names
+            self.choice.value = chosen if chosen in names else DEMO
+            self.path.value = typed
 
     def keep(self):
         """File today's results of a study of the reader's own; returns words for it."""

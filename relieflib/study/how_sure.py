@@ -308,6 +308,7 @@ def of_case(case, plant=None, area=None, samples=None, seed=1):
     ('stream.temperature'), several that move as one are joined by ' and ', 'back_pressure' is the
     case's own; plant, where it looks up; area, samples and seed as `how_sure`. Returns `HowSure`.
     Raises InputError as it, and in words for a range that can't be read. Source: as `how_sure`.
+    >>> from relieflib.study.case import Case
     >>> gas = {"is": "gas", "pressure": "18 bara", "temperature": "40 °C", "k": 1.3,
     ...        "molar_mass": "5.9 kg/kmol"}
     >>> case = Case("V-1", "closed outlet", "closed_outlet", {"inflow": "3600 kg/h", "stream": gas},
