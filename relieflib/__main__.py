@@ -1,5 +1,7 @@
 """`relieflib check FILE...`: check datasheets from a shell; `relieflib template OUT`: an empty one.
 
+`relieflib compare`: P&ID note, datasheet, load summary and plant file of a valve held together.
+
 `relieflib key --participants 1-20` and `relieflib marks FOLDER`: for the instructor of a class.
 
 `relieflib study FILE`: a study of one's own, recomputed: exit code 0 when every item is covered, 1
@@ -40,9 +42,9 @@ def main(arguments=None):
     if hasattr(sys.stdout, "reconfigure"):
         sys.stdout.reconfigure(errors="replace")
     try:
-        run = {"template": _template, "headings": _headings, "check": _check, "key": _key,
-               "marks": _marks, "workshop": _workshop, "book": _book,
-               "study": _study}  # fmt: skip
+        run = {"template": _template, "headings": _headings, "check": _check, "compare": _compare,
+               "study": _study, "key": _key, "marks": _marks, "workshop": _workshop,
+               "book": _book}  # fmt: skip
         return run[options.command](options)
     except ModuleNotFoundError as error:
         _say(f"needs {error.name}, which this copy lacks", sys.stderr)
@@ -109,9 +111,32 @@ def _parser():
     template = commands.add_parser("template", help="write an empty datasheet to fill in")
     template.add_argument("out", metavar="OUT", help="a new .xlsx file")
     template.add_argument("--units", choices=("SI", "US"), default="SI", help="set of its units")
+    _add_compare(commands)
     _add_study(commands)
     _add_class(commands)
     return parser
+
+
+def _add_compare(commands):
+    compare = commands.add_parser(
+        "compare", help="hold the papers of a valve against each other: at least two of them"
+    )
+    compare.add_argument("--note", metavar="FILE", help="text file with the P&ID note, or with "
+                         "several, an empty line between them")  # fmt: skip
+    compare.add_argument("--note-text", metavar="TEXT", help="the note itself, fields separated "
+                         "by semicolons")  # fmt: skip
+    compare.add_argument("--datasheet", metavar="FILE", help="list of valves, as check reads it")
+    compare.add_argument("--summary", metavar="FILE", help="load summary (CSV)")
+    compare.add_argument("--plant", metavar="FILE", help="plant file (.toml) that places the valve")
+    compare.add_argument("--tag", help="this valve alone; by default each of the notes")
+    compare.add_argument("--item", metavar="TAG", help="what the valve protects, where neither "
+                         "datasheet nor plant file says it")  # fmt: skip
+    compare.add_argument("--set-unit", metavar="UNIT", help="unit of a note's set pressure that is "
+                         "written without one, as the drawing's legend says: barg")  # fmt: skip
+    compare.add_argument("--atmosphere", metavar="P", help="the site's atmosphere with its unit; "
+                         "by default the plant file's, else 1.01325 bara")  # fmt: skip
+    compare.add_argument("--map", metavar="FILE", help="answers to headings that were asked")
+    _add_report(compare, pages=False)
 
 
 def _add_study(commands):
@@ -328,18 +353,19 @@ def _mapping(name):
         raise InputError(f"{_name(Path(name))}: {error}") from None
 
 
-def _add_report(check):
+def _add_report(check, pages=True):
     group = check.add_argument_group(
         "report", "one page to file, with a list of contents where several files are checked"
     )
     group.add_argument(
         "--report", metavar="OUT", help="a new .html (needs no network) or .pdf (A4) file"
     )
-    group.add_argument(
-        "--pages", choices=("differing", "all", "none"),
-        help="valves with a page of their own: what differs or can't be read, all, none; "
-             "by default all of up to 12, the differing ones of more",
-    )  # fmt: skip
+    if pages:
+        group.add_argument(
+            "--pages", choices=("differing", "all", "none"),
+            help="valves with a page of their own: what differs or can't be read, all, none; "
+                 "by default all of up to 12, the differing ones of more",
+        )  # fmt: skip
     group.add_argument("--date", metavar="YYYY-MM-DD", help="date on the report, by default today")
     group.add_argument("--prepared-by", metavar="NAME", default="", help="name on the report")
     group.add_argument("--number", metavar="TEXT", default="", help="document number of the report")
@@ -391,6 +417,135 @@ def _check(options):
         return FAILED
     _report(options, run)
     return run.code
+
+
+def _compare(options):
+    """Hold the papers of one valve or several against each other."""
+    from relieflib.errors import InputError
+    from relieflib.papers import as_text, hold, of_valve
+
+    run, found = _Run(), []
+    try:
+        _check_outputs(options)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # what they say stands in the words of the checks
+            given = _papers(options, run)
+            plant = given["plant"]
+            for tag, note in given.pop("valves"):
+                try:
+                    found.append(hold(of_valve(tag, note, **given)))
+                except InputError as error:
+                    run.failed(str(error))
+    except InputError as error:
+        _say(str(error), sys.stderr)
+        return FAILED
+    for one in found:
+        _say(as_text(one) + "\n")
+        run.codes.add(DIFFERS if one.differs else UNREAD if one.unread else AGREES)
+    _papers_page(options, run, found, plant)
+    return run.code
+
+
+def _papers(options, run):
+    """What the papers hold, and the (tag, note) of each valve."""
+    from relieflib.datasheet import read
+    from relieflib.errors import InputError
+    from relieflib.plant import load_plant
+    from relieflib.summary import read_summary, saved_cases
+    from relieflib.units import ATMOSPHERE
+
+    plant = load_plant(options.plant) if options.plant else None
+    own = plant.site.atmosphere if plant else ATMOSPHERE
+    air = _pressure(options.atmosphere) if options.atmosphere else own
+    notes, rows, cases = _notes(options, run, air), (), None
+    if options.datasheet:
+        reading = read(options.datasheet, air, _mapping(options.map))
+        rows = reading.rows
+        for words in reading.said():
+            _say(f"  {words}")
+    if options.summary:
+        cases = saved_cases(read_summary(options.summary))
+    if sum(map(bool, (notes, options.datasheet, options.summary, options.plant))) < 2:
+        raise InputError("compare: give at least two of --note, --datasheet, --summary, --plant")
+    return {"valves": _valves(options, notes), "rows": rows, "cases": cases, "plant": plant,
+            "item": options.item}  # fmt: skip
+
+
+def _notes(options, run, air):
+    """Every `pid_note.Note` that was given; what can't be read is said."""
+    from relieflib.errors import InputError
+    from relieflib.pid_note import read_notes
+
+    if options.note and options.note_text:
+        raise InputError("--note: give a file or --note-text, not both")
+    if not (options.note or options.note_text):
+        return []
+    words = options.note_text
+    if options.note:
+        try:
+            words = Path(options.note).read_text(encoding="utf-8-sig")
+        except (OSError, UnicodeDecodeError, ValueError):
+            raise InputError(f"{_name(Path(options.note))}: can't be read as text") from None
+    found, unread = read_notes(words, air, options.set_unit)
+    for sentence in unread:
+        run.failed(sentence)
+    if not found:
+        raise InputError("--note: none could be read")
+    return [note for note, _ in found]
+
+
+def _valves(options, notes):
+    """(tag, note) of the valves to hold: the one that is named, or each that has a note."""
+    from relieflib.errors import InputError
+    from relieflib.pid_note import plain, split_tag
+
+    if not options.tag and not notes:
+        raise InputError("--tag: name the valve, since there is no note")
+    if not options.tag:
+        return [(note.tag, note) for note in notes]
+    tag = split_tag(options.tag)[0]
+    same = [note for note in notes if plain(note.tag) == plain(tag)]
+    if notes and not same:
+        raise InputError(f"--tag {tag}: no note names it")
+    return [(options.tag, same[0] if same else None)]
+
+
+def _papers_page(options, run, found, plant):
+    """Write the page to file, where it is asked for and anything was held."""
+    from relieflib.errors import InputError
+    from relieflib.report.page import Document
+    from relieflib.report.papers_page import papers_report
+
+    if not options.report or not found:
+        return
+    names = {"P&ID note": options.note, "datasheet": options.datasheet,
+             "load summary": options.summary, "plant file": options.plant}  # fmt: skip
+    files = [(words, Path(name).name) for words, name in names.items() if name]
+    if options.set_unit:
+        files.append(("unit of a set without one", f"{options.set_unit}, as told"))
+    filed_as = Document(options.number, options.revision, options.checked_by, options.checked_on)
+    try:
+        report = papers_report(found, options.date, options.prepared_by, options.project, filed_as,
+                               files, _details(found, plant))  # fmt: skip
+        report.save(options.report)
+    except InputError as error:
+        run.failed(str(error))
+        return
+    _say(f"report: {_name(Path(options.report))}")
+
+
+def _details(found, plant):
+    """{tag: blocks of its drawn detail} of the valves that the plant places."""
+    from relieflib.papers.paper import PLACED
+    from relieflib.report.blocks import Heading
+    from relieflib.report.detail import detail_of
+
+    drawn = {}
+    for one in found:
+        for paper in (p for p in one.papers if p.kind == PLACED and p.checks):
+            detail = detail_of(plant, paper.said["tag"].value, paper.checks)
+            drawn[one.tag] = [Heading("Where it stands", 3), detail.block()]
+    return drawn
 
 
 def _plant(name, files, atmosphere, mapping):
@@ -562,7 +717,7 @@ def _check_outputs(options):
     from relieflib.errors import InputError
 
     for name, ends in (("export", (".csv", ".xlsx")), ("report", (".html", ".pdf"))):
-        out = getattr(options, name)
+        out = getattr(options, name, None)
         if out and not out.lower().endswith(ends):
             raise InputError(f"--{name} {out}: must end in {' or '.join(ends)}")
         if out and Path(out).exists():
@@ -571,7 +726,7 @@ def _check_outputs(options):
             raise InputError(f"{out}: can't be written: there is no such folder")
     for name in ("pages", "date", "prepared_by", "project", "number", "revision", "checked_by",
                  "checked_on"):  # fmt: skip
-        if getattr(options, name) and not options.report:
+        if getattr(options, name, None) and not options.report:
             raise InputError(f"--{name.replace('_', '-')}: goes with --report")
     for name in ("date", "checked_on"):
         given = getattr(options, name)

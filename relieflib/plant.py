@@ -20,14 +20,20 @@ from relieflib.units import ATMOSPHERE, GRAVITY, absolute, to_si
 
 # Keys beside those of the table of symbols -> kind of quantity; "text" and "number" have no unit.
 _KINDS = {
-    "text": "name service coolprop fluid phase from to pump bus agitator_bus orientation head_type"
-    " reaction condenser reboiler hot_fluid hot_side cold_fluid suction discharge upstream"
-    " downstream upstream_class downstream_class pipe_class fails nominal_size host protects kind"
-    " designation sized_for certified_for destination takes joins header items vents_to"
-    " drain_source device lift",
-    "number": "count spare latitude trays tubes vent_elbows inlet_elbows outlet_elbows"
-    " reflux_ratio FL xT k Z elbows tees K vapour_passes relative_humidity radiated_fraction"
-    " oxygen_percent",
+    "text": "tag name service coolprop fluid phase from to pump bus agitator_bus orientation"
+    " head_type reaction reason condenser reboiler hot_fluid hot_side cold_fluid suction discharge"
+    " upstream downstream upstream_class downstream_class pipe_class fails nominal_size host"
+    " protects kind designation sized_for certified_for destination takes joins header items"
+    " vents_to drain_source device tapped_on tapping secured position interlock passes"
+    " enters_header orientation bonnet_vent body_drain sensing discharge_direction disturbance"
+    " from_side to_side lift",
+    "yes or no": "liquid_case inlet_drains_back outlet_drains_away low_point_drained weep_hole"
+    " rain_cover water_may_stand winterised may_solidify traced supported test_access telltale",
+    "whole number": "in_duty spare",
+    "parts": "inlet outlet parts valve_inlets valve_outlets",
+    "number": "count latitude trays tubes vent_elbows inlet_elbows outlet_elbows reflux_ratio"
+    " FL xT k Z elbows tees K vapour_passes relative_humidity radiated_fraction oxygen_percent"
+    " disturbance_diameters",
     "gauge pressure": "rating_gauge lowest_pressure_gauge highest_pressure_gauge hot_mawp_gauge"
     " return_pressure_gauge bottom_pressure_gauge hot_pressure_gauge cold_mawp_gauge"
     " cold_pressure_gauge suction_pressure_gauge discharge_pressure_gauge"
@@ -44,7 +50,8 @@ _KINDS = {
     " feed_elevation droplet_diameter seal_depth"
     " tube_outside_diameter tube_inside_diameter tube_length height inlet_diameter inlet_length"
     " outlet_diameter outlet_length inlet_height vent_diameter vent_length exit_diameter"
-    " exit_height platform_distances platform_heights",
+    " exit_height platform_distances platform_heights height_above_header discharge_height",
+    "pressure difference": "tapping_drop line_drop static_head",
     "volume": "volume tray_holdup cold_volume slops",
     "area": "jacket_area",
     "mass": "batch_mass tray_liquid sump_liquid drum_liquid",
@@ -122,6 +129,15 @@ SECTIONS = {
     "rupture_disks": f"{_DEVICE} diameter burst_pressure_gauge elevation"
     " ? inlet_length outlet_diameter outlet_length outlet_elbows joins",
     "tank_vents": f"{_DEVICE} set_pressure_gauge set_vacuum_gauge",
+    # Where each relief device stands, ways that stay open between items, items that need none:
+    # `position.placement` says what each key means.
+    "placements": "inlet ? service tapped_on in_duty spare outlet valve_inlets valve_outlets"
+    " tapping liquid_case tapping_drop disturbance disturbance_diameters inlet_drains_back"
+    " outlet_drains_away low_point_drained enters_header height_above_header orientation"
+    " bonnet_vent body_drain weep_hole rain_cover discharge_height discharge_direction"
+    " water_may_stand winterised may_solidify traced sensing supported test_access",
+    "connections": "from to ? service from_side to_side parts line_drop static_head",
+    "unprotected": "reason",
 }
 _SITE = "name atmosphere ? ambient_temperature highest_ambient_temperature solar_flux latitude"
 # What a study keeps in the same file, which `relieflib.study` reads.
@@ -129,7 +145,7 @@ STUDY = ("study", "considered", "cases")
 TAKES = ("gas", "liquid", "two-phase")  # what a header is meant for
 COMPONENTS = ("hydrogen", "methane", "propane", "naphtha")
 _OWN_TABLES = ("fluids", "streams", "headers", "utilities", "pipe_classes", "sources", "fire_zones",
-               "events")  # fmt: skip
+               "placements", "connections", "unprotected", "events")  # fmt: skip
 
 
 class Item(SimpleNamespace):
@@ -138,7 +154,8 @@ class Item(SimpleNamespace):
 
 class Plant:
     """A plant: `site`, `items`, and `fluids`, `streams`, `headers`, `utilities`, `pipe_classes`,
-    `sources`, `fire_zones`, `events`; `study`, what the file keeps of a study, as written.
+    `sources`, `fire_zones`, `placements`, `connections`, `unprotected`, `events`; `study`, what the
+    file keeps of a study, as written.
 
     `plant["V-101"]` is an item by its tag; `plant.of("pumps")` lists a section in the file's order.
     """
@@ -440,8 +457,17 @@ def read_value(key, value, where, atmosphere=ATMOSPHERE):
     for a message; atmosphere [Pa]. Returns float, str or list. Raises InputError in words.
     """
     kind = KIND[key]
+    if kind == "parts" and isinstance(value, dict):
+        return _table(key, value, where, atmosphere)
     if isinstance(value, list):
         return [read_value(key, one, where, atmosphere) for one in value]
+    if kind in ("yes or no", "whole number"):
+        if type(value) is not (bool if kind == "yes or no" else int):
+            words = "true or false" if kind == "yes or no" else "a whole number"
+            raise InputError(f"{where}: {key} = {value!r}: must be {words}")
+        return value
+    if kind == "parts":
+        raise InputError(f"{where}: {key} = {value!r}: must be a list of tables")
     if kind in ("number", "dimensionless"):
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise InputError(f"{where}: {key} = {value!r}: must be a number without a unit")
@@ -449,6 +475,14 @@ def read_value(key, value, where, atmosphere=ATMOSPHERE):
     if not isinstance(value, str):
         raise InputError(f"{where}: {key} = {value!r}: write it as text, a quantity with its unit")
     return value if kind == "text" else _quantity(key, value, kind, where, atmosphere)
+
+
+def _table(key, values, where, atmosphere):
+    """A part of a way: a table inside a list, its values in SI."""
+    unknown = [name for name in values if name not in KIND]
+    if unknown:
+        raise InputError(f"{where}, {key}: key '{unknown[0]}' is not known here")
+    return {name: read_value(name, value, where, atmosphere) for name, value in values.items()}
 
 
 def _quantity(key, text, kind, where, atmosphere):

@@ -189,6 +189,19 @@ TIP_SPEED = Rule("speed at an unassisted tip, at its peak", 0.5, "of the speed o
 HEADER_MOMENTUM = _measure("density times velocity squared in a header", 200.0, "kPa", _DP, "",
                            NONE, seen=PRACTICE)  # fmt: skip
 
+# ---- where a valve stands: straight pipe before it, on a line that flows; an open end
+_STRAIGHT = "turbulence in the inlet line (restated)"
+STRAIGHT_ELBOW = Rule("straight pipe after an elbow", 10.0, "diameters", API_520_2, _STRAIGHT,
+                      MEMORY, "number", "10")  # fmt: skip
+STRAIGHT_ELBOWS = Rule("straight pipe after two elbows in a plane", 15.0, "diameters", API_520_2,
+                       _STRAIGHT, MEMORY, "number", "15")  # fmt: skip
+STRAIGHT_PLANES = Rule("straight pipe after two elbows not in a plane", 20.0, "diameters",
+                       API_520_2, _STRAIGHT, MEMORY, "number", "20")  # fmt: skip
+STRAIGHT_CONTROL = Rule("straight pipe after a control valve", 25.0, "diameters", API_520_2,
+                        _STRAIGHT, MEMORY, "number", "25")  # fmt: skip
+OPEN_END_ABOVE = _measure("open end above the highest place for people nearby", 3.0, "m", "length",
+                          "", NONE, seen=PRACTICE)  # fmt: skip
+
 # ---- how much of a valve is used
 SMALL_SHARE = Rule("share of the area below which a valve chatters", 0.25, "of the area", NONE,
                    seen=PRACTICE)  # fmt: skip

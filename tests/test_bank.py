@@ -118,6 +118,10 @@ BY_HAND = {  # SI, by hand from the numbers of the question
         5.3166e-9 - 293.15 * 3.0063e-3**2 / (502.6 * 2636)),
     ("33", "overshoot"): lambda i: 0.05 * i["rise_rate"],
     # lambda T/2 times 0.1 a year; ((1 - b) x)^2/3 + b x/2; x^2/3; half of the time less 1.5 s
+    # 42: 1.1 MAWP less drop and head, over 1.1 (one valve: 10 %); areas by their definitions
+    ("42", "two items"): lambda i: (1.1 * i["mawp_gauge"] - i["line_drop"] - 0.3e5) / 1.1,
+    ("42", "small event"): lambda i: i["required_area"] / 1840.6e-6,
+    ("42", "wasted"): lambda i: 2 * 1.838 * 0.0254**2 / i["required_area"],  # API 526: K, in2
     ("53", "one channel"): lambda i: 0.1 / 31_536_000 * i["undetected_rate"] * 15_768_000,
     ("53", "common cause"): lambda i: (0.95 * i["undetected_rate"] * 31_536_000) ** 2 / 3
     + 0.05 * i["undetected_rate"] * 15_768_000,
@@ -442,6 +446,11 @@ def planted(place, slip, unit, number=5):
     (("33", "squeezed"), lambda i, r: 3.0063e-3 * i["heat_rate"] / (502.6 * 2636 * 5.3166e-9) / 1e5,
      "bar/s", "kappa_T was taken"),
     (("33", "stays open"), lambda i, r: i["rated_flow"] * 3600 * 0.9, "kg/h", "GAUGE"),
+    (("42", "two items"), lambda i, r: i["mawp_gauge"] / 1e5, "barg", "left out"),
+    (("42", "two items"), lambda i, r: (i["mawp_gauge"] - i["line_drop"]) / 1e5 - 0.3, "barg",
+     "while it relieves"),
+    (("42", "small event"), lambda i, r: 1 / r, "-", "divided by required"),
+    (("42", "wasted"), lambda i, r: 1.5 * r, "-", "spare was counted"),
     (("53", "one channel"), lambda i, r: 2 * r * 31_536_000, "1/y", "lambda T was taken"),
     (("53", "common cause"), lambda i, r: (i["undetected_rate"] * 31_536_000) ** 2 / 3, "-",
      "beta was left out"),

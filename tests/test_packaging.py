@@ -134,7 +134,7 @@ FLOORS = [
     {"disposal"},
     {"pressure_in_time"},
     {"slips", "summary", "datasheet", "plant", "credible", "safeguard", "pid_note"},
-    {"protection"}, {"study"}, {"report"}, {"demo"}, {"asking"},
+    {"position", "protection"}, {"study"}, {"papers"}, {"report"}, {"demo"}, {"asking"},
     {"questions", "marking", "the_set", "book", "workshop"}, {"notebook"}, {"__main__"},
 ]  # fmt: skip
 SHELL = {"ipywidgets", "matplotlib", "IPython"}

@@ -1,5 +1,7 @@
 """The note beside a valve on the P&ID: written, read back, held against the sizing."""
 
+import contextlib
+import time
 from dataclasses import replace
 
 import pytest
@@ -35,6 +37,68 @@ def differing(words, **more):
 def test_spellings_of_a_right_note(words):
     found = verdicts(words, required_area=1592e-6)
     assert set(found.values()) == {"agrees"} and len(found) == 10
+
+
+# spellings of drawings, common practice, no source; each read by hand: tag, letters, number,
+# duty, spare, designation, set [bar gauge], classes
+AS_DRAWN = [
+    ('PSV-105A/B\n3"L4"\n300# x 150#\nSP=16 barg', "AB", 2, None, "3L4", 16, (300, 150)),
+    ('PSV-105 A/B; 2 x 3" L 4"; SET PRESSURE 16 barg', "AB", 2, None, "3L4", 16, None),
+    ("PSV-105A; PSV-105B; 3” x L x 4”; SET @ 16 BAR(G)", "AB", 2, None, "3L4", 16, None),
+    ("PSV\n105 A/B\n(1+1)\n3L4", "AB", 2, (1, 1), "3L4", None, None),
+    ("PSV-105 A & B, 2 OFF 3L4, SET PRESS. = 1600 KPAG, CASE: FIRE, TO FH", "AB", 2, None, "3L4",
+     16, None),
+    ("PSV-105A / PSV-105B 2 x 100 % 3 L 4 CL300 x CL150 SP 16 barg", "AB", 2, (1, 1), "3L4", 16,
+     (300, 150)),
+    ("DN80 L DN100; PSV-105; S.P. 16 barg", "", None, None, "3L4", 16, None),
+    ("80L100 PSV-105 SET AT 1.6 MPag", "", None, None, "3L4", 16, None),
+    ('1 x 1-1/2" G 2-1/2"; PSV-105; 300/150#', "", 1, None, "1-1/2 G 2-1/2", None, (300, 150)),
+    ("PSV-105A/B/C; 3 x 50 %; 6R8; 600#", "ABC", 3, (2, 1), "6R8", None, (600, None)),
+    ("2 x 3L4 + 1 spare; PSV-105 A/B/C", "ABC", 3, (2, 1), "3L4", None, None),
+    ("(2) 3L4; PSV-105; 1 operating + 1 standby", "", 2, (1, 1), "3L4", None, None),
+    ("PSV-105 A/B\n3L4\nPSV-105 A/B", "AB", 2, None, "3L4", None, None),
+    ("PSV-105 4 in x P x 6 in 150#RF x 150#RF", "", None, None, "4P6", None, (150, 150)),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("words, letters, number, roles, size, pset, classes", AS_DRAWN)
+def test_spellings_of_drawings(words, letters, number, roles, size, pset, classes):
+    note = parse_note(words)
+    assert (note.tag, "".join(note.suffixes), note.number) == ("PSV-105", letters, number)
+    assert (None if roles is None else roles) == (
+        None if note.duty is None else (note.duty, note.spare)
+    )
+    assert {str(d) for _, d in note.groups} == {size}
+    assert note.sets == (() if pset is None else (pytest.approx(pset * 1e5),))
+    assert (note.inlet_class, note.outlet_class) == (classes or (None, None))
+    again = parse_note("\n".join(pid_note.note_lines(note)))
+    assert pid_note.note_lines(again) == pid_note.note_lines(note)
+
+
+@pytest.mark.parametrize("words, says", [
+    ("PSV-105 A/B; PSV-106", "twice: PSV-105 and PSV-106"), ("PSV-1; 2 x 30 %", "do not make 100"),
+    ("PSV-1; 175# x 150#", "flange class"), ("PSV-1; SP=16", "number and its unit"),
+    ("PSV-1; 1 duty; (1+1)", "'duty' twice"), ("PSV-1; + 1 spare", "beside no valve"),
+    ("PSV-1; SET 16 barg; SP=16 barg", "'sets' twice"), ("PSV-1; 3L4; 3K4", "'groups' twice"),
+    ("PSV-1; CASE:", "nothing stands after"), ("PSV-1; 300#; 150#", "'inlet_class' twice"),
+])  # fmt: skip
+def test_spellings_that_say_nothing_sure_are_refused(words, says):
+    with pytest.raises(InputError, match=says):
+        parse_note(words)
+
+
+def test_a_set_without_a_unit_takes_the_drawings_own():
+    assert parse_note("PSV-1; SP=16", unit="barg").sets == (16e5,)
+    assert parse_note("PSV-1; SP=16 bara", unit="barg").sets[0] == pytest.approx(16e5 - 101325)
+
+
+@pytest.mark.parametrize("piece", ["1 ", "1 x ", "PSV; ", " ", "1/", "SET ", "3L4 ", "(1 + ", "A-",
+                                   "300# x ", "1 1/2 ", " / A", "3 L "])  # fmt: skip
+def test_a_long_note_is_read_or_refused_in_time(piece):
+    begun = time.process_time()
+    with contextlib.suppress(InputError):
+        parse_note(("PSV-1 " + piece * 2000)[: pid_note.LONGEST])
+    assert time.process_time() - begun < 3.0  # measured: 0.6 s at most; a runaway takes minutes
 
 
 # by hand, each with the names of what is wrong

@@ -67,6 +67,10 @@ BY_HAND = {
     "TAIL_PIPE_SPEED": 0.8,  # API 521, from memory
     "HEADER_SPEED": 0.5, "TIP_SPEED": 0.5,  # API 521 flare text, from memory: inputs, not law
     "HEADER_MOMENTUM": 200e3,  # owners' limit, of the order of 200 kPa; common practice, no source
+    # API 520-II, straight pipe after what turns or throttles the flow, from memory
+    "STRAIGHT_ELBOW": 10.0, "STRAIGHT_ELBOWS": 15.0, "STRAIGHT_PLANES": 20.0,
+    "STRAIGHT_CONTROL": 25.0,
+    "OPEN_END_ABOVE": 3.0,  # common practice, no source
     "SMALL_SHARE": 0.25, "DOUBTFUL_SHARE": 0.30,  # common practice, no source
     "STEAM_K": 1.135, "SUPERHEATED_K": 1.3,  # ratios of critical pressure 0.577 and 0.546
     "FIRE_HEIGHT": 7.6,  # API 521 (2020), 4.4.13: 25 ft

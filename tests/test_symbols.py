@@ -4,6 +4,7 @@ import importlib
 import inspect
 import pkgutil
 import re
+from pathlib import Path
 
 import pytest
 
@@ -117,3 +118,13 @@ def test_quantities_once_filed_as_plain_numbers_change_with_the_unit_set(name, v
 def test_unknown_name():
     with pytest.raises(ValueError, match="not in the table"):
         symbol("pressure_of_life")
+
+
+def test_no_name_stands_twice():
+    rows = (
+        (Path(relieflib.__file__).parent / "tables/symbols.txt")
+        .read_text(encoding="utf-8")
+        .splitlines()
+    )
+    names = [row.split("|")[0].strip() for row in rows if "|" in row and row[0] != "#"]
+    assert len(names) == len(set(names)), {n for n in names if names.count(n) > 1}

@@ -12,7 +12,9 @@ class Check(NamedTuple):
     """One check: stated and recomputed in the sheet's unit, tolerance in the same unit.
 
     verdict 'agrees', 'differs' or 'not given'; stated and recomputed number, text or None;
-    severity 1 to 4, see `SEVERITY`: what it would mean if it differs.
+    severity 1 to 4, see `SEVERITY`: what it would mean if it differs; places on a drawing that it
+    speaks of, as `position.placement.Placement.places` names them, also ('valve', None, 0) for the
+    valve itself and ('end', None, 0) where its way ends.
     """
 
     name: str
@@ -24,6 +26,7 @@ class Check(NamedTuple):
     reason: str = ""
     source: str = ""
     severity: int = 4
+    places: tuple = ()
 
 
 def verdict(good):

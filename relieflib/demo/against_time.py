@@ -206,6 +206,11 @@ def _sump(plant):
                    body.volume_of(item.normal_level) + more)  # fmt: skip
 
 
+def _ends(held, limit):
+    """Pressures over which heat is tabulated, the limit among them [Pa]."""
+    return 0.95 * held.pressure, limit, 1.3 * limit
+
+
 def loss_of_cooling(plant):
     """C-101 without its condenser, the steam on: all of the reboiler's heat, as its pinch allows.
 
@@ -213,8 +218,7 @@ def loss_of_cooling(plant):
     """
     held, limit = _sump(plant), plant.relieving_pressure("C-101")
     clean, surface, hot = column.clean_reboiler(plant)
-    ends = (0.9 * held.pressure, limit, 1.3 * limit)
-    heat = sources.loss_of_cooling(held.fluid, clean, surface, hot, ends)
+    heat = sources.loss_of_cooling(held.fluid, clean, surface, hot, _ends(held, limit))
     return Setting(demo.cases(plant, "C-101")["loss of cooling"], held, heat, limit)
 
 
@@ -224,7 +228,7 @@ def abnormal_heat_input(plant):
     clean, surface, hot = column.clean_reboiler(plant)
     heat = sources.abnormal_heat_input(
         held.fluid, lambda T: heat_input.exchanger_heat(clean, surface, hot, T)[-1].value,
-        (0.9 * held.pressure, limit, 1.3 * limit), plant["E-102"].duty)  # fmt: skip
+        _ends(held, limit), plant["E-102"].duty)  # fmt: skip
     return Setting(demo.cases(plant, "C-101")["abnormal heat input"], held, heat, limit)
 
 

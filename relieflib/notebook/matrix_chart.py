@@ -32,7 +32,7 @@ from relieflib.report.sketch import (
 )
 from relieflib.safeguard import COVERS, FAILS, UNKNOWN
 
-MOST_CAUSES, MOST_COLUMNS, SUBJECTS = 12, 5, 8
+MOST_CAUSES, MOST_COLUMNS, SUBJECTS = 12, 5, 9
 # verdict -> edge, face, hatch, sign
 LOOKS = {
     COVERS: (GREEN, "#D9F0E8", "", "✓"),

@@ -48,9 +48,10 @@ def own_panel(plant, cause, controls, inputs_of, rows=(), also=None, after=None,
     Parameters: plant, for the site's air; cause, module of `relieflib.causes`; controls, with those
     of `valve_controls`; inputs_of(**values) gives the inputs of the cause's function by name, SI,
     tables as a case has them, and beside them what else a case says (`way`, `when`, `edition`,
-    `why`); rows as `area_panel`; also, {words: a function as inputs_of} shown beside it, not kept;
+    `why`); rows as `area_panel`; also, {words: a function as inputs_of} shown beside it, kept too
+    where it needs more area;
     after(load, **values), steps added to what the panel shows; more as `area_panel`. The panel's
-    `case_of(values)` gives the `Case`. Returns `Panel`.
+    `case_of(values)` gives the `Case`, its `beside` those of also. Returns `Panel`.
     """
 
     def case_of(values, inputs=inputs_of):
@@ -72,6 +73,8 @@ def own_panel(plant, cause, controls, inputs_of, rows=(), also=None, after=None,
 
     panel = area_panel(controls, loads, rows, valve, back, edition=edition, **more)
     panel.case_of = case_of
+    panel.beside = {words: (lambda values, inputs=inputs: case_of(values, inputs))
+                    for words, inputs in (also or {}).items()}  # fmt: skip
     return panel
 
 

@@ -123,14 +123,30 @@ class OwnNumbers:
         can't take it, which is then as it was.
         """
         case, sizing = self.case(item, name, note, who), self._sizing_of(self.panel.result)
+        larger = self._larger(case)
         kept = add_case(self.path, case)
         OwnNumbers.who = case.who
         said = f"'{kept}' of {case.item} in {self.path}"
+        for one in larger:
+            said += f"; '{add_case(self.path, one)}' needs more area and is kept beside it"
         try:
             append_row(summary_path(), summary_row(sizing, case.item, case.note, cause=kept))
         except InputError as problem:  # the case itself is kept
             return f"{said}; but no row of the load summary: {problem}"
         return f"{said}, and a row of {summary_path().name}"
+
+    def _larger(self, case):
+        """Cases on show beside this one that need more area than it: the panel's case alone would
+        then say too little.
+        """
+        areas = self.panel.result.get("areas", {}) if isinstance(self.panel.result, dict) else {}
+        own = next(iter(areas.values()), None) or 0.0
+        return [
+            replace(make(self.panel.values), item=case.item, name=f"{case.name}, {words}",
+                    note=case.note, who=case.who, date=case.date)
+            for words, make in getattr(self.panel, "beside", {}).items()
+            if (areas.get(words) or 0.0) > own
+        ]  # fmt: skip
 
     def _clicked(self, _button):
         def act():

@@ -44,6 +44,7 @@ IN_VIEW, MOST = (7.2, 3.9), 12  # inches; openings on show
 SMALLEST, LARGEST = 0.5, 4.0  # of the required area, ends of the control
 _LEVELS = (("limit", "-", VERMILLION), ("set", "--", INK), ("reseat", ":", GREY))
 _NONE = "no device"
+_FEW = ("pop", "proportional", "disk")  # a pilot does what these do, where no line is lossy
 
 
 def in_time(sizing, contents, source, *, limit_pressure, time=None, area_multiple=1.0,
@@ -80,7 +81,7 @@ def in_time(sizing, contents, source, *, limit_pressure, time=None, area_multipl
     controls = [
         *more,
         quantity("area_multiple", area_multiple, SMALLEST, LARGEST, step=0.05),
-        choice("kind", [*KINDS, _NONE], kind or "pop", label="device"),
+        choice("kind", [*(KINDS if full else _FEW), _NONE], kind or "pop", label="device"),
     ]
     if full:
         controls += [
@@ -181,8 +182,8 @@ def build_in_time(figure, result, unit_set="SI", atmosphere=ATMOSPHERE):
         for _, line, color in _LEVELS
     ]  # fmt: skip
     figure.legend([artists["course"], artists["bare"]], ["with device", "without"],
-                  loc="center left", bbox_to_anchor=(0.845, 0.23), frameon=False,
-                  fontsize=SMALL)  # fmt: skip
+                  loc="center left", bbox_to_anchor=(0.842, 0.23), frameon=False,
+                  fontsize=SMALL, handlelength=1.6)  # fmt: skip
     for ax in axes:
         ax.spines[["top", "right"]].set_visible(False)
         ax.tick_params(labelsize=SMALL)

@@ -62,6 +62,9 @@ class Valve:
         As `Device`.
     disk_line : Line, optional
         Whole line of a rupture disk alone, which then decides what it passes.
+    position : safeguard.Reason, optional
+        Where it stands, as `position.reasons.reason_of` finds it on the drawing; None for not
+        given, which is said beside the verdict and does not change it.
 
     Raises
     ------
@@ -100,6 +103,7 @@ class Valve:
     Kc: float = 1.0
     atmosphere: float = ATMOSPHERE
     disk_line: Line | None = None
+    position: object = field(default=None, repr=False)
 
     def __post_init__(self):
         if type(self.count) is not int or not 1 <= self.count <= orifices.MOST_VALVES:

@@ -6,6 +6,10 @@ stands in its header, inlet line and outlet line keep their limits at rated flow
 may go where it is led. In a fire on gas there is an eighth, which no valve can answer for: the
 wall, that no liquid cools. What was not given is not known, and a safeguard that is not known is
 none. What is limited, and by how much, is asked of `valve_questions`.
+
+Where the valve stands on the drawing is a reason more: a fault there that leaves the item without
+protection is one that no area mends. Where nobody has given it, it is said and changes no verdict:
+whoever asks of a valve without a drawing asks of the valve alone.
 """
 
 from dataclasses import dataclass, field
@@ -214,6 +218,7 @@ def cover(valve: Valve, load: ReliefLoad) -> Cover:
     ]
     if load.dry_wall:
         reasons.append(Reason("wall", UNKNOWN, DRY_WALL, DRY_SOURCE))
+    reasons.append(_position_reason(valve))
     where = _destination_reason(valve, load.stream)
     gauge = load.stream.pressure - valve.atmosphere
     if gauge <= max(valve.sets):
@@ -441,6 +446,13 @@ def _destination_reason(valve, stream):
     found = phase_fits(stream, valve.takes, _lowest_pressure(valve), to)
     verdict = {True: COVERS, False: FAILS, None: UNKNOWN}[found.holds]
     return Reason("destination", verdict, found.pieces, found.source)
+
+
+def _position_reason(valve):
+    """Where it stands, as found on the drawing; not given, it changes nothing, and says so."""
+    if valve.position is not None:
+        return valve.position
+    return Reason("position", COVERS, ("where it stands: not given, taken as standing right",))
 
 
 def _lowest_pressure(valve):

@@ -7,6 +7,7 @@ from functools import cached_property
 from relieflib import credible, pid_note, safeguard, summary
 from relieflib.causes import power_and_air_failure as power
 from relieflib.errors import InputError, ValidityWarning
+from relieflib.position.reasons import reason_of
 from relieflib.safeguard import COVERS, FAILS, UNKNOWN
 from relieflib.sizing import size
 from relieflib.study import events, filed
@@ -240,7 +241,8 @@ def _item(tag, plant, study, found, built, lifted):
     valves, words = [], []
     for device in devices:
         try:
-            valves.append(safeguard.Valve.of(plant, device))
+            place = reason_of(plant, device)
+            valves.append(safeguard.Valve.of(plant, device, position=place))
         except InputError as error:
             words.append(f"{study.path.name}, {device}: {error}")
     there = {d.case.published_cause for d in found if not d.case.when}

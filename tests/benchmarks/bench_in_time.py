@@ -7,6 +7,9 @@ import statistics
 import time
 from functools import partial
 
+from relieflib import load_plant
+from relieflib.demo import against_time
+from relieflib.notebook.time_chart import in_time
 from relieflib.pressure_in_time import sources
 from relieflib.pressure_in_time.contents import IdealGas, LiquidFull
 from relieflib.pressure_in_time.course import Case, follow
@@ -42,6 +45,32 @@ def median(run, times=15):
     return statistics.median(taken)
 
 
+PANELS = ("control_valve_opens", "exterior_fire_liquid", "hydraulic_expansion", "loss_of_cooling",
+          "power_and_air_failure", "reverse_flow", "abnormal_heat_input", "overfilling_with_room",
+          "overfilling_full", "volatile_ingress", "tank_breathing")  # fmt: skip
+
+
+def panels():
+    """Redraw of each cause's panel, picture and table, at three sizes of its valve."""
+    plant = load_plant()
+    for name in PANELS:
+        s = getattr(against_time, name)(plant)
+        panel = in_time(s.sizing, s.contents, s.source, limit_pressure=s.limit_pressure)
+        parts = [f"{x:g}: {_redraw(panel, x):.0f} ms" for x in (0.5, 1.0, 3.9)]
+        print(f"{name:>22}: " + ", ".join(parts))
+
+
+def _redraw(panel, multiple):
+    """Median of five redraws at a size of the valve, of the processor's time [ms]."""
+    taken = []
+    for _ in range(5):
+        panel.set(area_multiple=multiple + 0.05)
+        start = time.process_time()
+        panel.set(area_multiple=multiple)
+        taken.append(1e3 * (time.process_time() - start))
+    return statistics.median(taken)
+
+
 def main():
     start = time.perf_counter()
     saturation_of("Propane")
@@ -58,3 +87,5 @@ def main():
 
 if __name__ == "__main__":
     main()
+    print("redraw of the panels, processor time, by area over the required one:")
+    panels()

@@ -257,3 +257,22 @@ def test_inputs_that_move_as_one():
 def test_ranges_of_a_file_that_cannot_be_read(ranges, words):
     with pytest.raises(InputError, match=words):
         of_case(ranged(**ranges))
+
+
+def test_what_needs_more_beside_the_case_is_kept_too(own):
+    # without the credit for what still leaves, the same gas needs more: area goes with the flow
+    def whole(inflow, outflow, **more):
+        return inputs(inflow, 0.0, **more)
+
+    rows = ("kind", "pressure")
+    controls = [
+        *own_gas_controls(START, 313.15), quantity("inflow", 2.0, 0.01, 60.0),
+        quantity("outflow", 0.5, 0.0, 60.0), *valve_controls(16e5, 0.5e5),
+    ]  # fmt: skip
+    panel = own_panel(PLANT, "closed_outlet", controls, inputs, rows, also={"whole": whole})
+    said = OwnNumbers(panel).save("V-2", "outlet shut")
+    assert "'outlet shut, whole' needs more area" in said
+    both = {case.name: sizing_of(case).required_area for case in kept(own) if case.item == "V-2"}
+    assert both["outlet shut, whole"] / both["outlet shut"] == pytest.approx(2.0 / 1.5, rel=1e-9)
+    panel.set(outflow=0.0)
+    assert "needs more" not in OwnNumbers(panel).save("V-3", "as much")

@@ -297,6 +297,25 @@ def test_initial_failure():
     assert opening.with_initial_failure(0.01, 0.0, 5 * Y) == pytest.approx(0.01)
 
 
+def test_curves_against_older_data_per_demand():
+    # CCPS, Process Equipment Reliability Data (1989), 4.3.3, fail to open per demand, lower and
+    # upper, from memory: a valve tested each year in mild service must lie between; ten years
+    # untested, it may not look better than the upper one
+    for kind, lower, upper in (("spring", 7.9e-6, 7.98e-4), ("pilot", 9.3e-6, 1.82e-2)):
+        life = opening.characteristic_life(kind, "mild")
+        assert lower < opening.mean_stays_shut(Y, life) < upper, kind
+        assert opening.mean_stays_shut(10 * Y, life) > upper, kind
+
+
+@pytest.mark.parametrize("stuck", (0.0031, 0.02))
+def test_valves_stuck_from_the_first_day(stuck):
+    # Gross and Bukowski, ASME PVP 2011 to 2013 (abstracts): 0.31 to 2.0 % of small low-pressure
+    # valves with stainless trim were stuck when new; models without that are 1 to 2 decades off
+    without = opening.mean_stays_shut(Y, opening.characteristic_life("spring", "mild"))
+    found = opening.with_initial_failure(stuck, 2 * without / Y, Y)
+    assert 10.0 < found / without < 100.0
+
+
 def test_two_that_share_are_worse_than_one():
     # by hand, lT = 0.03504: lT/2, lT, and b lT/2 + ((1 - b) lT)^2/3
     def found(which, b=0.0):
@@ -517,6 +536,26 @@ def test_examples_are_labelled_and_overwritten():
     assert loop.own(0.3).chosen == 0.3 and "your own" in str(loop.own(0.3))
     with pytest.raises(InputError):
         examples.all_of("layer")["relief valve"].own(2.0)
+
+
+def test_examples_against_the_later_book():
+    # CCPS, Guidelines for Initiating Events and IPLs (2015), values a year, from memory
+    later = {"control loop failure": 0.1, "regulator failure": 0.1, "cooling water failure": 0.1,
+             "safety valve opens spuriously": 0.01}  # fmt: skip
+    ours = examples.all_of("event")
+    assert {name: ours[name].chosen for name in later} == later
+
+
+def test_what_a_trip_is_used_for():
+    # API 521 annex E (2014 and later) names five uses, from memory. Two are numbers: fewer demands
+    # on the device, which is f_0 times PFD; fewer valves that relieve together, which no load less
+    trip, valve = other("t", 0.005, "trip", COVERS), other("v", 0.01, "relief valve", COVERS)
+    taken = Scenario("a", 0.1 / Y, NONE, (trip, valve))
+    assert taken.credits[0].frequency * Y == pytest.approx(0.1 * 0.005)
+    flows, p = {"A": 3.0, "B": 2.0, "C": 1.0}, {"A": 0.01, "B": 0.01}
+    rows = trips.header_load(flows, p)
+    assert rows[0][0] == sum(flows.values()) and rows[0][1] == pytest.approx(1e-4)
+    assert trips.exceeded(flows, p, 4.0) == pytest.approx(1e-4)  # A with C is 4.0, not above it
 
 
 # ------------------------------------------------------------ facts of the trade

@@ -1,0 +1,500 @@
+"""What a placement says beside what it should: some thirty checks of where a relief device stands.
+
+Each has a name, a verdict ('agrees', 'differs', 'not given'), a reason, a source and a severity by
+consequence, as the checks of a datasheet have; `places` says which parts of the way it speaks of.
+A check that does not apply is left out: an open end has no header to enter.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from relieflib import rules, valve_questions as ask
+from relieflib.datasheet.verdict import Check, verdict
+from relieflib.errors import InputError
+from relieflib.position import isolation
+from relieflib.position.isolation import CODE, isolate, network_of
+from relieflib.position.placement import HAND, MOVES, PLUGS, STICKS, placement
+from relieflib.position.shared_set import SOURCE as SET_SOURCE, shared_items
+from relieflib.symbols import shown
+from relieflib.texts import number_text
+
+PRACTICE = "common practice, no source"
+API = "API 520-II (2020), from memory"
+UG135 = "ASME BPVC XIII, Part 12 (formerly VIII-1 UG-135), from memory"
+DISK = "ASME BPVC XIII (formerly VIII-1 UG-127(a)(3)), from memory"
+ISO_9 = "ISO 4126-9, from memory; API 520-II (2020), from memory"
+STRAIGHT = {
+    "elbow": rules.STRAIGHT_ELBOW, "two elbows": rules.STRAIGHT_ELBOWS,
+    "two planes": rules.STRAIGHT_PLANES, "control valve": rules.STRAIGHT_CONTROL,
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Case:
+    """What the checks of one device look at: its placement, its item, its plant, what isolates."""
+
+    placement: object
+    device: object
+    plant: object
+    network: object
+    isolation: object
+
+    @property
+    def kind(self):
+        """Kind of the device as `Device`: 'disk' of a rupture disk, 'vent' of a tank's."""
+        other = {"rupture_disks": "disk", "tank_vents": "vent"}
+        return other.get(self.device.section) or self.device.kind
+
+    @property
+    def open_end(self):
+        """Does it end in the air: its header is no tree and stands at no pressure."""
+        header = self.plant.headers.get(self.placement.destination)
+        return header is not None and header.highest_pressure_gauge == 0.0
+
+    def where(self, *whats, sides=("inlet", "valve inlet")):
+        """Places of the parts with something that may happen to them, on some sides."""
+        return tuple(place for place, part in self.placement.places
+                     if place[0] in sides and part.what_happens in whats)  # fmt: skip
+
+    def of_kind(self, kind, sides=("inlet", "valve inlet")):
+        """Places of the parts of a kind, on some sides."""
+        return tuple(place for place, part in self.placement.places
+                     if place[0] in sides and part.kind == kind)  # fmt: skip
+
+
+VALVE, TIP = (("valve", None, 0),), (("end", None, 0),)
+OUT = ("valve outlet", "outlet")
+
+
+def _made(name, good, severity, reason, source, places=(), agrees=""):
+    """A check from a yes, a no, or None for not given."""
+    if good is None:
+        return Check(name, "not given", source=source, severity=severity, places=places)
+    return Check(name, verdict(good), reason=agrees if good else reason, source=source,
+                    severity=severity, places=() if good else places)  # fmt: skip
+
+
+# --- what may close, stick or plug --------------------------------------------------------------
+
+
+def _block(case, sides, name):
+    places = case.where(HAND, sides=sides)
+    loose, open_, words = [], [], []
+    for place in places:
+        part = case.placement.at(place)
+        if part.secured is None and not part.group:
+            open_.append(place)
+        elif part.secured == "no" or (part.secured == "interlocked" and not part.group):
+            loose.append(place)
+        elif part.secured in isolation.HELD:
+            words.append(f"{part.tag or part.kind} is {part.secured}")
+    if loose:
+        tags = ", ".join(case.placement.at(x).tag or "a block valve" for x in loose)
+        return _made(name, False, 1, f"{tags} can be closed by anybody, and nothing shows it", CODE,
+                     tuple(loose))  # fmt: skip
+    if open_:
+        return _made(name, None, 1, "", CODE, tuple(open_))
+    held = f"; it can still be closed, and {isolation.ASKS}" if words else ""
+    agrees = ", ".join(words) + held if words else "nothing there can be closed alone"
+    return _made(name, True, 1, "", CODE, agrees=agrees)
+
+
+def _inlet_block(case):
+    return _block(case, ("inlet", "valve inlet"), "nothing closes the inlet")
+
+
+def _outlet_block(case):
+    return _block(case, OUT, "nothing closes the outlet")
+
+
+def _absent(name, what, severity, words, source, sides=("inlet", "valve inlet", *OUT)):
+    def check(case):
+        places = case.where(what, sides=sides)
+        tags = ", ".join(str(case.placement.at(p)) for p in places)
+        return _made(name, not places, severity, f"{tags}: {words}", source, places)
+
+    check.__name__ = name
+    return check
+
+
+def _exchanger(case):
+    places = case.of_kind("exchanger")
+    return _made("no exchanger before it", not places, 2,
+                 "it stands behind an exchanger: its loss counts in the inlet, and it may foul",
+                 API, places)  # fmt: skip
+
+
+def _single_cut(case):
+    loose = [c for c in case.isolation.loose if c.owner == case.placement.tag]
+    items = ", ".join(dict.fromkeys(c.item for c in loose))
+    names = ", ".join(dict.fromkeys(c.name for c in loose))
+    return _made("no single part cuts it off", not loose, 1,
+                 f"{names}: closed or plugged alone leaves {items} without enough valves", CODE,
+                 tuple(dict.fromkeys(c.place for c in loose)))  # fmt: skip
+
+
+def _others_open(case):
+    """Items that only an open way protects: is that way free of what may close.
+
+    None where it protects its own item alone.
+    """
+    mine = {t for t in case.placement.names}
+    items = [i for i, tags in case.isolation.in_service.items() if mine & set(tags)]
+    owners = {c.tag for c in case.network.connections}
+    loose = [c for c in case.isolation.loose if c.item in items and c.owner in owners]
+    if len(items) < 2:
+        return None
+    words = "; ".join(f"{c.name} shuts {c.item} off from it" for c in loose)
+    return _made(
+        "open way from all it protects",
+        not loose,
+        1,
+        words,
+        "API 521, equipment protected by one device, from memory; VIII-1 UG-133(c)",
+    )
+
+
+def _spare(case):
+    good, words = isolation.exchange(case.placement)
+    if good is None:
+        return None
+    return _made("the spare comes in first", good, 1, words, CODE,
+                 case.where(HAND, sides=("valve inlet", "valve outlet")), agrees=words)  # fmt: skip
+
+
+# --- the way in ---------------------------------------------------------------------------------
+
+
+def _right_item(case):
+    p = case.placement
+    there = case.isolation.in_service.get(p.protects, ())
+    good = p.tapped_on == p.protects or bool(set(p.names) & set(there))
+    return _made("stands on what it protects", good, 1,
+                 f"it stands on {p.tapped_on}, and no open way leads there from {p.protects}",
+                 UG135, (("inlet", None, 0),))  # fmt: skip
+
+
+def _tapping(case):
+    t, liquid = case.placement.tapping, case.placement.liquid_case
+    if t is None or liquid is None:
+        good, words = None, ""
+    elif t == "low point":
+        good, words = False, "a low point gathers dirt and water, which plug it"
+    else:
+        good = liquid or t != "liquid"
+        words = "tapped into liquid, sized for gas: it passes far less gas volume than it must"
+    level = 2 if t == "low point" else 1
+    return _made("tapped for what it is sized for", good, level, words,
+                 "API 520-II (2020), from memory; VIII-1 UG-135(a), from memory",
+                 (("inlet", None, 0),))  # fmt: skip
+
+
+def _shared_set(case):
+    name = "set for all it protects"
+    if case.kind == "vent":
+        return None
+    pset = _set_of(case)
+    found = shared_items(case.plant, case.network, case.placement.tag)
+    if len(found) == 1 and np.isnan(found[0].mawp_gauge):
+        return None  # a pump: its casing is no question of where the valve stands
+    bad = [s for s in found if not ask.kept(pset, s.highest_set)]
+    if bad:
+        words = "; ".join(f"{s.item} takes a set of {_gauge(s.highest_set)} at most" for s in bad)
+        return _made(name, False, 1, f"set {_gauge(pset)}: {words}, for head and drop between",
+                     SET_SOURCE, VALVE)  # fmt: skip
+    if any(np.isnan(s.highest_set) for s in found):
+        return _made(name, None, 1, "", SET_SOURCE)
+    return _made(name, True, 1, "", SET_SOURCE,
+                 agrees=f"{len(found)} items, the weakest takes "
+                 f"{_gauge(min(s.highest_set for s in found))}")  # fmt: skip
+
+
+def _set_of(case):
+    name = "burst_pressure_gauge" if case.kind == "disk" else "set_pressure_gauge"
+    return getattr(case.device, name)
+
+
+def _gauge(value):
+    return shown("set_pressure_gauge", value)
+
+
+def _bores(case, sides, own, name):
+    """Is each part's bore as wide as the valve's own; parts shared by several, by their area."""
+    known = [(place, part) for place, part in case.placement.places
+             if place[0] in sides and part.inside_diameter is not None]  # fmt: skip
+    if own is None or not known:
+        return _made(name, None, 2, "", UG135)
+    bad = []
+    for place, part in known:
+        n = case.placement.duty if place[1] is None else 1
+        if not ask.bore_enough(part.inside_diameter**2, n * own**2):
+            bad.append((place, part))
+    words = ", ".join(f"{part.tag or part.kind} {shown('diameter', part.inside_diameter)}"
+                      for _, part in bad)  # fmt: skip
+    return _made(name, not bad, 2, f"{words}: narrower than the valve needs", UG135,
+                 tuple(place for place, _ in bad))  # fmt: skip
+
+
+def _inlet_bore(case):
+    if case.kind == "vent":
+        return None
+    own = getattr(case.device, "inlet_diameter", getattr(case.device, "diameter", None))
+    return _bores(case, ("inlet", "valve inlet"), own, "inlet as wide as the valve")
+
+
+def _outlet_bore(case):
+    if case.kind == "vent" or not (case.placement.outlet or any(case.placement.valve_outlets)):
+        return None
+    return _bores(case, OUT, getattr(case.device, "outlet_diameter", None),
+                  "outlet as wide as the valve")  # fmt: skip
+
+
+def _drop(case):
+    drop = case.placement.tapping_drop
+    if drop is None or case.kind == "vent":
+        return None if case.kind == "vent" else _made("near the source", None, 2, "", API)
+    share = drop / _set_of(case)
+    return _made("near the source", ask.inlet_holds("pilot" if case.kind == "pilot" else
+                 "conventional", drop, _set_of(case)).holds, 2,
+                 f"{share:.1%} of set is lost before its tapping", rules.INLET_LOSS.source,
+                 (("inlet", None, 0),))  # fmt: skip
+
+
+def _straight(case):
+    p = case.placement
+    if p.disturbance is None:
+        return None
+    rule = STRAIGHT[p.disturbance]
+    d = p.disturbance_diameters
+    good = None if d is None else d >= rule.value
+    words = f"{number_text(d or 0.0)} diameters after {p.disturbance}, {rule.number} asked for"
+    return _made("far from what disturbs the flow", good, 2, words, rule.source,
+                 (("inlet", None, 0),))  # fmt: skip
+
+
+def _telltale(case):
+    places = case.of_kind("rupture disk")
+    if not places:
+        return None
+    tells = [case.placement.at(p).telltale for p in places]
+    good = None if None in tells else all(tells)
+    return _made("telltale between disk and valve", good, 1,
+                 "a pinhole fills the space behind the disk, and the disk then bursts far too high",
+                 DISK, places)  # fmt: skip
+
+
+def _sensing(case):
+    if case.kind != "pilot":
+        return None
+    s = case.placement.sensing
+    drop = case.placement.tapping_drop
+    good = None if s is None else s == "at the vessel" or drop == 0.0
+    return _made("pilot senses at the vessel", good, 2,
+                 "the pilot feels the loss of the inlet line, and the valve may chatter",
+                 API, VALVE)  # fmt: skip
+
+
+# --- the way out --------------------------------------------------------------------------------
+
+
+def _drains_away(case):
+    if case.kind == "vent":
+        return None
+    good = case.placement.outlet_drains_away
+    return _made("outlet drains away, no pocket", good, 2,
+                 "liquid stands in a low point of the outlet: it adds back pressure, freezes or "
+                 "corrodes, and is thrown as a slug", ISO_9, (("outlet", None, 0),))  # fmt: skip
+
+
+def _low_point(case):
+    if case.placement.outlet_drains_away is not False:
+        return None
+    return _made("low point of the outlet drained", case.placement.low_point_drained, 2,
+                 "nothing lets the liquid out of the low point", ISO_9,
+                 (("outlet", None, 0),))  # fmt: skip
+
+
+def _enters(case):
+    if case.open_end:
+        return None
+    e = case.placement.enters_header
+    return _made("enters its header from above", None if e is None else e != "from below", 2,
+                 "liquid of the header runs back to the valve", PRACTICE, TIP)  # fmt: skip
+
+
+def _above_header(case):
+    if case.open_end:
+        return None
+    h = case.placement.height_above_header
+    return _made(
+        "stands above its header",
+        None if h is None else h >= 0,
+        2,
+        "the valve stands below its header, which drains towards it",
+        PRACTICE,
+        VALVE,
+    )
+
+
+def _weep_hole(case):
+    if not case.open_end or case.placement.discharge_direction not in (None, "up"):
+        return None
+    if case.placement.discharge_direction is None and case.placement.weep_hole is None:
+        return _made("weep hole of the open stack", None, 2, "", API, TIP)
+    return _made("weep hole of the open stack", case.placement.weep_hole, 2,
+                 "rain stands on the valve", API, TIP)  # fmt: skip
+
+
+def _direction(case):
+    if not case.open_end:
+        return None
+    d, liquid = case.placement.discharge_direction, case.placement.liquid_case
+    if d is None or liquid is None:
+        good = None
+    else:
+        good = d == "up" or (d == "down" and (liquid or case.kind == "vent"))
+    return _made(
+        "open end points where nobody is",
+        good,
+        1,
+        f"it blows {d}",
+        "API 521 (2020), atmospheric discharge, from memory",
+        TIP,
+    )
+
+
+def _height(case):
+    if not case.open_end or case.placement.liquid_case:
+        return None
+    h, rule = case.placement.discharge_height, rules.OPEN_END_ABOVE
+    good = None if h is None else h >= rule.value
+    words = f"{shown('discharge_height', h or 0.0)} above the next place for people"
+    return _made("open end above people", good, 1, f"{words}, {rule.number} asked for",
+                 rule.source, TIP)  # fmt: skip
+
+
+# --- the valve itself ---------------------------------------------------------------------------
+
+
+def _bonnet(case):
+    vent = case.placement.bonnet_vent
+    if case.kind not in ("conventional", "balanced"):
+        return None
+    if vent is None:
+        return _made("bonnet vented as its kind asks", None, 1, "", API, VALVE)
+    if case.kind == "balanced":
+        good = vent in ("open", "to a safe place")
+        words = "a balanced valve whose bonnet is plugged feels the back pressure once it leaks"
+    else:
+        good = vent != "open" or case.open_end
+        words = "a conventional bonnet that is open lets the header's gas out beside the valve"
+    return _made("bonnet vented as its kind asks", good, 1, words, API, VALVE)
+
+
+def _winter(case):
+    stands, good = case.placement.water_may_stand, case.placement.winterised
+    if stands is not True:
+        return None if stands is False else _made("kept from freezing", None, 2, "", PRACTICE)
+    return _made("kept from freezing", good, 2, "water stands there and nothing keeps it from "
+                 "freezing", PRACTICE, VALVE)  # fmt: skip
+
+
+def _traced(case):
+    solid, good = case.placement.may_solidify, case.placement.traced
+    if solid is not True:
+        return None if solid is False else _made("kept from setting solid", None, 1, "", PRACTICE)
+    return _made("kept from setting solid", good, 1, "what may set solid or crystallise is not "
+                 "traced: the inlet plugs", PRACTICE, (("inlet", None, 0),))  # fmt: skip
+
+
+def _yes(name, key, severity, words, source, places, kinds=()):
+    """A check of one yes or no of the placement; left out for kinds of device."""
+
+    def check(case):
+        if case.kind in kinds:
+            return None
+        return _made(name, getattr(case.placement, key), severity, words, source, places)
+
+    check.__name__ = name
+    return check
+
+
+def _upright(case):
+    if case.kind == "disk":
+        return None
+    o = case.placement.orientation
+    return _made("stands upright", None if o is None else o == "upright", 2,
+                 "on its side the moving parts drag, and dirt stays in it", UG135,
+                 VALVE)  # fmt: skip
+
+
+def _body_drain(case):
+    drain = case.placement.body_drain
+    if case.kind in ("disk", "vent"):
+        return None
+    low = case.placement.outlet_drains_away is False
+    good = None if drain is None else not (low and drain == "plugged")
+    return _made("valve body drained", good, 3, "the body is lower than its outlet, and its drain "
+                 "is plugged", UG135, VALVE)  # fmt: skip
+
+
+CHECKS = (
+    _inlet_block, _outlet_block, _single_cut, _others_open, _spare,
+    _absent("nothing plugs the way", PLUGS, 1, "may plug between what it protects and the valve",
+            UG135),
+    _absent("no check valve in the way", STICKS, 1, "may stick shut, or stand against the flow",
+            PRACTICE),
+    _absent("no control valve in the way", MOVES, 1, "closes by itself, and just when it must not",
+            UG135),
+    _exchanger, _right_item, _tapping, _shared_set, _inlet_bore, _drop, _straight, _telltale,
+    _sensing,
+    _yes("inlet drains back", "inlet_drains_back", 2, "liquid or dirt gathers before the valve, "
+         "plugs it or corrodes it", ISO_9, (("inlet", None, 0),)),
+    _outlet_bore, _drains_away, _low_point, _enters, _above_header, _weep_hole, _direction,
+    _height, _upright, _bonnet, _body_drain, _winter, _traced,
+    _yes("outlet held against its reaction", "supported", 2, "the valve's body carries the outlet "
+         "and the force of its jet", ISO_9, (("outlet", None, 0),), ("vent",)),
+    _yes("reached for test and repair", "test_access", 3, "it can't be reached, so it is not "
+         "tested", PRACTICE, VALVE),
+)  # fmt: skip
+_ORDER = {"differs": 0, "not given": 1, "agrees": 2}
+
+
+def case_of(plant, tag, network=None, found=None):
+    """What the checks of one device look at.
+
+    Parameters: plant; tag of a relief device that the file places; network and found, its
+    `Network` and `Isolation`, None to make them. Returns `Case`. Raises InputError where the file
+    gives no placement, or one that can't be used. Source: the plant's file.
+    """
+    own = placement(plant, tag)
+    if own is None:
+        raise InputError(f"{tag}: where it stands is not given")
+    network = network_of(plant) if network is None else network
+    mapped = next(p for p in network.placements if p.tag == tag)
+    return Case(mapped, plant[tag], plant, network, isolate(network) if found is None else found)
+
+
+def check(case):
+    """All checks that apply to one device, what differs first, by consequence.
+
+    Parameters: case, a `Case`. Returns a list of `Check`. Source: as each says.
+    >>> from relieflib.plant import load_plant
+    >>> found = check(case_of(load_plant(), "PSV-107"))
+    >>> [c.name for c in found if c.verdict == "differs"]
+    ['tapped for what it is sized for']
+    """
+    found = (one(case) for one in CHECKS)
+    return sorted((c for c in found if c), key=lambda c: (_ORDER[c.verdict], c.severity))
+
+
+def check_all(plant):
+    """Checks of every device that a plant's file places: {tag: list of `Check`}.
+
+    Parameters: plant. Returns dict; a placement that can't be used is left out, and stands in the
+    `wrong` of `isolation.network_of`. Source: as `check`.
+    """
+    network = network_of(plant)
+    found = isolate(network)
+    return {p.tag: check(case_of(plant, p.tag, network, found)) for p in network.placements}

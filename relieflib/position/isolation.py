@@ -1,0 +1,558 @@
+"""What one closed valve does: which items it leaves without protection, found in the topology.
+
+Every way from an item to a relief valve, and from that valve to the end, is a walk over a graph of
+items, parts, valves and ends. A part through which all those ways lead is a dominator of the valve
+seen from the item, or of the valve seen from the end: one pass finds all of them. What opens
+and closes together (an interlock, a three-way valve) and a tag that stands twice are tried by a
+walk each.
+
+A valve that is locked open can still be closed: it is found as well, and told apart by `held`.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass, field, replace
+
+from relieflib.errors import InputError, need
+from relieflib.position.placement import (
+    HAND,
+    MOVES,
+    PLUGS,
+    connections,
+    placements,
+)
+
+END = ("end",)
+EVERY = "every part that stands closed"
+SECTIONS = ("vessels", "columns", "reactors", "tanks", "pumps", "exchangers", "lines")
+HELD = ("locked open", "car sealed open")
+CODE = "ASME BPVC XIII, Part 12 (formerly VIII-1 UG-135(d), appendix M); API 520-II, from memory"
+ASKS = (
+    "the code lets a block valve stand there only with a written procedure, and with somebody "
+    "beside it who watches the pressure and can relieve it by hand while it is shut"
+)
+_MEND = {
+    HAND: "lock it open under a written procedure, or take it out",
+    MOVES: "take the way off before the control valve",
+    PLUGS: "take the way off before what may plug",
+}
+
+
+@dataclass(frozen=True)
+class Network:
+    """What isolation is asked of: items, placements, connections, and the ends they lead to.
+
+    unprotected, {item: reason}; needs, {item: valves that must be left}, where they differ from
+    the valves in duty that are there for it; wrong, words on what could not be used.
+    """
+
+    items: tuple
+    placements: tuple
+    connections: tuple = ()
+    ends: tuple = ("end",)
+    unprotected: dict = field(default_factory=dict)
+    needs: dict = field(default_factory=dict)
+    wrong: tuple = ()
+
+
+@dataclass(frozen=True)
+class Cut:
+    """One part that, closed or plugged alone, leaves an item with too few valves.
+
+    item; name of the part, its tag or where it stands; part; owner, the device or connection in
+    whose way it stands, with its place there; left and needed, numbers of valves.
+    """
+
+    item: str
+    name: str
+    part: object
+    owner: str
+    place: tuple
+    left: int
+    needed: int
+
+    @property
+    def held(self):
+        """Is it kept open by a lock or a seal, so that it closes only on purpose."""
+        return self.part.secured in HELD
+
+    @property
+    def words(self):
+        """What happens, in words."""
+        what = self.part.what_happens
+        how = f", {self.part.secured}" if self.part.secured not in (None, "no") else ""
+        if what == HAND and self.part.secured is None:
+            how = ", how it is secured is not given"
+        elif what == HAND and self.part.secured == "no":
+            how = ", not secured"
+        left = "no valve" if not self.left else f"{self.left} of {self.needed} valves"
+        return f"{self.name} ({self.part.kind}{how}) {what}: {self.item} is left with {left}"
+
+    @property
+    def mend(self):
+        """One change that mends it, in words."""
+        if self.held:
+            return ("kept by its procedure alone; a spare behind an interlock or a three-way valve "
+                    "does without")  # fmt: skip
+        return _MEND.get(self.part.what_happens, "take the way off before the check valve")
+
+    def __str__(self):
+        return self.words
+
+
+def network_of(plant):
+    """The `Network` of a plant: pressure equipment, placements and connections of its file.
+
+    An exchanger is two items, 'E-1 hot' and 'E-1 cold'; a device that protects it stands on the
+    cold side. Parameters: plant. Returns `Network`, whose `wrong` holds what could not be used.
+    Source: the plant's file.
+    """
+    found, wrong = placements(plant)
+    ways, more = connections(plant)
+    items = []
+    for section in SECTIONS:
+        for item in plant.of(section):
+            sides = (" hot", " cold") if section == "exchangers" else ("",)
+            items += [item.tag + side for side in sides]
+    mapped = [
+        replace(p, tapped_on=node_of(plant, p.tapped_on), protects=node_of(plant, p.protects))
+        for p in found.values()
+    ]
+    reasons = {tag: item.reason for tag, item in plant.unprotected.items()}
+    stray = [f"unprotected {tag}: is no item" for tag in reasons if tag not in items]
+    devices = [d.tag for s in ("relief_valves", "rupture_disks", "tank_vents") for d in plant.of(s)]
+    missing = [f"{tag}: where it stands is not given" for tag in devices
+               if tag not in plant.placements]  # fmt: skip
+    wrong = (*wrong, *more, *stray, *missing)
+    return Network(tuple(items), tuple(mapped), tuple(ways), tuple(plant.headers), reasons, {},
+                   wrong)  # fmt: skip
+
+
+def node_of(plant, tag):
+    """The item of a `Network` that a device's tag stands for: the cold side of an exchanger.
+
+    Parameters: plant; tag. Returns str. Source: `Plant.mawp_gauge`, which takes that side too.
+    """
+    there = plant.items.get(tag)
+    return f"{tag} cold" if there is not None and there.section == "exchangers" else tag
+
+
+class _Graph:
+    """The graph of a network: one node an item, a valve, and a part where it stands."""
+
+    def __init__(self, network):
+        self.nx = need("networkx")
+        self.network, self.wrong, self.parts, self.valves = network, list(network.wrong), {}, {}
+        self.forward, self.joined = self.nx.DiGraph(), self.nx.DiGraph()
+        self.tags, self.groups = defaultdict(list), defaultdict(lambda: defaultdict(list))
+        self.own, self.tapped, self.chains = defaultdict(int), defaultdict(list), {}
+        self.between, self.behind, self.chained = defaultdict(list), {}, False
+        self.forward.add_nodes_from(("item", i) for i in network.items)
+        self.forward.add_node(END)
+        for c in network.connections:
+            self._connect(c)
+        for p in network.placements:
+            self._place(p)
+        self.closed = {n for n, part in self.parts.items() if part.position == "closed"}
+        self.joined.add_nodes_from(("item", i) for i in network.items)
+        self.joined.add_edges_from((a, b) for a, after in self.between.items() for b in after
+                                   if not {a, b} & self.closed)  # fmt: skip
+
+    def _known(self, item, who):
+        if ("item", item) in self.forward:
+            return True
+        self.wrong.append(f"{who}: '{item}' is no item of the plant")
+        return False
+
+    def _connect(self, c):
+        known = [self._known(i, f"connection {c.tag}") for i in (c.start, c.end)]
+        if all(known):
+            nodes = [self._node(c.tag, ("way", None, i), p) for i, p in enumerate(c.parts)]
+            self._chain([("item", c.start), *nodes, ("item", c.end)], both=True)
+
+    def _place(self, p):
+        if not self._known(p.tapped_on, f"{p.tag} protects nothing"):
+            return
+        if self._known(p.protects, f"{p.tag} protects nothing"):
+            self.own[p.protects] += p.duty
+        ways = defaultdict(list)
+        for place, part in p.places:
+            ways[place[:2]].append(self._node(p.tag, place, part))
+        shared = [*ways["outlet", None], self._leads_to(p)]
+        for v in range(p.valves):
+            valve = ("valve", p.tag, v)
+            self.valves[valve] = p
+            way_in = [*ways["inlet", None], *ways["valve inlet", v]]
+            way_out = [*ways["valve outlet", v], *shared]
+            self._chain([("item", p.tapped_on), *way_in, valve, *way_out])
+            self.tapped[p.tapped_on].append(valve)
+            self.chained |= way_out[-1][0] == "item"
+            for n in (*way_in, *way_out[:-1]):
+                self.behind.setdefault(n, []).append(valve)
+            against = any(self.parts[n].passes == "backward" for n in (*way_in, *way_out[:-1]))
+            self.chains[valve] = [] if against else [*way_in, *way_out]
+
+    def _leads_to(self, p):
+        if p.destination in self.network.ends:
+            return END
+        here = self._known(p.destination, f"{p.tag} leads nowhere")
+        return ("item", p.destination) if here else ("lost", p.tag)
+
+    def _node(self, owner, place, part):
+        node = ("part", owner, place)
+        self.parts[node] = part
+        self.forward.add_node(node)
+        if part.group:
+            self.groups[part.group][owner, place[1]].append(node)
+        if part.what_happens and part.tag and part.kind != "three-way valve":
+            self.tags[part.tag].append(node)
+        return node
+
+    def name(self, node):
+        """What a part is called: its tag, or where it stands."""
+        _, owner, (side, v, i) = node
+        part, which = self.parts[node], "" if v is None else f" of valve {v + 1}"
+        if part.kind == "three-way valve":
+            return f"{part.tag} turned away from {self.valve_name(('valve', owner, v or 0))}"
+        return part.tag or f"{part.kind} {i + 1} in the {side}{which} of {owner}"
+
+    def valve_name(self, valve):
+        """Tag of a valve with its letter."""
+        return self.valves[valve].names[valve[2]]
+
+    def _chain(self, nodes, both=False):
+        """Lead from node to node; back as well where `both`, but never against a check valve."""
+        for a, b in zip(nodes, nodes[1:]):
+            ways = {self.parts[n].passes for n in (a, b)
+                    if n in self.parts and self.parts[n].kind == "check valve"}  # fmt: skip
+            for here, there, ends in ((a, b, "backward"), (b, a, "forward")):
+                if ends not in ways and (both or here == a):
+                    self.forward.add_edge(here, there)
+                    if both:
+                        self.between[here].append(there)
+
+    def reach(self, item, shut=(), opened=()):
+        """Valves that an item reaches, each only if its end is reached.
+
+        shut, parts closed beside those that stand closed; opened, which of these are open.
+        """
+        return [
+            valve for node in self.walk(("item", item), shut, opened) if node[0] == "item"
+            for valve in self.tapped[node[1]] if self.serves(valve, shut, opened)
+        ]  # fmt: skip
+
+    def walk(self, start, shut=(), opened=()):
+        """Items and parts between them that an item leads to, itself among them."""
+        seen, left = {start: None}, [start]
+        while left:
+            here = left.pop()
+            for n in self.between[here]:
+                if n not in seen and self._free(n, shut, opened):
+                    seen[n] = None
+                    left.append(n)
+        return seen
+
+    def _free(self, node, shut, opened):
+        if node in shut:
+            return False
+        return opened is EVERY or node not in self.closed or node in opened
+
+    def serves(self, valve, shut=(), opened=(), passed=()):
+        """Is a valve's own way free from the item to the end, that of an item it leads to too."""
+        chain = self.chains[valve]
+        if not chain or not all(self._free(n, shut, opened) for n in chain[:-1]):
+            return False
+        end = chain[-1]
+        if end[0] != "item":
+            return end == END
+        return end not in passed and any(
+            self.serves(v, shut, opened, (*passed, end))
+            for node in self.walk(end, shut, opened) if node[0] == "item"
+            for v in self.tapped[node[1]]
+        )  # fmt: skip
+
+    def nearby(self, item):
+        """Every part on a way from an item, or behind its valves, whatever stands closed."""
+        there = dict.fromkeys(self.walk(("item", item), (), EVERY))
+        reached = [v for n in there if n[0] == "item" for v in self.tapped[n[1]]]
+        for v in reached:
+            there |= dict.fromkeys(self.chains[v][:-1])
+            if self.chains[v] and self.chains[v][-1][0] == "item":
+                return self.parts.keys()  # it leads to another item: look everywhere
+        return there.keys() & self.parts.keys()
+
+    def dominators(self, graph, start):
+        """Immediate dominator of each node that a start leads to, the start's own left out."""
+        if not graph[start]:
+            return {}
+        found = self.nx.immediate_dominators(graph, start)
+        return {n: above for n, above in found.items() if n != start}
+
+    def above(self, idom, node):
+        """Parts that every way to a node leads through."""
+        found = []
+        while (node := idom.get(node)) is not None:
+            if node in self.parts:
+                found.append(node)
+        return found
+
+    def always(self):
+        """Parts that the way of each valve in service leads through, from its item to the end."""
+        found = {v: self.chains[v][:-1] for v in self.valves if self.serves(v)}
+        if self.chained:
+            shut = [n for n in self.forward if n in self.closed]
+            back = self.nx.reverse(self.forward)
+            back.remove_nodes_from(shut)
+            to_end = self.dominators(back, END)
+            found = {v: dict.fromkeys([*own, *self.above(to_end, v)]) for v, own in found.items()}
+        return {v: [n for n in own if self.parts[n].what_happens] for v, own in found.items()}
+
+    def together(self):
+        """What a walk must try: ({a node to call it by: states}, {node: the one of its kind}).
+
+        A state is what is shut and what is opened. Of an interlock, what one valve has of it closes
+        and what a spare has opens, for each spare; a tag that stands in several places closes in
+        all of them.
+        """
+        states, of = {}, {}
+        for group in self.groups.values():
+            for key, own in group.items():
+                of |= dict.fromkeys(own, own[0])
+                if not set(own) & self.closed:
+                    states[own[0]] = self._turned(group, key)
+        for nodes in self.tags.values():
+            if len(nodes) > 1 and not self.parts[nodes[0]].group:
+                of |= dict.fromkeys(nodes, nodes[0])
+                states[nodes[0]] = [(set(nodes), ())]
+        return states, of
+
+    def _turned(self, group, key):
+        own, spares = set(group[key]), []
+        for other, members in group.items():
+            if other != key and set(members) & self.closed:
+                spares.append(set(members))
+        return [(own, spare) for spare in spares] or [(own, ())]
+
+
+@dataclass(frozen=True)
+class Isolation:
+    """What was found of a network.
+
+    cuts, every `Cut`; in_service, {item: tags of the valves that protect it as drawn}; short, words
+    on items that have too few of them as drawn; wrong, words on what could not be used.
+    """
+
+    cuts: tuple
+    in_service: dict
+    short: tuple
+    wrong: tuple
+
+    @property
+    def loose(self):
+        """Cuts that no lock or seal holds open."""
+        return tuple(c for c in self.cuts if not c.held)
+
+    @property
+    def held(self):
+        """Cuts that a lock or seal holds open: they can still be closed."""
+        return tuple(c for c in self.cuts if c.held)
+
+    def of(self, item):
+        """Cuts of one item."""
+        return tuple(c for c in self.cuts if c.item == item)
+
+    def at(self, owner):
+        """Cuts in the way of one device or connection."""
+        return tuple(c for c in self.cuts if c.owner == owner)
+
+
+def isolate(network):
+    """Which parts, each closed or plugged alone, leave an item with too few valves.
+
+    Parameters: network, a `Network`. Returns `Isolation`. An item needs as many valves as are in
+    duty on it; one that has none of its own as many as it reaches as drawn; `needs` overrules.
+    What is wrong in the network is said in words, and the rest still found. Raises InputError
+    without networkx. Validity: a valve counts as one, whatever its size.
+    Source: nothing may close between a valve and what it protects, nor behind it, unless the code's
+    conditions are met: ASME BPVC XIII, Part 12 (formerly VIII-1 UG-135), from memory.
+    >>> from relieflib.position.placement import Part, Placement
+    >>> one = Placement("PSV-1", "V-1", inlet=(Part("block valve", "HV-1", secured="no"),),
+    ...                 destination="end")
+    >>> print(*isolate(Network(("V-1",), (one,))).cuts)
+    HV-1 (block valve, not secured) closed by hand: V-1 is left with no valve
+    """
+    graph = _Graph(network)
+    always, together = graph.always(), graph.together()
+    order = {valve: i for i, valve in enumerate(graph.valves)}
+    service, cuts, short = {}, [], []
+    for item in network.items:
+        idom = graph.dominators(graph.joined, ("item", item))
+        here = [item, *(node[1] for node in idom if node[0] == "item")]
+        valves = sorted((v for i in here for v in graph.tapped[i] if v in always), key=order.get)
+        service[item] = tuple(graph.valve_name(v) for v in valves)
+        needed = network.needs.get(item, graph.own[item] or len(valves))
+        if len(valves) < max(needed, 1) and item not in network.unprotected:
+            short.append(_short(graph, item, len(valves), needed))
+        if valves:
+            left = _left(graph, item, valves, idom, always, together)
+            few = min(needed, len(valves))  # a part that takes no valve away is no cut
+            found = [_cut(graph, item, node, n, needed) for node, n in left.items() if n < few]
+            cuts += sorted(found, key=lambda c: (c.held, c.name))
+    wrong = [*graph.wrong, *_lost(graph), *_twice(graph)]
+    return Isolation(tuple(cuts), service, tuple(short), tuple(wrong))
+
+
+def _left(graph, item, valves, idom, always, together):
+    """Valves left to an item with each part closed: {node: number}."""
+    lost, (states, of) = defaultdict(int), together
+    for v in valves:
+        before = graph.above(idom, ("item", graph.valves[v].tapped_on))
+        for node in (*always[v], *before):
+            lost[node] += 1
+    left = {node: len(valves) - n for node, n in lost.items()
+            if node not in of and graph.parts[node].what_happens}  # fmt: skip
+    there = {of[node] for node in graph.nearby(item) if node in of} if of else ()
+    for node in states.keys() & there:
+        left[node] = min(_left_in(graph, item, valves, idom, state) for state in states[node])
+    return left
+
+
+def _left_in(graph, item, valves, idom, state):
+    """Valves left in a state: only those are looked at again in whose way something changes."""
+    changed = {v for node in (*state[0], *state[1]) for v in graph.behind.get(node, ())}
+    if graph.chained or any(node not in graph.behind for node in state[0]):
+        return len(graph.reach(item, *state))
+    here = [v for v in changed if ("item", graph.valves[v].tapped_on) in idom
+            or graph.valves[v].tapped_on == item]  # fmt: skip
+    return sum(v not in changed for v in valves) + sum(graph.serves(v, *state) for v in here)
+
+
+def _cut(graph, item, node, left, needed):
+    part = graph.parts[node]
+    return Cut(item, graph.name(node), part, node[1], node[2], left, needed)
+
+
+def _short(graph, item, there, needed):
+    if there:
+        return f"{item}: {there} of {needed} valves protect it as drawn"
+    if graph.reach(item, opened=EVERY):
+        return f"{item}: nothing protects it as drawn: something stands closed"
+    return f"{item}: nothing protects it"
+
+
+def _lost(graph):
+    """Words on valves whose way leads to no end: it comes back, or stops."""
+    words = {}
+    for v, p in graph.valves.items():
+        if p.tag not in words and not graph.serves(v, opened=EVERY):
+            back = graph.nx.has_path(graph.forward, v, ("item", p.tapped_on))
+            words[p.tag] = (f"{p.tag}: its way leads back to {p.tapped_on}, a loop" if back
+                            else f"{p.tag}: its way leads to no end")  # fmt: skip
+    return words.values()
+
+
+def _twice(graph):
+    """Words on a tag that stands in the ways of different items, which is likely a slip."""
+    words, item_of = [], {p.tag: p.tapped_on for p in graph.network.placements}
+    for tag, nodes in graph.tags.items():
+        owners = {n[1] for n in nodes} if len(nodes) > 1 else set()
+        if len({item_of[o] for o in owners if o in item_of}) > 1:
+            words.append(f"part {tag}: stands in the ways of {' and '.join(sorted(owners))}, which "
+                         "protect different items")  # fmt: skip
+    return words
+
+
+def closable(network):
+    """Every part that may close, stick or plug and stands open, by name: its tag or its place.
+
+    Parameters: network. Returns a list of str. Source: `placement.KINDS`.
+    """
+    graph = _Graph(network)
+    return list(dict.fromkeys(
+        graph.name(n) for n, part in graph.parts.items()
+        if part.what_happens and part.position == "open"
+    ))  # fmt: skip
+
+
+def left_with(network, name=""):
+    """Valves that protect each item with one part closed or plugged, by a walk from each item.
+
+    Parameters: network; name of the part as in `closable`, '' for none. Of an interlock, what the
+    first spare has of it is open then. Returns {item: tags of valves}. Raises InputError for
+    another name. Source: as `isolate`.
+    """
+    graph = _Graph(network)
+    nodes = [n for n in graph.parts if graph.name(n) == name]
+    if name and not nodes:
+        raise InputError(f"part '{name}': is none that may close")
+    states, of = graph.together()
+    shut, opened = (set(nodes), ()) if not nodes or nodes[0] not in of else states[of[nodes[0]]][0]
+    return {i: tuple(graph.valve_name(v) for v in graph.reach(i, shut, opened))
+            for i in network.items}  # fmt: skip
+
+
+def mended(network, cut):
+    """The network with the one change that mends a cut: what is loose locked, what plugs left out.
+
+    Parameters: network; cut, a `Cut` of it. Returns `Network`; a part that is locked open is found
+    again, as `held`. Source: `Cut.mend`.
+    """
+    hand = cut.part.what_happens == HAND and not cut.held
+    new = (replace(cut.part, secured="locked open"),) if hand else ()
+    ways = tuple(_changed(one, cut, new) if one.tag == cut.owner else one
+                 for one in (*network.placements, *network.connections))  # fmt: skip
+    n = len(network.placements)
+    return replace(network, placements=ways[:n], connections=ways[n:])
+
+
+def _changed(owner, cut, new):
+    """A placement or connection with another part, or none, where a cut stands."""
+    side, v, i = cut.place
+    name = {"way": "parts", "inlet": "inlet", "outlet": "outlet", "valve inlet": "valve_inlets",
+            "valve outlet": "valve_outlets"}[side]  # fmt: skip
+    if v is None:
+        way = getattr(owner, name)
+        return replace(owner, **{name: (*way[:i], *new, *way[i + 1 :])})
+    ways = list(getattr(owner, name))
+    ways[v] = (*ways[v][:i], *new, *ways[v][i + 1 :])
+    return replace(owner, **{name: tuple(ways)})
+
+
+def exchange(placement):
+    """Can a spare be brought in, and a valve in duty taken out, without a moment of none.
+
+    Parameters: placement, a `Placement` with a spare. Returns (True, False or None where it has no
+    spare, words). Each valve in duty must have something to shut at its inlet, and at its outlet
+    where that leads on to a header; what a spare has shut must open before, by an interlock or a
+    three-way valve, or else by a lock and its procedure.
+    Source: ASME BPVC XIII, Part 12 (formerly VIII-1 appendix M); API 520-II, from memory.
+    >>> from relieflib.plant import load_plant
+    >>> from relieflib.position.placement import placement
+    >>> exchange(placement(load_plant(), "PSV-106"))
+    (True, 'PSV-106B opens before PSV-106A is shut')
+    """
+    if not placement.spare:
+        return None, "it has no spare"
+    for v in range(placement.duty):
+        name = placement.names[v]
+        own = [p for p in placement.valve_inlets[v] if p.what_happens == HAND]
+        if not own:
+            return False, f"{name} can't be taken out while it runs: nothing shuts its inlet"
+        good, words = _brought_in(placement, v, own)
+        if not good:
+            return False, words
+    return True, words
+
+
+def _brought_in(placement, v, own):
+    """Is there a spare that opens before a valve in duty is shut; words of the last one tried."""
+    for w in range(placement.duty, placement.valves):
+        ways = (*placement.valve_inlets[w], *placement.valve_outlets[w])
+        shut = [p for p in ways if p.position == "closed"]
+        one, other = placement.names[v], placement.names[w]
+        groups = {p.group for p in own}
+        if all(p.group in groups and p.group for p in shut):
+            return True, f"{other} opens before {one} is shut"
+        if all(p.secured in HELD for p in own) and all(p.what_happens == HAND for p in shut):
+            return True, f"{other} opens before {one} is shut, by the procedure of its lock alone"
+        words = f"{one} can be shut before {other} is open: nothing links their valves"
+    return False, words

@@ -1,0 +1,415 @@
+"""Where relief devices stand: placements read, checks, isolation, arrangement, the judge's reason.
+
+What a drawing must show, and what may stand in a way, are facts of the trade: common practice, no
+source, unless a line says otherwise. Numbers are worked by hand here.
+"""
+
+from dataclasses import replace
+
+import pytest
+
+from relieflib import orifices, rules, safeguard
+from relieflib.errors import InputError
+from relieflib.nozzle.gas import Gas
+from relieflib.plant import demo_plant_path, load_plant
+from relieflib.position import arrangement, checks, isolation, reasons, shared_set
+from relieflib.position.isolation import Network, isolate, network_of
+from relieflib.position.placement import Connection, Part, Placement, placement, placements
+from relieflib.sizing import ReliefLoad
+
+PLANT = load_plant()
+NETWORK = network_of(PLANT)
+FOUND = isolate(NETWORK)
+BAR, MM2 = 1e5, 1e-6
+
+
+def differing(tag, network=NETWORK, **changes):
+    """Names of the checks that differ, the placement changed."""
+    case = checks.case_of(PLANT, tag, network, FOUND)
+    case = replace(case, placement=replace(case.placement, **changes))
+    return {c.name for c in checks.check(case) if c.verdict == "differs"}
+
+
+# ---------------------------------------------------------------- the demo plant and its six faults
+def test_every_relief_device_of_the_demo_plant_is_placed():
+    devices = [i.tag for s in ("relief_valves", "rupture_disks", "tank_vents") for i in PLANT.of(s)]
+    found, wrong = placements(PLANT)
+    assert set(found) == set(devices) and not wrong and not FOUND.wrong and not FOUND.short
+
+
+def test_the_six_planted_faults_and_no_others():
+    """What was drawn wrong, by reading the file: six placements, each with its own fault."""
+    planted = {
+        "PSV-100": {"nothing closes the inlet", "no single part cuts it off"},
+        "PSV-103": {"nothing plugs the way", "no single part cuts it off",
+                    "set for all it protects"},
+        "PSV-106": {"open way from all it protects"},
+        "PSV-107": {"tapped for what it is sized for"},
+        "PSV-110": {"outlet drains away, no pocket", "low point of the outlet drained",
+                    "valve body drained"},
+    }  # fmt: skip
+    found = {tag: {c.name for c in all_of_it if c.verdict == "differs"}
+             for tag, all_of_it in checks.check_all(PLANT).items()}  # fmt: skip
+    assert {tag: names for tag, names in found.items() if names} == planted
+
+
+def test_every_way_to_lose_protection_by_one_part_of_the_demo_plant():
+    """Read off the file by hand: each block valve, demister and connection without another way."""
+    loose = {(c.item, c.name) for c in FOUND.loose}
+    assert loose == {("V-100", "HV-1001"), ("V-101", "DM-101"), ("E-101 hot", "DM-101"),
+                     ("V-103", "HV-1063")}  # fmt: skip
+    held = {(c.item, c.name) for c in FOUND.held}
+    assert held == {("V-100", "HV-1002"), ("V-102", "HV-1041"), ("V-102", "HV-1042"),
+                    ("V-104", "HV-1052"), ("V-105", "HV-1071"), ("V-105", "HV-1072"),
+                    ("L-105", "HV-1082"), ("V-101", "HV-1031"), ("V-101", "HV-1032"),
+                    ("E-101 hot", "HV-1031"), ("E-101 hot", "HV-1032")}  # fmt: skip
+
+
+def test_one_change_mends_each_way_and_makes_no_other():
+    for cut in FOUND.loose:
+        after = isolate(isolation.mended(NETWORK, cut))
+        assert not [c for c in after.loose if (c.item, c.name) == (cut.item, cut.name)]
+        assert {(c.item, c.name) for c in after.cuts} <= {(c.item, c.name) for c in FOUND.cuts}
+        assert cut.mend and cut.words.startswith(cut.name)
+
+
+def test_a_valve_closed_by_the_panel_is_what_the_map_says():
+    for name in isolation.closable(NETWORK):
+        after = isolation.left_with(NETWORK, name)
+        lost = {i for i, left in after.items() if len(left) < len(FOUND.in_service[i])}
+        assert lost == {c.item for c in FOUND.cuts if c.name == name}, name
+
+
+# ---------------------------------------------------------------- isolation, small cases by hand
+def valve(tag="PSV-1", item="V-1", **more):
+    return Placement(tag, item, destination="end", **more)
+
+
+def hand(tag, **more):
+    return Part("block valve", tag, **more)
+
+
+def cuts(*placed, items=("V-1",), **more):
+    return {(c.item, c.name, c.left, c.needed)
+            for c in isolate(Network(items, placed, **more)).cuts}  # fmt: skip
+
+
+def test_two_in_duty_each_behind_its_own_block_valve():
+    """Either closed leaves one of two: too little, though something is left."""
+    two = valve(duty=2, valve_inlets=((hand("A"),), (hand("B"),)))
+    assert cuts(two) == {("V-1", "A", 1, 2), ("V-1", "B", 1, 2)}
+    # of two where one is enough, neither is a cut
+    assert cuts(two, needs={"V-1": 1}) == set()
+
+
+@pytest.mark.parametrize("key, left", [("K", None), ("", 0)])
+def test_a_spare_behind_an_interlock_opens_before_the_other_closes(key, left):
+    one = valve(spare=1, valve_inlets=(
+        (hand("A", interlock=key),), (hand("B", interlock=key, position="closed"),)))  # fmt: skip
+    assert cuts(one) == (set() if left is None else {("V-1", "A", left, 1)})
+    assert isolation.exchange(one)[0] is bool(key)
+
+
+def test_an_interlock_at_the_inlet_does_not_open_a_shut_outlet():
+    ins = (hand("A", interlock="K"),), (hand("B", interlock="K", position="closed"),)
+    one = valve(spare=1, valve_inlets=ins, valve_outlets=((), (hand("C", position="closed"),)))
+    assert cuts(one) == {("V-1", "A", 0, 1)} and isolation.exchange(one)[0] is False
+
+
+def test_three_way_valves_need_one_linkage():
+    def one(*links):
+        ways = [[Part("three-way valve", tag, interlock=link, position=p)]
+                for tag, link in zip("XY", links) for p in ("open", "closed")]  # fmt: skip
+        return valve(spare=1, valve_inlets=tuple(map(tuple, ways[:2])),
+                     valve_outlets=tuple(map(tuple, ways[2:])))  # fmt: skip
+
+    assert cuts(one("L", "L")) == set() and len(cuts(one("", ""))) == 2
+
+
+def test_a_check_valve_passes_one_way_alone():
+    lead = (Part("check valve", "NRV-1"),)
+    one, items = valve(item="V-2"), ("V-1", "V-2")
+    there = Connection("c", "V-1", "V-2", parts=lead)
+    back = Connection("c", "V-2", "V-1", parts=lead)
+    assert cuts(one, items=items, connections=(there,)) == {("V-1", "NRV-1", 0, 1)}
+    found = isolate(Network(items, (one,), (back,)))
+    assert found.short == ("V-1: nothing protects it",)
+
+
+def test_the_same_tag_in_two_ways_closes_both_and_is_said():
+    a, b = (valve(t, i, inlet=(hand("HV-1"),)) for t, i in (("P-1", "V-1"), ("P-2", "V-2")))
+    found = isolate(Network(("V-1", "V-2"), (a, b)))
+    assert {(c.item, c.left) for c in found.cuts} == {("V-1", 0), ("V-2", 0)}
+    assert "HV-1" in found.wrong[0]
+
+
+@pytest.mark.parametrize("network, words", [
+    (Network(("V-1", "V-2"), (valve(),)), "V-2: nothing protects it"),
+    (Network(("V-1",), (valve(), valve("PSV-9", "V-9"))), "PSV-9 protects nothing: 'V-9'"),
+    (Network(("V-1", "V-2"), (Placement("A", "V-1", destination="V-2"),
+                              Placement("B", "V-2", destination="V-1"))), "a loop"),
+    (Network(("V-1",), (Placement("A", "V-1", destination="nowhere"),)), "A leads nowhere"),
+    (Network(("V-1",), (valve(),), (Connection("c", "V-1", "V-8"),)), "connection c: 'V-8'"),
+    (Network(("V-1",), (valve(inlet=(hand("H", position="closed"),)),)), "nothing protects it as"),
+])  # fmt: skip
+def test_what_is_wrong_is_said_and_the_rest_is_found(network, words):
+    more = valve("PSV-X", "X", inlet=(hand("HX"),))
+    whole = replace(network, items=(*network.items, "X"), placements=(*network.placements, more))
+    found = isolate(whole)
+    assert any(words in said for said in (*found.wrong, *found.short))
+    assert [c.name for c in found.cuts if c.item == "X"] == ["HX"]
+
+
+# ---------------------------------------------------------------- reading
+def test_a_bad_part_costs_its_own_placement_alone(tmp_path):
+    text = demo_plant_path().read_text(encoding="utf-8")
+    path = tmp_path / "mine.toml"
+    path.write_text(text.replace('{ kind = "demister", tag = "DM-101" }', '{ kind = "magnet" }'),
+                    encoding="utf-8")  # fmt: skip
+    found = isolate(network_of(load_plant(path)))
+    assert any("PSV-103" in w and "'magnet' is not known" in w for w in found.wrong)
+    assert ("V-100", "HV-1001") in {(c.item, c.name) for c in found.cuts}
+    assert any(w.startswith("V-101: nothing protects it") for w in found.short)
+    reason = reasons.reason_of(load_plant(path), "PSV-103")
+    assert reason.verdict == safeguard.UNKNOWN and "magnet" in reason.words
+
+
+@pytest.mark.parametrize("old, new, words", [
+    ('secured = "no", inside_diameter = "77.92 mm"', 'secured = "rope"', "secured = 'rope'"),
+    ('tapping = "liquid"\nliquid_case = false', 'tapping = "side"\nliquid_case = false', "tapping"),
+    ("in_duty = 1", "in_duty = 0", "1 in duty at least"),
+])  # fmt: skip
+def test_words_that_are_not_known_are_refused_with_the_tag(tmp_path, old, new, words):
+    text, path = demo_plant_path().read_text(encoding="utf-8"), tmp_path / "mine.toml"
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+    _, wrong = placements(load_plant(path))
+    assert len(wrong) == 1 and wrong[0].startswith("PSV-") and words in wrong[0]
+
+
+@pytest.mark.parametrize("old, new, words", [
+    ("test_access = true", 'test_access = "yes"', "must be true or false"),
+    ("in_duty = 1", "in_duty = 1.5", "must be a whole number"),
+    ('inlet = [{ kind = "nozzle"', 'inlet = ["nozzle", { kind = "nozzle"', "list of tables"),
+    ('tag = "HV-1001"', 'label = "HV-1001"', "key 'label' is not known"),
+    ('tapping_drop = "0 bar"', "tapping_drop = 0", "write it as text"),
+])  # fmt: skip
+def test_the_file_s_own_slips_are_refused_in_words(tmp_path, old, new, words):
+    text, path = demo_plant_path().read_text(encoding="utf-8"), tmp_path / "mine.toml"
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+    with pytest.raises(InputError, match=words):
+        load_plant(path)
+
+
+@pytest.mark.parametrize("make", [
+    lambda: Part("hose"), lambda: Part("nozzle", position="closed"),
+    lambda: Part("three-way valve"),
+    lambda: Part("pipe", inside_diameter=-1.0), lambda: Part("pipe", inside_diameter=float("nan")),
+    lambda: valve(duty=0), lambda: valve(duty=True), lambda: valve(spare=-1),
+    lambda: valve(valve_inlets=((), ())), lambda: valve(orientation="askew"),
+    lambda: valve(height_above_header=float("inf")), lambda: valve(discharge_height=-1.0),
+    lambda: Connection("c", "V-1", "V-1"), lambda: placement(PLANT, "V-101"),
+    lambda: checks.case_of(PLANT, "NO-1"), lambda: isolation.left_with(NETWORK, "HV-0"),
+])  # fmt: skip
+def test_what_can_not_be_is_refused(make):
+    with pytest.raises(InputError):
+        make()
+
+
+# ---------------------------------------------------------------- one check at a time
+@pytest.mark.parametrize("tag, changes, name", [
+    ("PSV-104", {"inlet": (hand("H", secured="no"),)}, "nothing closes the inlet"),
+    ("PSV-104", {"outlet": (hand("H", secured="no"),)}, "nothing closes the outlet"),
+    ("PSV-104", {"inlet": (Part("strainer", "S"),)}, "nothing plugs the way"),
+    ("PSV-104", {"inlet": (Part("check valve", "N"),)}, "no check valve in the way"),
+    ("PSV-104", {"inlet": (Part("control valve", "C"),)}, "no control valve in the way"),
+    ("PSV-104", {"inlet": (Part("exchanger", "E"),)}, "no exchanger before it"),
+    ("PSV-104", {"tapping": "low point"}, "tapped for what it is sized for"),
+    ("PSV-104", {"inlet_drains_back": False}, "inlet drains back"),
+    ("PSV-104", {"inlet": (Part("nozzle", inside_diameter=0.05),)}, "inlet as wide as the valve"),
+    ("PSV-104", {"outlet": (Part("pipe", inside_diameter=0.05),)}, "outlet as wide as the valve"),
+    # 3 % of 21 barg is 0.63 bar
+    ("PSV-104", {"tapping_drop": 0.64 * BAR}, "near the source"),
+    ("PSV-104", {"disturbance": "elbow", "disturbance_diameters": 9.0},
+     "far from what disturbs the flow"),
+    ("PSV-104", {"disturbance": "control valve", "disturbance_diameters": 24.0},
+     "far from what disturbs the flow"),
+    ("PSV-104", {"inlet": (Part("rupture disk", "D", telltale=False),)},
+     "telltale between disk and valve"),
+    ("PSV-104", {"outlet_drains_away": False}, "outlet drains away, no pocket"),
+    ("PSV-104", {"enters_header": "from below"}, "enters its header from above"),
+    ("PSV-104", {"height_above_header": -0.1}, "stands above its header"),
+    ("PSV-104", {"orientation": "on its side"}, "stands upright"),
+    ("PSV-104", {"bonnet_vent": "plugged"}, "bonnet vented as its kind asks"),  # balanced
+    ("PSV-105", {"bonnet_vent": "open"}, "bonnet vented as its kind asks"),  # conventional
+    ("PSV-104", {"water_may_stand": True, "winterised": False}, "kept from freezing"),
+    ("PSV-104", {"may_solidify": True, "traced": False}, "kept from setting solid"),
+    ("PSV-104", {"supported": False}, "outlet held against its reaction"),
+    ("PSV-104", {"test_access": False}, "reached for test and repair"),
+    ("PSV-109", {"discharge_direction": "sideways"}, "open end points where nobody is"),
+    ("PSV-109", {"discharge_direction": "up", "weep_hole": False}, "weep hole of the open stack"),
+    ("PVSV-111", {"discharge_height": 2.9}, "open end above people"),
+    ("PSV-105", {"valve_inlets": ((), ())}, "the spare comes in first"),
+])  # fmt: skip
+def test_each_check_sees_its_own_fault(tag, changes, name):
+    assert name in differing(tag, **changes)
+    assert name not in differing(tag)
+
+
+def test_what_is_not_given_is_said_and_never_agrees():
+    bare = Placement("PSV-104", "V-102", destination="FH")
+    case = replace(checks.case_of(PLANT, "PSV-104", NETWORK, FOUND), placement=bare)
+    found = {c.name: c.verdict for c in checks.check(case)}
+    for name in ("tapped for what it is sized for", "inlet drains back", "stands upright",
+                 "outlet drains away, no pocket", "bonnet vented as its kind asks",
+                 "enters its header from above", "kept from freezing"):  # fmt: skip
+        assert found[name] == "not given", name
+
+
+def test_there_are_some_thirty_checks_each_with_source_and_severity():
+    names = {}
+    for all_of_it in checks.check_all(PLANT).values():
+        for c in all_of_it:
+            assert c.source and c.severity in (1, 2, 3, 4) and c.verdict
+            names[c.name] = c
+    assert len(checks.CHECKS) >= 30 and len(names) >= 27
+
+
+def test_straight_lengths_are_those_of_the_rules():
+    # API 520-II, from memory: 10 after an elbow, 15 after two in a plane, 20 not in a plane, 25
+    # after a control valve: at the length agrees, a diameter less differs
+    for words, n in (("elbow", 10), ("two elbows", 15), ("two planes", 20), ("control valve", 25)):
+        name, kind = "far from what disturbs the flow", {"disturbance": words}
+        assert name not in differing("PSV-104", disturbance_diameters=float(n), **kind)
+        assert name in differing("PSV-104", disturbance_diameters=n - 1.0, **kind)
+
+
+# ---------------------------------------------------------------- one valve for several items
+@pytest.mark.parametrize("mawp, head, drop, fire, by_hand", [
+    (72.0, 0.0, 3.7, False, (79.2 - 3.7) / 1.1),  # the drop rules: 68.64
+    (18.0, 0.5, 0.0, False, 17.5),  # the head at set: 17.5, against (19.8 - 0.5)/1.1 = 17.545
+    (18.0, 0.5, 0.3, False, (19.8 - 0.8) / 1.1),  # 17.27
+    (18.0, -0.3, 0.0, False, (19.8 + 0.3) / 1.1),  # it stands higher: 18.27, against 18.3
+    (10.0, 0.0, 1.0, True, (12.1 - 1.0) / 1.21),  # in fire 21 %
+    (1.5, 0.0, 0.1, False, 1.5 - 0.1),  # 3 psi above and below: the floors cancel
+])  # fmt: skip
+def test_highest_set_by_hand(mawp, head, drop, fire, by_hand):
+    found = shared_set.highest_set(mawp * BAR, head * BAR, drop * BAR, fire)
+    assert found / BAR == pytest.approx(by_hand, rel=1e-9)
+
+
+def test_the_weakest_of_all_items_rules():
+    found = {s.item: s.highest_set / BAR
+             for s in shared_set.shared_items(PLANT, NETWORK, "PSV-106")}  # fmt: skip
+    # E-105 hot, 18 barg, stands 0.3 - 0.3 = 0 bar above the column's bottom: 18
+    assert [found[i] for i in ("C-101", "V-103", "E-105 hot")] == pytest.approx([18.0] * 3)
+    assert found["E-104 cold"] == pytest.approx(22.0 - 0.7)  # head at set
+    assert min(found.values()) == pytest.approx(18.0) and len(found) == 7
+
+
+def test_nothing_left_and_not_known():
+    with pytest.raises(InputError, match="nothing of the MAWP is left"):
+        shared_set.highest_set(5e5, line_drop=6e5)
+    nan = float("nan")
+    assert shared_set.highest_set(nan) != shared_set.highest_set(nan)
+    assert shared_set.highest_set(5e5, nan) != shared_set.highest_set(5e5, nan)
+
+
+# ---------------------------------------------------------------- arrangement, by hand
+def test_arrangement_by_hand():
+    """API 526 areas [in2]: D 0.110, G 0.503, J 1.287, K 1.838, L 2.853."""
+    inch = 0.0254**2
+    areas = {"big": 2.8 * inch, "small": 0.09 * inch}
+    found = {(str(c.arrangement), c.staggered): c for c in arrangement.choices(areas, 16 * BAR, 2)}
+    one = found["1 x L", False]
+    assert one.wasted == pytest.approx(2.853 / 2.8 - 1) and one.chatters == ("small",)
+    assert one.shares["small"] == pytest.approx(0.09 / 2.853)
+    two = found["1 x D + 1 x L", True]
+    assert two.sets == pytest.approx((16 * BAR, 16.8 * BAR))  # MAWP and 105 % of it
+    assert two.shares["small"] == pytest.approx(0.09 / 0.110) and not two.chatters
+    assert found["1 x D + 1 x L", False].chatters == ("small",)  # together they open together
+    assert two.wasted == pytest.approx((0.110 + 2.853) / 2.8 - 1)
+
+
+def test_a_spare_is_bought_and_never_counted():
+    areas = {"big": 1800 * MM2}
+    bare = arrangement.choices(areas, 16 * BAR, 1)[0]
+    with_spare = arrangement.choices(areas, 16 * BAR, 1, spare=True)[0]
+    assert with_spare.wasted == bare.wasted and with_spare.shares == bare.shares
+    assert with_spare.bought == pytest.approx(2 * orifices.orifice_area("L") / (1800 * MM2))
+    assert (bare.isolation, with_spare.isolation) == (arrangement.BARE, arrangement.THREE_WAY)
+    assert arrangement.isolation_for(2, 1) == arrangement.INTERLOCK
+
+
+def test_chatter_begins_below_a_quarter_of_what_opens():
+    edge = rules.SMALL_SHARE.value * orifices.orifice_area("L")
+    for small, chatters in ((edge * 1.001, ()), (edge * 0.999, ("small",))):
+        one = arrangement.choices({"big": 1840 * MM2, "small": small}, 16 * BAR, 1)[0]
+        assert one.chatters == chatters
+
+
+def test_a_small_valve_is_found_that_answers_the_small_event():
+    """1500 and 60 mm2, areas of API 526: the best mix, G + K, uses 60/324.5 of G, below 25 %.
+
+    D (70.97) takes 85 %, with K (1185.8) it is too small, with L (1840.6) the least that is enough.
+    """
+    found = arrangement.choices({"big": 1500 * MM2, "small": 60 * MM2}, 16 * BAR, 2)
+    quiet = [c for c in found if not c.chatters]
+    assert [str(c.arrangement) for c in quiet] == ["1 x D + 1 x L"] and quiet[0].staggered
+    assert quiet[0].shares["small"] == pytest.approx(60 / 70.97, rel=1e-3)
+
+
+def test_one_after_the_other_opens_as_many_as_are_needed():
+    assert arrangement.opened_area(1.0, (1.0, 2.0), True) == 1.0
+    assert arrangement.opened_area(1.1, (1.0, 2.0), True) == 3.0
+    assert arrangement.opened_area(9.0, (1.0, 2.0), True) == 3.0
+
+
+@pytest.mark.parametrize("run, every, spare, by_hand", [
+    (5.0, 2.0, False, 2),  # after 2 and 4 years
+    (4.0, 2.0, False, 1),  # the second falls into the stop
+    (4.0, 5.0, False, 0), (5.0, 2.0, True, 0),
+])  # fmt: skip
+def test_stops_by_hand(run, every, spare, by_hand):
+    assert arrangement.stops(run, every, spare) == by_hand
+
+
+def test_why_a_spare():
+    assert not arrangement.spare_wanted(4.0, 4.0)[0] and arrangement.spare_wanted(4.0, 3.0)[0]
+    assert arrangement.spare_wanted(4.0, 4.0, "fouling")[0]
+    assert arrangement.spare_wanted(4.0, 4.0, critical=True)[0]
+    with pytest.raises(InputError):
+        arrangement.spare_wanted(4.0, 4.0, "dusty")
+
+
+# ---------------------------------------------------------------- the judge
+LOAD = ReliefLoad("closed_outlet", 1.0, Gas(17.6e5 + 101_325.0, 320.0, molar_mass=29.0, k=1.4))
+GOOD = dict(set_pressure_gauge=16e5, designation="3L4", mawp_gauge=16e5, certified_for=("gas",),
+            inlet="looked at", outlet="looked at", back_pressure=101_325.0,
+            header_pressure=101_325.0, takes=("gas",), destination="FH")  # fmt: skip
+
+
+def judged(position=None):
+    return safeguard.cover(safeguard.Valve("PSV-1", position=position, **GOOD), LOAD)
+
+
+def test_not_given_is_said_and_changes_no_verdict():
+    found = judged()
+    assert found.verdict == safeguard.COVERS
+    assert "not given" in found.about("position").words
+
+
+@pytest.mark.parametrize("tag, verdict", [
+    ("PSV-100", safeguard.FAILS), ("PSV-103", safeguard.FAILS), ("PSV-107", safeguard.FAILS),
+    ("PSV-106", safeguard.FAILS), ("PSV-110", safeguard.UNKNOWN), ("PSV-105", safeguard.COVERS),
+    ("PSV-104", safeguard.COVERS), ("PSV-109", safeguard.COVERS),
+])  # fmt: skip
+def test_a_known_fault_takes_the_cover_away(tag, verdict):
+    reason = reasons.reason_of(PLANT, tag, NETWORK, FOUND)
+    assert reason.verdict == verdict and judged(reason).verdict == verdict
+
+
+def test_a_lock_is_credited_in_words():
+    words = reasons.reason_of(PLANT, "PSV-104", NETWORK, FOUND).words
+    assert "HV-1041 is locked open" in words and "can still be closed" in words
