@@ -60,12 +60,12 @@ def with_unit(value, unit, figures=4, whole=False, space=" "):
 def clean(text):
     """Text from outside without control characters, escapes or signs that hide; lines stay lines.
 
-    Whatever is printed, shown or written passes here first, then the escape of its own way out.
-    Parameters: text, str. Returns str.
+    Whatever is printed, shown or written passes here first, then the escape of its own way out. A
+    no-break space becomes a space. Parameters: text, str. Returns str.
     >>> clean("\\x1b[2Ja\\u202eb")
     '?[2Ja?b'
     """
-    text = str(text)
+    text = str(text).replace("\N{NO-BREAK SPACE}", " ")
     if text.isprintable():
         return text
     return "".join(c if c.isprintable() or c == "\n" else "?" for c in text)

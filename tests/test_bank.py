@@ -128,6 +128,9 @@ BY_HAND = {  # SI, by hand from the numbers of the question
     ("53", "tested together"): lambda i: (i["undetected_rate"] * 31_536_000) ** 2 / 3,
     ("53", "stroke"): lambda i: i["safety_time"] / 2 - 1.5,
     ("53", "one sensor"): lambda i: 0.1 / 31_536_000 * i["demand_failure"],
+    # side by side coefficients add up; flow through an opening with the root of density, 1/Z
+    ("54", "bypass found"): lambda i: 628.7e-6 * (1 + i["bypass_coefficient"] / 10),
+    ("54", "corrected Z"): lambda i: i["required_area"] * (0.90 / 0.853) ** 0.5,
     ("00", "absolute"): lambda i: i["pressure_gauge"] + 84e3,
     # ASME BPVC XIII: 10 % of MAWP, above 30 psig; 21 % in a fire; bench: nothing behind the valve
     ("01", "relieving step"): lambda i: 1.1 * i["mawp_gauge"] + 101_325,
@@ -454,6 +457,8 @@ def planted(place, slip, unit, number=5):
     (("53", "tested together"), lambda i, r: 0.75 * r, "-", "averages"),
     (("53", "stroke"), lambda i, r: i["safety_time"] - 1.5, "s", "all of the process"),
     (("53", "one sensor"), lambda i, r: 0.1 * r * 31_536_000, "1/y", "twice"),
+    (("54", "bypass found"), lambda i, r: 62.87 * i["bypass_coefficient"], "mm2", "bypass alone"),
+    (("54", "corrected Z"), lambda i, r: i["required_area"] * 1e6 * 0.90 / 0.853, "mm2", "ROOT"),
     (("33", "overshoot"), lambda i, r: r / 2e5, "bar", "half of the opening time"),
     (("61", "fall"), lambda i, r: r * math.sqrt(1.43 / 1.30), "m/s", "read off the chart"),
     (("61", "length"), lambda i, r: r / 2, "m", "two passes"),

@@ -30,6 +30,7 @@ _DOOR = {
     "warm_up": "question_form",
     "sign_in": "question_form",
     "OwnNumbers": "own_numbers",
+    "StudyForm": "study_form",
     "own_panel": "own_case",
     "as_case": "own_case",
     "told": "own_case",

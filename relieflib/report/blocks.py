@@ -24,7 +24,11 @@ COMPETENCE = (
     "plant and the manufacturer's certified data."
 )
 LONGEST, LONGEST_CELL, MOST_LINES = 5000, 400, 12  # characters of a paragraph, of a cell
-_BOLD = ("differs", "not protected")  # words that stand out in a column of verdicts
+_BOLD = (
+    "differs",
+    "not protected",
+    "does not cover",
+)  # words that stand out in a column of verdicts
 
 
 @dataclass(frozen=True)
@@ -49,8 +53,8 @@ class Paragraph:
 class Table:
     """Columns, rows of text, widths as shares, indices of row headings and of right-set columns.
 
-    A cell may hold several lines; 'differs' stands out in a column 'verdict' or 'consequence';
-    under, a line in small print across each row, '' for none.
+    A cell may hold several lines; 'differs' and 'does not cover' stand out in a column 'verdict' or
+    'consequence'; under, a line in small print across each row, '' for none.
     """
 
     columns: tuple

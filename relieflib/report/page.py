@@ -41,7 +41,7 @@ from relieflib.texts import harmless, number_text, unit_text
 from relieflib.units import ATMOSPHERE, PRESSURES
 
 __all__ = ["Columns", "Contents", "Equations", "Figure", "Heading", "Paragraph", "Report",
-           "Signatures", "Table", "datasheet_report", "safeguard_blocks",
+           "Signatures", "Table", "causes_table", "datasheet_report", "safeguard_blocks",
            "sizing_report"]  # fmt: skip
 PAGES = ("differing", "all", "none")
 FEW = 12  # valves up to which each gets its page, unless said otherwise
@@ -442,7 +442,7 @@ def sizing_report(comparison, protected_item, date=None, prepared_by="", project
         Paragraph(f"needs the largest area, {_show('required_area', first.required_area, unit_set)}"
                   f": letter {first.letter or 'none, more than one valve'}"
                   f"{f', {first.designation}' if first.designation else ''}.", cause.capitalize()),
-        _causes(comparison, unit_set),
+        causes_table(comparison, unit_set),
         Figure(png(drawn), alt, "Required area of each cause; the lines are the orifice letters."),
         *more,
     ]  # fmt: skip
@@ -456,10 +456,11 @@ def sizing_report(comparison, protected_item, date=None, prepared_by="", project
     return Report(title, tuple(blocks), date, item, prepared_by, project)
 
 
-def safeguard_blocks(matrix, unit_set="SI"):
+def safeguard_blocks(matrix, unit_set="SI", level=2):
     """The safeguard matrix as blocks for `sizing_report`: verdicts, then what stands against each.
 
-    Parameters: matrix, a `safeguard.Matrix`; unit_set. Returns a list of blocks.
+    Parameters: matrix, a `safeguard.Matrix`; unit_set; level of its heading. Returns a list of
+    blocks.
     """
     left = ", ".join(matrix.uncovered) or "none"
     across = matrix.columns
@@ -471,7 +472,7 @@ def safeguard_blocks(matrix, unit_set="SI"):
         for (cause, tag), found in matrix.covers.items()
         for r in found.why_not
     ]
-    blocks = [Heading("Safeguard matrix"), Table(heads, tuple(cells), wide),
+    blocks = [Heading("Safeguard matrix", level), Table(heads, tuple(cells), wide),
               Paragraph(f"{left}.", "Not covered by any valve, or not known:")]  # fmt: skip
     if against:
         columns = ("cause", "valve, trip", "what", "verdict", "why, and source")
@@ -486,16 +487,25 @@ def _show(name, value, unit_set):
     return sheet_text(shown, unit)
 
 
-def _causes(comparison, unit_set):
-    """One line a cause, the largest required area first."""
+def causes_table(comparison, unit_set="SI", filed=None):
+    """One line a cause, the largest required area first.
+
+    Parameters: comparison, `summary.Comparison`; unit_set; filed, {cause: words} for a last column
+    on what was filed of it. Returns `Table`.
+    """
     rows = []
     for name, s in zip(comparison.causes, comparison.sizings, strict=True):
         stream = s.load.stream
         values = {"mass_flow": s.load.mass_flow, "pressure": stream.pressure,
                   "back_pressure": s.back_pressure, "required_area": s.required_area}  # fmt: skip
+        last = () if filed is None else (filed.get(name, ""),)
         rows.append((name, stream.phase,
                      *(_show(n, v, unit_set) for n, v in values.items()),
-                     s.letter or "none", f"{s.used:.0%}" if s.used == s.used else ""))  # fmt: skip
-    columns = ("cause", "phase", "load", "relieving pressure", "back pressure", "required area",
-               "letter", "used")  # fmt: skip
-    return Table(columns, tuple(rows), (22, 10, 14, 14, 13, 14, 7, 6), (0,), (2, 3, 4, 5, 7))
+                     s.letter or "none", f"{s.used:.0%}" if s.used == s.used else "",
+                     *last))  # fmt: skip
+    columns = ["cause", "phase", "load", "relieving pressure", "back pressure", "required area",
+               "letter", "used"]  # fmt: skip
+    widths = [22, 10, 14, 14, 13, 14, 7, 6]
+    if filed is not None:
+        columns, widths = [*columns, "filed"], [*widths, 11]
+    return Table(tuple(columns), tuple(rows), tuple(widths), (0,), (2, 3, 4, 5, 7))

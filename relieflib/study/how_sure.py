@@ -303,11 +303,11 @@ _SHAPES = ("low", "high", "likely", "mean", "deviation")
 def of_case(case, plant=None, area=None, samples=None, seed=1):
     """How sure the size of a case is, by the ranges that it states.
 
-    Parameters: case, a `Case` with `ranges`: {input: {low, high, likely, or mean and deviation}},
-    written as inputs are; an input inside a table is dotted ('stream.temperature'), several that
-    move as one are joined by ' and ', 'back_pressure' is the case's own; plant, where it looks up;
-    area, samples and seed as `how_sure`. Returns `HowSure`. Raises InputError as it, and in words
-    for a range that can't be read. Source: as `how_sure`.
+    Parameters: case, a `Case` with `ranges`: {input: [low, high] or {low, high, likely, or mean
+    and deviation}}, written as inputs are; an input inside a table is dotted
+    ('stream.temperature'), several that move as one are joined by ' and ', 'back_pressure' is the
+    case's own; plant, where it looks up; area, samples and seed as `how_sure`. Returns `HowSure`.
+    Raises InputError as it, and in words for a range that can't be read. Source: as `how_sure`.
     >>> from relieflib.study.case import Case
     >>> gas = {"is": "gas", "pressure": "18 bara", "temperature": "40 °C", "k": 1.3,
     ...        "molar_mass": "5.9 kg/kmol"}
@@ -355,6 +355,8 @@ def ranges_of(case, plant=None):
     reader, found = Inputs(plant), {}
     for name, written in case.ranges.items():
         key = _plain(name)
+        if isinstance(written, list) and len(written) == 2:
+            written = dict(zip(_SHAPES, written))
         try:
             unknown = set(written) - set(_SHAPES) if isinstance(written, dict) else {"it"}
             if unknown or not {"low", "high"} <= set(written):

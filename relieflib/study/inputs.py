@@ -246,11 +246,17 @@ class Inputs:
             rest = {k: v for k, v in rest.items() if k != "fluid"}
         given = own | self.all_of(rest, path)
         if fluid is not None:
-            more = self._fluid_fields(form, fluid, given)
+            more = self._instead(self._fluid_fields(form, fluid, given), path)
             self.read |= {".".join((*path, k)): (k, v) for k, v in more.items() if k not in given}
             given = more | given
         _check_fields(form, what, given)
         return form(**given)
+
+    def _instead(self, found, path):
+        """Fields of a fluid, those that are changed in their place."""
+        dotted = {key: ".".join((*path, key)) for key in found}
+        self.used |= {d for d in dotted.values() if d in self.changed}
+        return {key: self.changed.get(d, found[key]) for key, d in dotted.items()}
 
     def _of_item(self, form, tag, path):
         """Fields of a vessel or a curve from the item of a tag."""
