@@ -213,7 +213,7 @@ def to_latex(expression):
 def _math_name(symbol):
     """One symbol, its head and what stands below it, split as in LaTeX."""
     if symbol == "PSI":
-        return "<mtext>psi</mtext>"
+        return "<mi>psi</mi>"
     latex = latex_of(symbol).replace("\\mathrm{", "").rstrip("}")
     head, _, tail = latex.partition("_{")
     if head.startswith("\\"):

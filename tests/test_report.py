@@ -18,7 +18,7 @@ from relieflib import datasheet
 from relieflib.datasheet.recompute import recompute
 from relieflib.datasheet.verdict import digits
 from relieflib.errors import InputError
-from relieflib.expressions import _math_name, to_mathml
+from relieflib.expressions import CONSTANTS, _math_name, to_mathml
 from relieflib.nozzle.gas import Gas
 from relieflib.protection.trips import Trip
 from relieflib.report import CAUTION, pdf_page as report_pdf
@@ -188,7 +188,7 @@ def test_mathml_says_what_the_equation_says(both):
                 if not step.equation:
                     continue
                 tree = ElementTree.fromstring(to_mathml(step.symbol, step.equation))[0]
-                names = {}
+                names = {"psi": CONSTANTS["PSI"], "π": CONSTANTS["pi"]}
                 for name, value in step.inputs.items():
                     key = "".join(ElementTree.fromstring(_math_name(_symbol(name))).itertext())
                     names[key] = value
