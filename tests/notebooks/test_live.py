@@ -22,12 +22,11 @@ WITH_PANEL = [
 # words of the InputErrors that settings of a panel rightly meet; elsewhere none is refused
 REFUSED = {
     "01-set-pressure-and-accumulation": ["highest set", "must be below set"],
-    "10-closed-outlet": ["flow would reverse"],
     "11-control-valve-opens": ["flow would reverse"],
     "12-exterior-fire-liquid": [
         "above the vessel's top",
         "flow would reverse",
-        "of the critical pressure",
+        "no boiling can be worked out",
     ],
     "13-exterior-fire-gas": [
         "as hot as the wall may be",
@@ -36,11 +35,10 @@ REFUSED = {
     ],
     "14-hydraulic-expansion": ["boils before the valve opens", "flow would reverse"],
     "15-tube-rupture": ["flow would reverse"],
-    "16-loss-of-cooling": ["flow would reverse", "of the critical pressure", "curves end"],
+    "16-loss-of-cooling": ["no boiling can be worked out"],
     "18-reverse-flow": ["flow would reverse"],
-    "19-abnormal-heat-input": ["flow would reverse", "of the critical pressure", "curves end"],
-    "20-overfilling": ["flow would reverse", "curves end"],
-    "21-volatile-ingress": ["flow would reverse", "curves end"],
+    "19-abnormal-heat-input": ["no boiling can be worked out"],
+    "20-overfilling": ["flow would reverse"],
     "22-runaway-reaction": [
         "above what the MAWP allows",
         "fills the vessel with liquid",
@@ -52,6 +50,12 @@ REFUSED = {
     "33-pressure-against-time": ["must be above the start"],
     "40-inlet-loss": ["flow would reverse"],
     "52-is-it-a-safeguard": ["stays shut"],
+}
+
+# controls that move nothing on show at the panel's start, and why
+CANCELS = {
+    # both the leak and the nozzle go with its root: no area has it, and the case is a gas at first
+    ("18-reverse-flow", "density"),
 }
 
 # run in the kernel: which comm belongs to which control, and what the panel says
@@ -101,6 +105,8 @@ for _o in {id(o.panel): o for o in _gc.get_objects() if type(o) is _Own}.values(
         _o.panel.set(**_start | _given)
         _o.save("V-1", note="as found", who="A. Reader")
         _found, _faults = _cases_of(_read_text(_o.path)[1])
+        _too = [f", {w}" for w in getattr(_o.panel, "beside", {})]  # kept beside the case
+        _found = [c for c in _found if not any(w in c.name for w in _too)]
         _kept.append([_faults, _o._sizing_of(_o.panel.result).required_area,
                       _sizing_of(_found[-1]).required_area])
     _o.panel.set(**_start)
@@ -185,7 +191,7 @@ def every_control_to_its_ends(path, work):
                     met |= known(now, refused, name, value)
                 if kind == "Text" and value in ("", "abc"):
                     assert any("empty" in w or "not a number" in w for w, _, _ in now), name
-            assert changed, f"{name}: nothing on the panel followed"
+            assert changed or (path.stem, name) in CANCELS, f"{name}: nothing on the panel followed"
             assert all(words == "" for words, _, _ in said(client)), f"{name}: did not recover"
         if not any(".sweep(" in source for source in path.read_text("utf-8").splitlines()):
             swept = json.loads(run(client, f"REFUSED = {refused!r}\n{SWEEP}"))
@@ -198,23 +204,41 @@ def every_control_to_its_ends(path, work):
 
 
 def share(place):
-    """A third of the notebooks: a class is what one worker takes at a time."""
-    return pytest.mark.parametrize("path", WITH_PANEL[place::3], ids=lambda p: p.stem)
+    """A sixth of the notebooks: a class is what one worker takes at a time."""
+    return pytest.mark.parametrize("path", WITH_PANEL[place::6], ids=lambda p: p.stem)
 
 
-class TestFirstThird:
+class TestFirstSixth:
     @share(0)
     def test_every_control_to_its_ends(self, path, tmp_path):
         every_control_to_its_ends(path, tmp_path)
 
 
-class TestSecondThird:
+class TestSecondSixth:
     @share(1)
     def test_every_control_to_its_ends(self, path, tmp_path):
         every_control_to_its_ends(path, tmp_path)
 
 
-class TestLastThird:
+class TestThirdSixth:
     @share(2)
+    def test_every_control_to_its_ends(self, path, tmp_path):
+        every_control_to_its_ends(path, tmp_path)
+
+
+class TestFourthSixth:
+    @share(3)
+    def test_every_control_to_its_ends(self, path, tmp_path):
+        every_control_to_its_ends(path, tmp_path)
+
+
+class TestFifthSixth:
+    @share(4)
+    def test_every_control_to_its_ends(self, path, tmp_path):
+        every_control_to_its_ends(path, tmp_path)
+
+
+class TestLastSixth:
+    @share(5)
     def test_every_control_to_its_ends(self, path, tmp_path):
         every_control_to_its_ends(path, tmp_path)
