@@ -32,7 +32,7 @@ ASKS = re.compile(r'^(ask|warm_up)\("(\d\d)"\)$', re.M)
 MATH = re.compile(r"\$([^$]+)\$")
 PARTS = {"0": "Start", "1": "Causes on the process side", "2": "More causes",
          "3": "Area and orifice", "4": "Lines", "5": "Summary and check",
-         "6": "After the valve"}  # fmt: skip
+         "6": "After the valve", "7": "All of it mixed"}  # fmt: skip
 SETTINGS = {
     "project": "Relief-valve workbooks", "html_title": "Relief-valve workbooks",
     "author": "", "release": __version__, "language": "en",

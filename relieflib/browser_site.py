@@ -303,7 +303,7 @@ def _extension(name):
 
 
 def first_page(pyodide, lock):
-    """The first page: what this is, what is kept where, the caution, and the way in."""
+    """The first page: what this is, what is kept where, the caution, the way in. Returns str."""
     source = "this site" if pyodide.folder else "Pyodide's own distribution, which is asked for it"
     words = {
         "CAUTION": html.escape(CAUTION.replace("**Caution.** ", "")),

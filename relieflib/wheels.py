@@ -38,7 +38,7 @@ class Wheel:
 
 
 def plain_name(name):
-    """The one way to write a package's name.
+    """The one way to write a package's name. Returns str.
 
     >>> plain_name("Et_XMLfile")
     'et-xmlfile'

@@ -80,6 +80,12 @@ NOT_ASKED = {
     "pressure_in_time.sources.power_and_air_failure": "chooses a source by words",
     "disposal.release.highest_at_grade": "over a jet that `jet_of`, asked here, has made",
     "lines.reaction.sound_working": SOLVED,
+    **dict.fromkeys(("papers.judging.hold", "papers.paper.of_valve", "papers.words.as_text",
+                     "papers.words.likely_words", "papers.words.missing", "pid_note.duty_area"),
+                    "over papers that were read, which is asked here and in test_papers.py"),
+    **dict.fromkeys(("position.isolation.mended", "position.reasons.reason_from",
+                     "position.shared_set.mawp_of"),
+                    "over placements that were read, which is asked here"),
 }  # fmt: skip
 
 

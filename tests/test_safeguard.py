@@ -358,7 +358,7 @@ def test_pictures(tag, inside):
         assert found.verdict in matrix_chart.update_cover(artists, {"cover": found})
         inside(figure)
     with pytest.raises(InputError, match="shows"):
-        many = matrix([replace(v, tag=str(i)) for i in range(5)], loads)
+        many = matrix([replace(v, tag=str(i)) for i in range(6)], loads)
         matrix_chart.show_matrix(many)
 
 

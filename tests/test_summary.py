@@ -20,6 +20,7 @@ from relieflib.devices import Device
 from relieflib.errors import InputError
 from relieflib.nozzle.gas import Gas
 from relieflib.sizing import ReliefLoad, size
+from relieflib.study.case import Case
 
 
 def case(cause="closed_outlet", flow=3.0):
@@ -27,6 +28,14 @@ def case(cause="closed_outlet", flow=3.0):
         ReliefLoad(cause, flow, Gas(12e5, 313.0, molar_mass=18.0, k=1.28)),
         Device("conventional", 10e5),
     )
+
+
+def own_case(values):
+    """The case of a form's panel: as `case`, its flow from the panel."""
+    gas = {"is": "gas", "pressure": "12 bara", "temperature": "39.85 °C", "k": 1.28,
+           "molar_mass": "18 kg/kmol"}  # fmt: skip
+    inputs = {"inflow": f"{values['inflow'] * 3600} kg/h", "stream": gas}
+    return Case("own", "closed outlet", "closed_outlet", inputs)
 
 
 def test_governing_case_is_the_largest_area():
@@ -137,15 +146,16 @@ def test_own_numbers_form(tmp_path, monkeypatch):
     table = lambda r, u: [("letter", r["sizing"].letter)]  # noqa: E731
     pair = figures.build_area_ladder, figures.update_area_ladder
     panel = Panel([quantity("inflow", 3.0, 0.5, 9.0)], compute, *pair, table)
-    form = OwnNumbers(panel, lambda r: r["sizing"])
+    panel.case_of = own_case
+    form, rows = OwnNumbers(panel), tmp_path / "load-summary.csv"
     form.button.click()
-    assert "Not saved" in form.said.value and not form.path.exists()
+    assert "Not saved" in form.said.value and not form.path.exists() and not rows.exists()
     form.item.value = "<b>V-7</b>"
     form.button.click()
-    assert "row 1" in form.said.value
+    assert "a row of load-summary.csv" in form.said.value and "<b>V" not in form.said.value
     panel.set(inflow=6.0)
-    assert form.save("V-8") == 2
-    loads = [float(r["load [kg/h]"]) for r in summary.read_summary(form.path)]
+    assert "a row of load-summary.csv" in form.save("V-8")
+    loads = [float(r["load [kg/h]"]) for r in summary.read_summary(rows)]
     assert loads == pytest.approx([10_800, 21_600])
 
 
@@ -411,7 +421,8 @@ def test_form_on_a_full_disk_loses_nothing(tmp_path, monkeypatch):
     pair = figures.build_area_ladder, figures.update_area_ladder
     compute = lambda inflow: {"areas": {"x": 1e-4 * inflow}, "sizing": case(flow=inflow)}  # noqa: E731
     panel = Panel([quantity("inflow", 3.0, 0.5, 9.0)], compute, *pair, lambda r, u: [])
-    form = OwnNumbers(panel, lambda r: r["sizing"])
+    panel.case_of = own_case
+    form = OwnNumbers(panel)
     form.item.value = "V-1"
     form.button.click()
     before = form.path.read_bytes()
@@ -421,7 +432,8 @@ def test_form_on_a_full_disk_loses_nothing(tmp_path, monkeypatch):
             form.button.click()
         assert "Not saved: " in form.said.value and form.path.read_bytes() == before
     form.button.click()
-    assert "row 2" in form.said.value
+    assert "Saved: " in form.said.value
+    assert len(summary.read_summary(tmp_path / "load-summary.csv")) == 2
 
 
 # ------------------------------------------------------------ saved again by a spreadsheet

@@ -26,6 +26,7 @@ FREE = {
     "relieflib.texts", "relieflib.files", "relieflib.expressions", "relieflib.working",
     "relieflib.tables", "relieflib.summary", "relieflib.plant", "relieflib.toml_lines",
     "relieflib.credible", "relieflib.cause_words", "relieflib.valve_questions",
+    "relieflib.browser_site", "relieflib.wheels",
     *(name for name in PHYSICS if "datasheet" in name or "slips" in name or "study" in name),
 }  # fmt: skip
 
