@@ -14,7 +14,7 @@ from relieflib.safeguard.installed import Valve
 from relieflib.summary import COLUMNS as HEADINGS
 from relieflib.symbols import symbol
 from relieflib.texts import harmless, number_text, unit_text, with_unit
-from relieflib.units import to_si
+from relieflib.units import ATMOSPHERE, to_si
 
 NOTE, SHEET, SUMMARY, PLACED = "P&ID note", "datasheet", "load summary", "placement"
 KINDS = (NOTE, SHEET, SUMMARY, PLACED)
@@ -110,7 +110,9 @@ def of_valve(tag, note=None, rows=(), cases=None, plant=None, item=None, atmosph
     if plant is not None:
         _of_plant(found, plant, base)
     if cases is not None:
-        _of_summary(found, cases, item or _item(found.papers))
+        own = ATMOSPHERE if plant is None else plant.atmosphere
+        air = own if atmosphere is None else atmosphere
+        _of_summary(found, cases, item or _item(found.papers), air)
     if len(found.papers) < 2:
         there = found.papers[0].name if found.papers else "no paper"
         more = "; ".join(["", *found.problems])
@@ -262,7 +264,7 @@ def _item(papers):
     return told[-1] if told else None
 
 
-def _of_summary(found, cases, item):
+def _of_summary(found, cases, item, atmosphere):
     """The governing case of the item: the row with the largest area."""
     known = {plain(name): name for name in cases}
     if item is None and len(cases) == 1:
@@ -282,7 +284,7 @@ def _of_summary(found, cases, item):
     note, unread = None, {}
     if row["installed"].strip():
         try:
-            note = pid_note.parse_note(f"X-1; {row['installed']}")
+            note = pid_note.parse_note(f"X-1; {row['installed']}", atmosphere)
             entries |= _note_entries(note) | {"governing case": entries["governing case"]}
         except InputError as error:
             words = str(error).removeprefix("note: ")
