@@ -1,5 +1,6 @@
 """The reader's own numbers: the panel again, and a button that keeps its case in the study."""
 
+import contextlib
 import html
 from dataclasses import replace
 from datetime import date
@@ -124,6 +125,8 @@ class OwnNumbers:
         """
         case, sizing = self.case(item, name, note, who), self._sizing_of(self.panel.result)
         larger = self._larger(case)
+        with contextlib.suppress(OSError):  # a folder that can't be made is said by `add_case`
+            self.path.parent.mkdir(parents=True, exist_ok=True)
         kept = add_case(self.path, case)
         OwnNumbers.who = case.who
         said = f"'{kept}' of {case.item} in {self.path}"

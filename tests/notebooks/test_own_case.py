@@ -34,7 +34,7 @@ def inputs(inflow, outflow, **more):
 
 @pytest.fixture
 def own(tmp_path, monkeypatch):
-    monkeypatch.setenv("RELIEFLIB_MY_WORK", str(tmp_path))
+    monkeypatch.setenv("RELIEFLIB_MY_WORK", str(tmp_path / "my-work"))  # not there yet
     controls = [
         *own_gas_controls(START, 313.15),
         quantity("inflow", 2.0, 0.01, 60.0),
@@ -145,12 +145,14 @@ def test_saving_needs_an_item_and_says_what_it_did(own):
 
 
 def test_a_summary_that_cannot_take_its_row_loses_no_case(own):
+    own.path.parent.mkdir()
     (own.path.parent / "load-summary.csv").write_text("not,ours\n1,2\n", encoding="utf-8")
     assert "no row of the load summary" in own.save("V-1")
     assert len(kept(own)) == 1
 
 
 def test_words_that_stand_in_the_file_stay(own):
+    own.path.parent.mkdir()
     own.path.write_text("# mine\n[site]\natmosphere = '0.9 bara'  # measured\n", encoding="utf-8")
     own.save("V-1")
     text = own.path.read_text(encoding="utf-8")
