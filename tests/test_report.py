@@ -487,7 +487,7 @@ def test_sizing_report_with_its_safeguards():
         "closed_outlet", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90)
     )
     known = dict(set_pressure_gauge=517e3, mawp_gauge=517e3, certified_for=("gas",), inlet="seen",
-                 outlet="seen", destination="flare", takes=("gas",),
+                 outlet="seen", position="seen", destination="flare", takes=("gas",),
                  back_pressure=101_325.0)  # fmt: skip
     valves = [
         Valve("PSV-1", designation="3K4", **known),

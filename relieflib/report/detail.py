@@ -39,8 +39,9 @@ _FACTS = {
     "enters_header": "enters the header", "height_above_header": "above the header",
     "orientation": "stands", "bonnet_vent": "bonnet", "body_drain": "body drain",
     "weep_hole": "weep hole", "rain_cover": "rain cover", "discharge_height": "end above people",
-    "discharge_direction": "blows", "winterised": "winterised", "traced": "traced",
-    "sensing": "pilot senses", "supported": "outlet supported", "test_access": "access for test",
+    "discharge_direction": "blows", "end_fenced": "end fenced off", "winterised": "winterised",
+    "traced": "traced", "sensing": "pilot senses", "supported": "outlet supported",
+    "test_access": "access for test",
 }  # fmt: skip
 _UNITS = {"height_above_header": "m", "discharge_height": "m", "tapping_drop": "Pa"}
 

@@ -1,15 +1,12 @@
 """Does an installed valve cover a cause, by how much, and why not.
 
-A valve covers a cause when all of seven things hold: its area is large enough, it is certified for
+A valve covers a cause when all of eight things hold: its area is large enough, it is certified for
 the phase, set and relieving pressure are allowed for that cause, it opens in time against what
-stands in its header, inlet line and outlet line keep their limits at rated flow, and what leaves
-may go where it is led. In a fire on gas there is an eighth, which no valve can answer for: the
-wall, that no liquid cools. What was not given is not known, and a safeguard that is not known is
-none. What is limited, and by how much, is asked of `valve_questions`.
-
-Where the valve stands on the drawing is a reason more: a fault there that leaves the item without
-protection is one that no area mends. Where nobody has given it, it is said and changes no verdict:
-whoever asks of a valve without a drawing asks of the valve alone.
+stands in its header, it stands where nothing cuts it off, inlet line and outlet line keep their
+limits at rated flow, and what leaves may go where it is led. In a fire on gas there is a ninth,
+which no valve can answer for: the wall, that no liquid cools. What was not given is not known, and
+a safeguard that is not known is none. What is limited, and by how much, is asked of
+`valve_questions`.
 """
 
 from dataclasses import dataclass, field
@@ -449,10 +446,13 @@ def _destination_reason(valve, stream):
 
 
 def _position_reason(valve):
-    """Where it stands, as found on the drawing; not given, it changes nothing, and says so."""
-    if valve.position is not None:
-        return valve.position
-    return Reason("position", COVERS, ("where it stands: not given, taken as standing right",))
+    """Where it stands, as found on the drawing or as somebody answers for it."""
+    if valve.position is None:
+        return Reason("position", UNKNOWN, ("where it stands is not given",))
+    if isinstance(valve.position, str):
+        words = f"taken as standing right: {valve.position}"
+        return Reason("position", COVERS, (words,), "as stated")
+    return valve.position
 
 
 def _lowest_pressure(valve):
