@@ -247,6 +247,20 @@ def test_no_module_holds_the_number_of_a_rule():
     assert not found, "\n".join(found)
 
 
+ONCE = {101_325.0: "kinds.py", 273.15: "kinds.py"}  # the standard's air, the ice point
+
+
+def test_constants_that_many_need_stand_once():
+    found = {value: set() for value in ONCE}
+    for path in modules():
+        for value, _ in literals(path):
+            if value in ONCE:
+                found[value].add(path.relative_to(PACKAGE).as_posix())
+    assert found == {value: {name} for value, name in ONCE.items()}
+    said = [p.name for p in modules() if '= "common practice, no source"' in p.read_text("utf-8")]
+    assert not said, "say rules.NONE"
+
+
 JUDGES = ["safeguard/judge", "datasheet/pressures", "datasheet/connections", "datasheet/checks",
           "datasheet/recompute", "lines/inlet", "lines/outlet", "lines/valve", "pid_note",
           "set_pressure", "summary", "valve_questions", "demo/events"]  # fmt: skip
