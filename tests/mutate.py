@@ -44,7 +44,10 @@ MODULES = [
     "exchanger", "safeguard/judge", "slips/catalogue",
 ]  # fmt: skip
 # Numbers that are no coefficients: guards, tolerances, solver steps, display.
-NOT_COEFFICIENT = re.compile(r"1e-\d+|1 \+ 1e|1 - 1e|tiny|range\(|fmt:|:\.\d|# guard|warn_outside")
+NOT_COEFFICIENT = re.compile(
+    r"1e-\d+|1 \+ 1e|1 - 1e|tiny|range\(|fmt:|:\.\d|# guard|warn_outside"
+    r"|valves=1|valves > 1"
+)  # a count: 1 % of it is none
 
 
 SWAPPED = {

@@ -165,6 +165,10 @@ def test_every_limit_is_felt_where_it_judges():
     assert ask.capacity_certified(P, 1.098 * P).holds is None
     assert ask.capacity_certified(20 * PSI, 23 * PSI).holds
     assert ask.capacity_certified(20 * PSI, 22.9 * PSI).holds is None
+    # UG-127(a): 2 psi up to and with 40 psi, 5 % of the marked burst above
+    for marked, tolerance in ((40.0, 2.0), (40.2, 2.01)):
+        found = [p / PSI for p in ask.burst_range(marked * PSI)]
+        assert found == pytest.approx([marked - tolerance, marked + tolerance], abs=1e-6)
 
 
 def test_what_is_not_a_number_is_never_kept():
