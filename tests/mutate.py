@@ -73,7 +73,9 @@ EQUIVALENT = {
 # Tests of the floor; a number of `rules` belongs to no test by the line it stands in.
 FLOOR = ["tests/published", "tests/properties", "tests/test_rules.py", "tests/test_safeguard.py",
          "tests/test_one_judge.py", "tests/test_contracts.py", "tests/test_working.py",
-         "tests/test_position.py", "tests/test_facts_of_the_trade.py"]  # fmt: skip
+         "tests/test_position.py", "tests/test_facts_of_the_trade.py",
+         "tests/test_datasheet_judging.py", "tests/test_slips_by_hand.py",
+         "tests/test_slips_planted.py"]  # fmt: skip
 OWN = {"rules": ["tests/test_rules.py"]}
 # What every child has from its parent, which saves the time to load it.
 HELD = ["CoolProp.CoolProp", "fluids", "hypothesis", "networkx", "openpyxl", "pytest",
