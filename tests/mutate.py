@@ -310,7 +310,7 @@ def every(jobs, known, at_once):
         importlib.import_module(name)
     with tempfile.TemporaryDirectory() as folder:
         free, running, jobs = [copied(folder) for _ in range(at_once)], {}, list(jobs)[::-1]
-        touching = {module: known.of(module) for module, _ in jobs}
+        touching = {module: known.of(module) for module in {m for m, _ in jobs}}
         while jobs or running:
             while jobs and free:
                 (module, mutation), place = jobs.pop(), free.pop()

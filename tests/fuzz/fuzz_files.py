@@ -115,8 +115,8 @@ def fuzz_saves(kills, seed, folder, child=SAVES_ROWS, there=rows_of):
     dice, path, lost = random.Random(seed), Path(folder) / "saved", 0
     env = os.environ | {"PYTHONPATH": str(Path(summary.__file__).parents[1])}
     for kill in range(kills):
-        command = [sys.executable, "-c", child, str(path), str(kill)]
-        writer = subprocess.Popen([*command, "10000"], stdout=subprocess.PIPE, env=env, text=True)
+        command = [sys.executable, "-c", child, str(path), str(kill), "10000"]
+        writer = subprocess.Popen(command, stdout=subprocess.PIPE, env=env, text=True)
         assert writer.stdout.readline(), "the writer has not begun"
         time.sleep(dice.uniform(0, 0.05))
         writer.kill()
@@ -127,7 +127,8 @@ def fuzz_saves(kills, seed, folder, child=SAVES_ROWS, there=rows_of):
         if len(found) > 500:
             path.unlink()
     time.sleep(1.1)  # a draft is taken for left behind after a second
-    subprocess.run([*command, "1"], env=env, check=True, stdout=subprocess.DEVNULL)
+    command = [sys.executable, "-c", child, str(path), "last", "1"]
+    subprocess.run(command, env=env, check=True, stdout=subprocess.DEVNULL)
     return kills, lost, len([p for p in Path(folder).iterdir() if p != path])
 
 
