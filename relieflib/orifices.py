@@ -19,7 +19,7 @@ from relieflib.errors import (
 )
 from relieflib.set_pressure import highest_set
 from relieflib.tables import interpolate, numbers, rows
-from relieflib.units import to_si
+from relieflib.units import ICE_POINT, to_si
 
 _HEAD, _ORIFICES = rows("orifices")
 LETTERS = {row[0]: to_si(float(row[1]), "in2", "area") for row in _ORIFICES}  # letter -> m2
@@ -27,7 +27,7 @@ PAIRS = {}  # letter -> list of (inlet, outlet) in NPS, the smallest first
 for _letter, _inlet, _outlet in rows("inlet_outlet")[1]:
     PAIRS.setdefault(_letter, []).append((_inlet, _outlet))
 CLASSES = tuple(int(name.split()[1]) for name in _HEAD[2:])
-COLDEST_CARBON_STEEL = 273.15 - 29.0  # K, ASME B16.5 and B31.3 without impact test
+COLDEST_CARBON_STEEL = ICE_POINT - 29.0  # K, ASME B16.5 and B31.3 without impact test
 LARGEST = "T"
 MOST_VALVES = 8  # guard: more stand for another way of protection
 _NAMES = np.array(list(LETTERS), dtype=object)

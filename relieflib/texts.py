@@ -57,6 +57,16 @@ def with_unit(value, unit, figures=4, whole=False, space=" "):
     return f"{text}{space}{unit}" if text and unit else text
 
 
+def percent(share, figures=3):
+    """A share as so many per cent.
+
+    Parameters: share [-]; figures as `number_text`. Returns str.
+    >>> percent(0.03), percent(1.05)
+    ('3 %', '105 %')
+    """
+    return f"{number_text(100 * share, figures)} %"
+
+
 def clean(text):
     """Text from outside without control characters, escapes or signs that hide; lines stay lines.
 

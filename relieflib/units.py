@@ -19,15 +19,16 @@ from relieflib.kinds import (
     GAS_CONSTANT,
     GAUGE,
     GRAVITY,
+    ICE_POINT,
     PRESSURES,
     SI_UNIT,
     TEMPERATURES,
     WATER_60F,
 )
 
-__all__ = ["ATMOSPHERE", "FACTORS", "GAS_CONSTANT", "GRAVITY", "PRESSURES", "SI_UNIT", "WATER_60F",
-           "Heading", "absolute", "from_si", "kinematic_to_saybolt", "mass_flow", "parse_heading",
-           "saybolt_to_kinematic", "to_si", "unit_name", "units_of"]  # fmt: skip
+__all__ = ["ATMOSPHERE", "FACTORS", "GAS_CONSTANT", "GRAVITY", "ICE_POINT", "PRESSURES", "SI_UNIT",
+           "WATER_60F", "Heading", "absolute", "from_si", "kinematic_to_saybolt", "mass_flow",
+           "parse_heading", "saybolt_to_kinematic", "to_si", "unit_name", "units_of"]  # fmt: skip
 
 _ALIASES = {
     "C": "°C", "degC": "°C", "F": "°F", "degF": "°F", "R": "°R", "degR": "°R", "degK": "K",

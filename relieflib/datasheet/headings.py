@@ -16,7 +16,7 @@ from relieflib.datasheet.columns import COLUMNS, kind_of
 from relieflib.errors import InputError
 from relieflib.tables import rows
 from relieflib.texts import harmless
-from relieflib.units import unit_name
+from relieflib.units import ATMOSPHERE, unit_name
 
 AS_WRITTEN, OTHER_WORDS, ANSWERED, ASKED, LEFT_OUT = (
     "as written", "by its other words", "as answered", "asked", "left out",
@@ -168,7 +168,7 @@ def decide_by_cells(found, texts):
         candidate = _with_unit(found.words, COLUMNS[name], found.unit, OTHER_WORDS)
         try:
             good = not candidate.fault and all(
-                read_cell(candidate.column, t, candidate.unit, 101_325.0) for t in texts
+                read_cell(candidate.column, t, candidate.unit, ATMOSPHERE) for t in texts
             )
         except InputError:
             good = False

@@ -16,10 +16,10 @@ from relieflib.position import isolation
 from relieflib.position.isolation import CODE, isolate, network_of
 from relieflib.position.placement import HAND, MOVES, PLUGS, STICKS, placement
 from relieflib.position.shared_set import SOURCE as SET_SOURCE, shared_items
+from relieflib.rules import NONE as PRACTICE
 from relieflib.symbols import shown
 from relieflib.texts import number_text
 
-PRACTICE = "common practice, no source"
 API = "API 520-II (2020), from memory"
 UG135 = "ASME BPVC XIII, Part 12 (formerly VIII-1 UG-135), from memory"
 DISK = "ASME BPVC XIII (formerly VIII-1 UG-127(a)(3)), from memory"
