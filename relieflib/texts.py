@@ -26,7 +26,7 @@ def number_text(value, figures=6, whole=False):
     """
     if value is None or isinstance(value, str):
         return value or ""
-    if np.ndim(value):
+    if not isinstance(value, float) and np.ndim(value):
         return f"[{np.size(value)} values]"
     if whole and 1.0 <= abs(value) < LARGE:
         figures = max(figures, len(f"{abs(value):.0f}"))
@@ -66,7 +66,7 @@ def clean(text):
     '?[2Ja?b'
     """
     text = str(text).replace("\N{NO-BREAK SPACE}", " ")
-    if text.isprintable():
+    if text.replace("\n", "").isprintable():
         return text
     return "".join(c if c.isprintable() or c == "\n" else "?" for c in text)
 
