@@ -19,6 +19,7 @@ value or a row can't be read, 130 when stopped by hand; 2 stands before 1, 1 bef
 """
 
 import argparse
+import shutil
 import sys
 import tempfile
 import warnings
@@ -766,7 +767,12 @@ def _one(path, name, options, run, given, add, bar, alone):
     alone, True for a bar over the rows of a long file instead of one over the files.
     """
     from relieflib.datasheet import (
-        FileCheck, as_text, check_rows, read_slowly, telling, usual_processes,
+        FileCheck,
+        as_text,
+        check_rows,
+        read_slowly,
+        telling,
+        usual_processes,
     )  # fmt: skip
 
     only = {"telling": telling, "differs": "differs", "all": None}[options.show]
@@ -790,8 +796,7 @@ def _one(path, name, options, run, given, add, bar, alone):
         for problem in reading.said():
             _say(f"  {problem}")
         text.seek(0)
-        for line in text:
-            print(line, end="")
+        shutil.copyfileobj(text, sys.stdout)
         print()
     run.codes.add(DIFFERS if differs else UNREAD if reading.losses else AGREES)
     reading.rows = [row for row, _ in kept.results]

@@ -65,7 +65,10 @@ def clean(text):
     >>> clean("\\x1b[2Ja\\u202eb")
     '?[2Ja?b'
     """
-    text = str(text).replace("\N{NO-BREAK SPACE}", " ")
+    text = str(text)
+    if text.isprintable():
+        return text
+    text = text.replace("\N{NO-BREAK SPACE}", " ")
     if text.replace("\n", "").isprintable():
         return text
     return "".join(c if c.isprintable() or c == "\n" else "?" for c in text)
@@ -79,6 +82,8 @@ def harmless(text, longest=40):
     'a?bccc...'
     """
     text = str(text)
+    if len(text) <= longest and text.isprintable():
+        return text.strip()
     line = clean(text[: longest + 1].strip()).replace("\n", "?")
     return line[:longest] + ("..." if len(text) > longest else "")
 

@@ -15,7 +15,7 @@ import pytest
 
 from relieflib import datasheet
 from relieflib.__main__ import main
-from relieflib.datasheet import files, reading
+from relieflib.datasheet import files, reading, side_by_side
 from relieflib.errors import InputError
 
 HEAD = "tag,set pressure [barg],phase,load [kg/h]"

@@ -430,6 +430,10 @@ def _read_row(row, frame, cells):
         text = cells[index] if index < len(cells) else ""
         if not text:
             continue
+        known = frame.known[index].get(text)
+        if known is not None and not isinstance(text, Fault):
+            row.cells[column.name] = known
+            continue
         try:
             cell = frame.read(index, text)
         except InputError as error:
