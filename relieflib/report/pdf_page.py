@@ -113,12 +113,14 @@ class Sheet(FPDF):
     def words(self, text, size=None, style="", height=None, color=BLACK, indent=0.0):
         """A paragraph over the whole width; the place then is the next line's start."""
         size, height = size or self.print.body, height or self.print.line
-        self.set_text_color(*color)
+        if color != BLACK:
+            self.set_text_color(*color)
         for line in self.lines(self.safe(text), self.across - indent - 2 * EDGE, size, style):
             self.keep(height)
             self.line_at(self.left + indent + EDGE, self.get_y(), height, line, size, style)
             self.set_y(self.get_y() + height)
-        self.set_text_color(*BLACK)
+        if color != BLACK:
+            self.set_text_color(*BLACK)
 
     def lines_of(self, text, size, indent=0.0):
         """Number of lines a paragraph will take."""
@@ -329,14 +331,16 @@ def _set_row(pdf, cells, widths, head=False):
     else:
         pdf.line(pdf.left, top, pdf.left + pdf.across, top)
     for (lines, style, right, loud), width in zip(cells, widths, strict=True):
-        pdf.set_text_color(*(RED if loud else BLACK))
+        if loud:
+            pdf.set_text_color(*RED)
         for n, line in enumerate(lines):
             x = left + PAD
             if right:
                 x = left + width - PAD - pdf.wide(line, size, style)
             pdf.line_at(x, top + pdf.print.lead + n * line_high, line_high, line, size, style)
+        if loud:
+            pdf.set_text_color(*BLACK)
         left += width
-    pdf.set_text_color(*BLACK)
     pdf.set_y(top + high)
 
 
@@ -350,7 +354,11 @@ def _formula(latex):
     """(width, height with depth, depth, signs, rules) of an equation, points from its baseline."""
     with matplotlib.rc_context({"mathtext.fontset": "dejavusans"}):
         text = "$" + latex.replace("\\frac", "\\dfrac") + "$"
-        return MathTextParser("path").parse(text, 72, FontProperties(size=FORMULA))
+        found = MathTextParser("path").parse(text, 72, FontProperties(size=FORMULA))
+    width, height, depth, signs, rules = found
+    signs = [(font.fname, Path(font.fname).stem.lower(), float(size), chr(code), float(x), float(y))
+             for font, size, code, *_, x, y in signs]  # fmt: skip
+    return width, height, depth, signs, rules
 
 
 def _set_formula(pdf, formula, scale):
@@ -358,12 +366,11 @@ def _set_formula(pdf, formula, scale):
     width, height, depth, signs, rules = formula
     base = pdf.get_y() + float(height - depth) * scale * MM
     left = pdf.left + INDENT
-    for font, size, code, *_, x, y in signs:
-        name = Path(font.fname).stem.lower()
+    for path, name, size, sign, x, y in signs:
         if name not in pdf.fonts:
-            pdf.add_font(name, "", font.fname)
-        pdf.set_font(name, size=float(size) * scale)
-        pdf.text(left + float(x) * scale * MM, base - float(y) * scale * MM, chr(code))
+            pdf.add_font(name, "", path)
+        pdf.set_font(name, size=size * scale)
+        pdf.text(left + x * scale * MM, base - y * scale * MM, sign)
     for x, y, wide, high in rules:
         pdf.rect(left + float(x) * scale * MM, base - float(y + high) * scale * MM,
                  float(wide) * scale * MM, float(high) * scale * MM, style="F")  # fmt: skip
