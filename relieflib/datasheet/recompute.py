@@ -300,6 +300,7 @@ def _inputs(case):
     """Inputs of the sizing by their names in the table of symbols."""
     row = case.row
     _need(row, "phase", "load")
+    row.usable("device_type")  # a disk or a bellows is no conventional valve
     if not case.pressure:
         raise InputError("relieving pressure can't be worked out: give mawp or set pressure")
     phase = row.get("phase")
