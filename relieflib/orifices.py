@@ -4,6 +4,7 @@ import itertools
 import math
 import re
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -216,12 +217,19 @@ def flange_ratings(flange_class, temperature):
     found = []
     for name, degree, pressure in (("flange_ratings", "°C", "barg"),
                                    ("flange_ratings_us", "°F", "psig")):  # fmt: skip
-        table = numbers(name)
-        rows_at = to_si(table[:, 0], degree, "temperature")
-        rating = interpolate(T, rows_at, to_si(table[:, column], pressure, "gauge pressure"))
+        rows_at, ratings = _flange_column(name, degree, pressure, column)
+        rating = interpolate(T, rows_at, ratings)
         outside = (T < COLDEST_CARBON_STEEL) | (T > rows_at[-1])
         found.append(result(np.where(outside, np.nan, rating)))
     return tuple(found)
+
+
+@cache
+def _flange_column(name, degree, pressure, column):
+    """Temperatures [K] and ratings [Pa gauge] of one class in a table."""
+    table = numbers(name)
+    ratings = to_si(table[:, column], pressure, "gauge pressure")
+    return to_si(table[:, 0], degree, "temperature"), ratings
 
 
 def flange_rating(flange_class, temperature):

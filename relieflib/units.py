@@ -35,6 +35,7 @@ _ALIASES = {
     "l/min": "L/min", "lpm": "L/min", "kgh": "kg/h", "kg/hr": "kg/h", "lb/hr": "lb/h",
     "lbs/h": "lb/h", "lbs/hr": "lb/h", "pph": "lb/h", "tph": "t/h", "USgpm": "gpm", "m3/hr": "m3/h",
     "Nm3/hr": "Nm3/h", "Sm3/hr": "Sm3/h", "sqin": "in2", "sqmm": "mm2", "Pas": "Pa s",
+    "sq.in": "in2", "sq.in.": "in2", "sqinch": "in2", "sq.mm": "mm2", "deg.C": "°C", "deg.F": "°F",
     "mPas": "mPa s", "Pa.s": "Pa s", "mPa.s": "mPa s", "kgf/cm2g": "kg/cm2g", "percent": "%",
     "kgf/cm2a": "kg/cm2a", "kgf/cm2": "kg/cm2", "": "-", "none": "-", "SUS": "SSU",
 }  # fmt: skip

@@ -174,9 +174,15 @@ def _same(name, one, other):
     if name in _SHARE:
         if one.kind != other.kind:  # a volume flow against a mass flow: not comparable here
             return True
-        close = max(one.half, other.half) + _SHARE[name] * min(abs(a), abs(b))
-        return abs(a - b) <= close * (1 + 1e-9)
+        half = max(one.half, other.half)
+        return any(
+            _near(x, y, half, _SHARE[name]) for x in (a, *one.also) for y in (b, *other.also)
+        )
     return pid_note.same(name, a, b)
+
+
+def _near(one, other, half, share):
+    return abs(one - other) <= (half + share * min(abs(one), abs(other))) * (1 + 1e-9)
 
 
 # --- which is probably right --------------------------------------------------------------------
@@ -345,9 +351,9 @@ def _area_against(paper, context):
     case = next((case for p, case in context.rows if p is paper), None)
     if case is None or case.required is None:
         return ""
-    own = case.required * paper.row.get("valves", 1.0)
-    stated = paper.said["required area"]
-    if abs(stated.value - own) <= stated.half + AREA_CLOSE * own:
+    valves, cell = paper.row.get("valves", 1.0), paper.row.cells["required_area"]
+    own = case.required * valves
+    if abs(cell.value * valves - own) <= cell.half * valves + AREA_CLOSE * own:
         return ""
     return f"its own inputs give {mm2(own)}"
 
