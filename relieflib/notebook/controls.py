@@ -11,6 +11,7 @@ import numpy as np
 
 from relieflib.errors import InputError, finite
 from relieflib.notebook.forms import one_at_a_time
+from relieflib.notebook.spoken import ROW
 from relieflib.symbols import UNIT_SETS, latex_of, shown, symbol
 from relieflib.texts import number_text, unit_text, with_unit
 
@@ -113,7 +114,9 @@ class Control:
     def _box(self, *row):
         line = widgets.HBox(row, layout=widgets.Layout(width="auto", align_items="center"))
         layout = widgets.Layout(width="auto", overflow="hidden", margin="0 0 2px 0")
-        return widgets.VBox([self.caption, line], layout=layout)
+        box = widgets.VBox([self.caption, line], layout=layout)
+        box.add_class(ROW)
+        return box
 
 
 class Quantity(Control):

@@ -46,6 +46,7 @@ from traitlets import Unicode
 from relieflib.errors import InputError, ValidityWarning
 from relieflib.notebook.controls import choice, quantity, switch
 from relieflib.notebook.forms import one_at_a_time
+from relieflib.notebook.spoken import speak
 from relieflib.symbols import SYMBOLS, UNIT_SETS, shown
 
 __all__ = ["Panel", "Sweep", "choice", "quantity", "shown", "switch"]
@@ -328,6 +329,7 @@ class Panel:
         return _aligned(self.rows)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
+        speak()
         data = dict(self.widget._repr_mimebundle_())
         data["text/plain"] = _aligned(self.rows)
         data["image/png"] = base64.b64encode(_png(self._rgba)).decode("ascii")

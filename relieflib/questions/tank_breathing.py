@@ -7,7 +7,7 @@ from relieflib.slips import used_instead
 from relieflib.working import Working, step
 
 NOTEBOOK = 23
-WARM_UP = (("10", "credit"), ("02", "two failures"))
+WARM_UP = (("20", "time"), ("12", "insulation"))
 STEAM, COLD = 373.15, 293.15
 
 
