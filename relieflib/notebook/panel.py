@@ -374,7 +374,7 @@ def _table_html(rows, stale):
     line += ";padding:2px 0;border-bottom:1px solid rgba(128,128,128,.35)"
     body = "".join(
         f"<tr role='row' style='{line}'><th scope='row' role='rowheader' "
-        f"style='text-align:left;font-weight:normal'>{html.escape(label)}</th>"
+        f"style='text-align:left;font-weight:normal{_whole(label)}'>{html.escape(label)}</th>"
         f"<td role='cell' style='text-align:right;font-variant-numeric:tabular-nums'>"
         f"<b>{html.escape(text)}</b></td></tr>"
         for label, text in rows
@@ -387,6 +387,10 @@ def _table_html(rows, stale):
         f"<table role='table' style='{table}'>{head}"
         f"<tbody role='rowgroup' style='{grid}'>{body}</tbody></table>"
     )
+
+
+def _whole(label):
+    return ";white-space:nowrap" if len(label) <= 12 else ""  # a tag is not broken at its hyphen
 
 
 def _aligned(rows):
