@@ -156,7 +156,7 @@ class Quantity(Control):
                                         tooltip=f"{self.label}: arrow keys move it")  # fmt: skip
         self.entry = widgets.Text(
             continuous_update=False, tooltip=f"{self.label}: type a number",
-            layout=widgets.Layout(flex="0 0 auto", width="92px"),
+            layout=widgets.Layout(flex="0 0 auto", width="98px"),
         )  # fmt: skip
         self.unit = widgets.HTML(layout=widgets.Layout(flex="0 0 auto", min_width="58px"))
         self.slider.observe(self.heard, "value")

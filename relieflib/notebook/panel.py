@@ -375,7 +375,7 @@ def _table_html(rows, stale):
     body = "".join(
         f"<tr role='row' style='{line}'><th scope='row' role='rowheader' "
         f"style='text-align:left;font-weight:normal{_whole(label)}'>{html.escape(label)}</th>"
-        f"<td role='cell' style='text-align:right;font-variant-numeric:tabular-nums'>"
+        f"<td role='cell' style='text-align:right;font-variant-numeric:tabular-nums{_whole(text)}'>"
         f"<b>{html.escape(text)}</b></td></tr>"
         for label, text in rows
     )
@@ -389,8 +389,8 @@ def _table_html(rows, stale):
     )
 
 
-def _whole(label):
-    return ";white-space:nowrap" if len(label) <= 12 else ""  # a tag is not broken at its hyphen
+def _whole(text):
+    return ";white-space:nowrap" if len(text) <= 12 else ""  # a tag is not broken at its hyphen
 
 
 def _aligned(rows):
