@@ -65,3 +65,4 @@ def __dir__():
 
 
 importlib.import_module(f"{__name__}.without").go_on_in_words()
+importlib.import_module(f"{__name__}.spoken").tell_pictures()

@@ -43,7 +43,7 @@ def area_panel(controls, loads, rows=(), device=None, back_pressure=None,
                 "back_pressure": first.back_pressure}  # fmt: skip
 
     def table(result, unit_set):
-        names = ["mass_flow", "required_area", "letter", *rows]
+        names = dict.fromkeys(["mass_flow", "required_area", "letter", *rows])  # each once
         words = rows if isinstance(rows, dict) else {}
         return [read_off(result["sizing"], name, unit_set, words.get(name)) for name in names]
 

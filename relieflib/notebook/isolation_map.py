@@ -282,10 +282,11 @@ def build_choice(figure, result, unit_set="SI"):
     a["largest"] = ax.axhline(1.0, color=VERMILLION, ls="--", lw=1.5)
     a["smallest"] = ax.axhline(1.0, color=BLUE, ls=":", lw=1.8)
     box = {"facecolor": "white", "edgecolor": "none", "pad": 0.6}
-    a["largest words"] = ax.text(2.6, 0, "", ha="right", va="bottom", fontsize=8.5,
-                                 color=VERMILLION)  # fmt: skip
-    a["smallest words"] = ax.text(2.6, 0, "", ha="right", va="bottom", fontsize=8.5, color=BLUE,
-                                  bbox=box)  # fmt: skip
+    for name, color in (("largest", VERMILLION), ("smallest", BLUE)):
+        a[f"{name} words"] = ax.annotate(
+            "", (2.6, 0), xytext=(0, 3), textcoords="offset points", ha="right", va="bottom",
+            fontsize=8.5, color=color, bbox=box,
+        )  # fmt: skip
     update_choice(a, result, unit_set)
     return a
 
@@ -309,7 +310,9 @@ def update_choice(artists, result, unit_set="SI"):
     for name in ("largest", "smallest"):
         value = result[name] * 1e6
         artists[name].set_ydata([value, value])
-        artists[f"{name} words"].set(y=value, text=f"{name} event {value:.0f} mm²")
+        words = artists[f"{name} words"]
+        words.xy = (2.6, value)
+        words.set_text(f"{name} event {value:.0f} mm²")
     artists["ax"].set_ylim(0, 1.12e6 * max(choice.arrangement.area, result["largest"]))
     share = f"{result['share']:.0%}"
     area = f"{choice.arrangement.area * 1e6:.0f} mm2"
