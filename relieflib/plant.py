@@ -141,9 +141,10 @@ SECTIONS = {
 }
 _SITE = "name atmosphere ? ambient_temperature highest_ambient_temperature solar_flux latitude"
 # What a study keeps in the same file, which `relieflib.study` reads.
-STUDY = ("study", "considered", "cases")
+STUDY = ("study", "considered", "shared", "cases")
 TAKES = ("gas", "liquid", "two-phase")  # what a header is meant for
 COMPONENTS = ("hydrogen", "methane", "propane", "naphtha")
+COMPONENT_FLUIDS = ("Hydrogen", "Methane", "Propane", "n-Hexane")  # as the properties know them
 _OWN_TABLES = ("fluids", "streams", "headers", "utilities", "pipe_classes", "sources", "fire_zones",
                "placements", "connections", "unprotected", "events")  # fmt: skip
 

@@ -4,6 +4,8 @@ An event gives every valve one load: `power_and_air_failure`. Rests on judgement
 that is stored lasts for a while, so that a failure of power comes once with it and once without.
 """
 
+import itertools
+
 from relieflib.causes import power_and_air_failure as power
 from relieflib.errors import InputError
 
@@ -46,6 +48,16 @@ def cause_of(event):
     if event.startswith("utility"):
         return "loss of cooling or reflux"
     return "instrument-air failure" if event.startswith("air") else "power failure"
+
+
+def consequences(valve, load, case):
+    """What failures bring a case, as `power_and_air_failure.Consequence`, one a choice of words.
+
+    Parameters: valve, tag; load, `ReliefLoad`; case, whose when may say 'P-1 stopped or FV-1
+    closed'. Returns a list. Source: the case.
+    """
+    choices = itertools.product(*(words.split(" or ") for words in case.when))
+    return [power.Consequence(valve, load, when, case.unless) for when in choices]
 
 
 def loads_of(plant, rules, header=None):

@@ -5,7 +5,6 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from relieflib import credible, pid_note, safeguard, summary
-from relieflib.causes import power_and_air_failure as power
 from relieflib.errors import InputError, ValidityWarning
 from relieflib.position.reasons import reason_of
 from relieflib.safeguard import COVERS, FAILS, UNKNOWN
@@ -195,8 +194,8 @@ def recompute(study, item=None, progress=None, built=None, lifted=None):
 
 
 def _own(found):
-    """Loads of the cases that stand on their own, not those which an event brings."""
-    return {d.case.name: d.load for d in found if d.load is not None and not d.case.when}
+    """Loads of the cases that stand by themselves, not those which only an event brings."""
+    return {d.case.name: d.load for d in found if d.load is not None and d.case.on_ladder}
 
 
 def _valve_of(plant, case):
@@ -214,13 +213,14 @@ def _events(plant, all_done, file):
         if not case.when or d.load is None:
             continue
         said = set().union(*events.failures(plant).values()) if said is None else said
-        unknown = {*case.when, *case.unless} - said
         valve = _valve_of(plant, case)
+        brought = events.consequences(valve, d.load, case)
+        unknown = {w for rule in brought for w in (*rule.when, *rule.unless)} - said
         if unknown or not valve:
             words = f"'{min(unknown)}' never fails here" if unknown else "name the valve it lifts"
             faults.append(f"{file}, {case.item}, {case.name}: {words}")
             continue
-        rules.append(power.Consequence(valve, d.load, case.when, case.unless))
+        rules += brought
     return (events.loads_of(plant, rules) if rules else {}), faults
 
 
@@ -236,7 +236,7 @@ def _releases(plant, own, lifted, all_done):
 
 def _item(tag, plant, study, found, built, lifted):
     """Results of one item; what goes wrong with a valve costs no other."""
-    sizings = {d.case.name: d.sizing for d in found if d.good and not d.case.when}
+    sizings = {d.case.name: d.sizing for d in found if d.good and d.case.on_ladder}
     devices = [i.tag for i in plant.protecting(tag) if i.section in DEVICES]
     valves, words = [], []
     for device in devices:
@@ -245,7 +245,7 @@ def _item(tag, plant, study, found, built, lifted):
             valves.append(safeguard.Valve.of(plant, device, position=place))
         except InputError as error:
             words.append(f"{study.path.name}, {device}: {error}")
-    there = {d.case.published_cause for d in found if not d.case.when}
+    there = {d.case.published_cause for d in found if d.case.on_ladder}
     there |= {published_in(words) for words in built}
     more = {w: x for w, x in events.rungs(lifted, devices).items()
             if events.cause_of(w.partition(", ")[2]) not in there}  # fmt: skip

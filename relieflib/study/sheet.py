@@ -74,8 +74,9 @@ def _tables(section, part):
 
 
 def _shown(value):
-    """A list as JSON, which reads back as a list; the rest as it is."""
-    return json.dumps(value, ensure_ascii=False) if isinstance(value, list | bool) else value
+    """A list or a table as JSON, which reads back as one; the rest as it is."""
+    inside = isinstance(value, list | dict | bool)
+    return json.dumps(value, ensure_ascii=False) if inside else value
 
 
 def _case_rows(cases):
@@ -177,7 +178,7 @@ def _text(cell):
 
 def _back(value):
     """What a cell says: a number, a list, or text."""
-    if isinstance(value, str) and (value[:1] == "[" or value in ("true", "false")):
+    if isinstance(value, str) and (value[:1] in ("[", "{") or value in ("true", "false")):
         try:
             return json.loads(value)
         except ValueError:

@@ -137,6 +137,7 @@ def open_study(path=None):
     faults += [(("cases", *keys), f"{path.name}, {keys[0]}, {keys[1]}: {words}")
                for keys, words in wrong.items()]  # fmt: skip
     head = _head(data.get("study", {}), path.name, faults)
+    faults += _shared(data.get("shared", {}), path.name)
     considered = _considered(data.get("considered", {}), head, path, plant, faults)
     said = tuple(with_line(words, text, keys) for keys, words in faults)
     return Study(path, head, plant, cases, considered, said, wrong, lines)
@@ -151,6 +152,14 @@ def _plant(path, data, faults):
     plant = plant_of(data, path.name, found)
     faults += [(error.keys, str(error)) for error in found]
     return plant
+
+
+def _shared(values, file):
+    """What stands under [shared] and is no table, as (keys, words)."""
+    if not isinstance(values, dict):
+        return [(("shared",), f"{file}: shared must hold tables")]
+    return [(("shared", key), f"{file}, shared, {harmless(key, 60)}: must be a table")
+            for key, value in values.items() if not isinstance(value, dict)]  # fmt: skip
 
 
 def _head(values, file, faults):
