@@ -261,6 +261,24 @@ class Plant:
         other.releases, other.lacks, other._solved = releases, lacks, {}
         return other
 
+    def with_values(self, values):
+        """The same plant with other values of some items, for a question 'what if'.
+
+        Parameters: values, {(section, tag, key): value in SI, None for as it stands}; sections that
+        hold no items to protect, such as streams and utilities. Returns a `Plant`; this one stays
+        as it is, and what is relieved together is not known of the other one. Raises InputError for
+        a section, tag or key that is not there.
+        """
+        other = self.with_releases(None)
+        for (section, tag, key), value in values.items():
+            part = getattr(other, section) if section in _OWN_TABLES else {}
+            if not hasattr(part.get(tag), key):
+                raise InputError(f"{section}.{tag}.{key}: not in the plant")
+            if value is not None:
+                item = Item(**vars(part[tag]) | {key: value})
+                setattr(other, section, part | {tag: item})
+        return other
+
     def faced(self, name, flow="adiabatic"):
         """Every valve of a header in every event, as `disposal.header.Faced`.
 

@@ -60,7 +60,9 @@ def test_demo_plant_is_a_study_of_every_load_of_the_notebooks(whole):
         for words, s in sized.items():
             assert found[words].required_area == s.required_area, (tag, words)
             assert found[words].load.stream == s.load.stream, (tag, words)
-    assert whole.events == demo.events.all_loads(plant)
+    lifted = {e: {v: x.mass_flow for v, x in found.items()} for e, found in whole.events.items()}
+    assert lifted == {e: {v: x.mass_flow for v, x in found.items()}
+                      for e, found in demo.events.all_loads(plant).items()}  # fmt: skip
 
 
 def test_events_governing_case_and_note_of_the_demo_plant(whole):
@@ -77,15 +79,19 @@ def test_events_governing_case_and_note_of_the_demo_plant(whole):
     assert "SIZED FOR control valve and bypass open" in whole.items["V-104"].notes["PSV-105"]
 
 
-def test_most_of_the_demo_plant_is_data_and_reads_alone():
+def test_all_of_the_demo_plant_but_a_round_trip_is_data_and_reads_alone(whole):
     opened = open_study()
-    assert opened.faults == () and len(opened.cases) == 36
-    assert {case.item for case in opened.cases} == {*demo.ITEMS}
+    assert opened.faults == () and {c.item for c in opened.cases} == {*demo.ITEMS, "T-101", "P-101"}
+    built = {(tag, words) for tag, one in whole.items.items() for words in one.sizings
+             if one.case_of(words) is None and " failure, " not in words}  # fmt: skip
+    assert built == {("T-101", "control valve opens, LV-103")}
 
 
-def test_without_its_events_a_header_stands_at_its_typed_highest_pressure():
+def test_without_its_events_a_header_stands_at_its_typed_highest_pressure(tmp_path):
     # to the safe side: what the file does not say lifts, may lift all the same
-    found = open_study().recompute("V-104")
+    text = demo_plant_path().read_text(encoding="utf-8")
+    assert text.count('releases = "complete"') == 1
+    found = opened(tmp_path, text.replace('releases = "complete"', "")).recompute("V-104")
     typed = found.plant.headers["FH"].highest_pressure_gauge
     assert found.items["V-104"].valves[0].header_pressure == found.plant.absolute(typed)
     assert any("lift together" in words for words in found.missing)

@@ -115,9 +115,9 @@ def calorimetry_load(batch_mass, reactor_volume, fluid, liquid_heat_capacity, ad
     liquid_heat_capacity [J/(kg K)]; adiabatic_rise [K], test_temperatures [K] and test_rates [K/s]
     of one adiabatic run, corrected to the batch alone; set_pressure of the device and
     relieving_pressure allowed [Pa absolute], held to 1.3 times the set one, well within Leung's
-    equation; start_temperature of the batch [K], where the run began unless given. Returns `ReliefLoad`.
-    Raises InputError as `fit_arrhenius` and `relief_load`. Validity: as `relief_load`; the reaction
-    is first order. Source: as `relief_load`.
+    equation; start_temperature of the batch [K], where the run began unless given. Returns
+    `ReliefLoad`. Raises InputError as `fit_arrhenius` and `relief_load`. Validity: as
+    `relief_load`; the reaction is first order. Source: as `relief_load`.
     >>> T, r = [353.15, 393.15, 433.15], [0.0009, 0.01683, 0.1817]
     >>> load = calorimetry_load(8000.0, 15.7, "n-Hexane", 2800.0, 170.0, T, r, 5.01e5, 7.6e5)
     >>> load.stream.phase, round(load.stream.pressure)

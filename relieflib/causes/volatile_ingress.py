@@ -237,8 +237,8 @@ def heated_load(inflow, feed_temperature, pair, coefficient, surface, hot_temper
     of the surface in service; latent_heat [J/kg] and stream of what all heat left over boils;
     remaining_cooling still taken out [W]; fouling_resistance in the coefficient [m2 K/W], left out
     of it: a clean surface takes more. Returns `ReliefLoad`. Raises InputError as `host_heat` and
-    `abnormal_heat_input.relief_load`. Validity: the vapour of both together takes more heat for each
-    kilogram, so less of it leaves than this. Source: as `host_heat`; API 521 (2020), 4.4.9.
+    `abnormal_heat_input.relief_load`. Validity: the vapour of both together takes more heat for
+    each kilogram, so less of it leaves than this. Source: as `host_heat`; API 521 (2020), 4.4.9.
     >>> from relieflib.nozzle.real_fluid import RealFluid
     >>> pair = boiling_pair("Water", "n-Hexane", 20e5)
     >>> load = heated_load(0.1, 313.15, pair, 1000.0, 40.0, 500.0, 230e3,

@@ -63,7 +63,9 @@ class Governing(NamedTuple):
     @property
     def source(self):
         """Words for a step of a working."""
-        return f"{self.fluid}: of the column's two liquids the one that needs more area for each watt"
+        return (
+            f"{self.fluid}: of the column's two liquids the one that needs more area for each watt"
+        )
 
 
 @lru_cache(maxsize=64)
