@@ -511,6 +511,96 @@ stream = {is = "gas", fluid = "rich", pressure = "relieving_pressure of V-1", te
     assert found.items["V-2"].done[0].good
 
 
+def test_a_case_of_an_event_may_stand_alone_too_and_have_two_ways_to_come(tmp_path):
+    valve = """[control_valves.FV-1]
+service = "s"
+fluid = "rich"
+phase = "gas"
+upstream = "V-1"
+downstream = "V-2"
+upstream_class = "C"
+downstream_class = "C"
+upstream_pressure_gauge = "9 barg"
+downstream_pressure_gauge = "2 barg"
+normal_mass_flow = "100 kg/h"
+rated_Kv = "1 Kv"
+largest_trim_Kv = "1 Kv"
+bypass_Kv = "0 Kv"
+FL = 0.9
+xT = 0.7
+fails = "FAILS"
+[pipe_classes.C]
+rating_gauge = "20 barg"
+temperature = "40 °C"
+"""
+    head = '[cases.V-1."closed outlet"]\n'
+    when = 'when = ["FV-1 closed or FV-1 open"]\nalone = true\n'
+    text = TEXT.replace(head, f"{head}{when}", 1)
+    for fails in ("open", "closed"):
+        found = opened(tmp_path, text + valve.replace("FAILS", fails)).recompute()
+        said = [f for f in found.faults if "never fails here" in f]
+        # a spring that opens never closes: the choice that can't come is said, by its word
+        other = {"open": "FV-1 closed", "closed": "FV-1 open"}[fails]
+        assert said and f"'{other}' never fails here" in said[0]
+        assert "closed outlet" in found.items["V-1"].sizings  # it stands alone all the same
+    only = text.replace("FV-1 closed or ", "") + valve.replace("FAILS", "open")
+    found = opened(tmp_path, only).recompute()
+    assert found.faults == () and "air at one valve FV-1" in found.events
+    assert found.events["air at one valve FV-1"]["PSV-1"].mass_flow == 1.0
+    with pytest.raises(InputError, match="alone: belongs to when"):
+        replace(CASE, alone=True)
+
+
+def shared_in(tmp_path, inflow, shared):
+    text = TEXT.replace('inflow = "3600 kg/h"', f"inflow = {inflow}", 1) + shared
+    return opened(tmp_path, text).recompute()
+
+
+def test_what_cases_share_is_written_once(tmp_path):
+    shared = """[shared."both feeds"]
+sum = ["3000 kg/h", { difference = ["1000 kg/h", "400 kg/h"] }]
+[shared.wet]
+is = "mixture"
+fluids = ["Propane", "n-Hexane"]
+masses = ["1800 kg/h", "1800 kg/h"]
+pressure = "17.6 barg"
+temperature = "20 °C"
+"""
+    found = shared_in(tmp_path, '{ shared = "both feeds" }', shared)
+    assert found.faults == () and found.items["V-1"].sizings["closed outlet"].load.mass_flow == 1.0
+    found = shared_in(tmp_path, '{ shared = "wet", take = "liquid_mass" }', shared)
+    flow = found.items["V-1"].sizings["closed outlet"].load.mass_flow
+    assert flow == pytest.approx(1.0, rel=1e-6)  # boils at 8.4 bar at most (propane, handbook)
+    names = found.items["V-1"].done[0].inputs
+    assert names["shared.wet.masses.0"] == "1800 kg/h"  # so that a change of it is told
+
+
+@pytest.mark.parametrize("inflow, shared, words", [
+    ('{ shared = "a" }', "", "shared = 'a': is not under [shared]"),
+    ('{ shared = "a" }', '[shared]\na = "3600 kg/h"\n', "must be a table"),
+    ('{ shared = "a" }', '[shared.a]\nsum = [{ shared = "b" }]\n[shared.b]\nsum = '
+     '[{ shared = "a" }]\n', "needs itself"),
+    ('{ shared = "a", pressure = "1 bara" }', '[shared.a]\nsum = ["1 kg/h"]\n', "stands alone"),
+    ('{ shared = "a", take = "_found" }', '[shared.a]\nis = "mixture"\nfluids = ["Propane"]\n'
+     'masses = ["1 kg/h"]\npressure = "2 bara"\ntemperature = "20 °C"\n', "is no part of it"),
+    ('{ shared = "a" }', "shared = 3\n", "shared"),
+])  # fmt: skip
+def test_a_fault_in_what_is_shared_is_said_where_it_is_used(tmp_path, inflow, shared, words):
+    if shared.startswith("shared"):
+        text = shared + TEXT.replace('inflow = "3600 kg/h"', f"inflow = {inflow}", 1)
+        found = opened(tmp_path, text).recompute()
+    else:
+        found = shared_in(tmp_path, inflow, shared)
+    assert any(words in fault and "(line " in fault for fault in found.faults), found.faults
+    assert {d.case.item for d in found.done if d.good} == {"V-2"}
+
+
+def test_the_demo_plant_goes_through_a_spreadsheet(tmp_path):
+    path = sheet.export_xlsx(open_study(), tmp_path / "s.xlsx")
+    back = sheet.study_of_xlsx(path, tmp_path / "s.toml")
+    assert read_text(back)[1] == read_text(demo_plant_path())[1]
+
+
 def test_a_plant_without_power_has_no_such_events():
     assert set(events.failures(open_study(SECOND).plant)) >= {"air plant-wide", "utility steam"}
 

@@ -125,6 +125,7 @@ class Inputs:
 
     def value(self, name, raw, path):
         """The value or object that is written for one input."""
+        name = "mass_flow" if name == "masses" else name
         found = self._value(name, raw, path)
         if not isinstance(raw, dict | list):
             self.read[".".join(path)] = name, found
@@ -152,7 +153,6 @@ class Inputs:
         return f"{self.where}: {'.'.join(path)}"
 
     def _written(self, name, raw, path):
-        name = "mass_flow" if name == "masses" else name
         kind = KIND.get(name)
         if kind is None or (kind == "text" and isinstance(raw, str)):
             if isinstance(raw, str | int | float):
