@@ -595,6 +595,76 @@ def test_a_fault_in_what_is_shared_is_said_where_it_is_used(tmp_path, inflow, sh
     assert {d.case.item for d in found.done if d.good} == {"V-2"}
 
 
+LIQUID = """[cases.V-2."by name"]
+cause = "overfilling"
+device = { kind = "conventional", set_pressure_gauge = "16 barg" }
+[cases.V-2."by name".inputs]
+inflow = "3600 kg/h"
+stream = { is = "liquid", fluid = "water", pressure = "17.6 barg", temperature = "90 °C" }
+[cases.V-2."by data"]
+cause = "overfilling"
+device = { kind = "conventional", set_pressure_gauge = "16 barg" }
+[cases.V-2."by data".inputs]
+inflow = "3600 kg/h"
+stream = { is = "liquid", pressure = "17.6 barg", density = "966.2 kg/m3", viscosity = "0.315 cP" }
+[cases.V-2."by both"]
+cause = "overfilling"
+device = { kind = "conventional", set_pressure_gauge = "16 barg" }
+[cases.V-2."by both".inputs]
+inflow = "3600 kg/h"
+stream = { is = "liquid", fluid = "water", pressure = "17.6 barg", density = "966.2 kg/m3" }
+[cases.V-2."shut in"]
+cause = "hydraulic_expansion"
+way = "fluid_load"
+device = { kind = "conventional", set_pressure_gauge = "16 barg" }
+[cases.V-2."shut in".inputs]
+heat_rate = "250 kW"
+fluid = "FLUID"
+relieving_pressure = "relieving_pressure of V-2"
+temperature = "90 °C"
+"""
+
+
+def test_a_liquid_by_its_name_by_its_data_or_by_both(tmp_path):
+    found = opened(tmp_path, TEXT + LIQUID.replace("FLUID", "water")).recompute().items["V-2"]
+    water = IAPWS97(P=1.861325, T=363.15)
+    by_name, by_data, both = (found.sizings[f"by {w}"] for w in ("name", "data", "both"))
+    assert by_name.load.stream.density == pytest.approx(water.rho, rel=1e-4)
+    assert by_name.load.stream.viscosity == pytest.approx(water.mu, rel=1e-3)
+    assert by_data.load.stream.density == both.load.stream.density == 966.2
+    assert by_name.required_area == pytest.approx(by_data.required_area, rel=1e-3)
+    shut = found.sizings["shut in"].load
+    assert shut.mass_flow == pytest.approx(250e3 * water.alfav / (water.cp * 1e3), rel=1e-3)
+    assert shut.stream.saturation_pressure == pytest.approx(
+        IAPWS97(T=363.15, x=0).P * 1e6, rel=1e-4
+    )
+
+
+def test_a_liquid_that_boils_first_is_said(tmp_path):
+    found = opened(tmp_path, TEXT + LIQUID.replace("FLUID", "propane")).recompute()
+    # propane boils at some 37 bara at 90 °C (handbook), far above 18.6 bara
+    assert any("shut in" in f and "it boils before" in f for f in found.faults)
+
+
+def test_ranges_of_a_set_pressure_and_none_of_mawp(tmp_path):
+    from relieflib.devices import balanced_Kb
+    from relieflib.study.how_sure import SET_MOVES, of_case
+
+    ranges = {"device.set_pressure_gauge": ["14.55 barg", "15.45 barg"]}
+    flat = of_case(replace(CASE, ranges=ranges), samples=64)
+    assert flat.bars[0].least == flat.bars[0].most and SET_MOVES in flat.claims
+    # API 520-I, figure of Kb: lower for less overpressure, which is what a higher set leaves
+    bellows = CASE.device | {"kind": "balanced"}
+    case = replace(CASE, device=bellows, back_pressure="7.2 barg", ranges=ranges)
+    bar = of_case(case, samples=64).bars[0]
+    over = [(18e5 - 101325) / 1e5 / s - 1 for s in (14.55, 15.45)]
+    Kb = [balanced_Kb(7.2 / s, x) for s, x in zip((14.55, 15.45), over)]
+    assert bar.at_most > bar.at_least and bar.most / bar.least == pytest.approx(Kb[0] / Kb[1])
+    for name in ("mawp_gauge", "stream.pressure.mawp_gauge"):
+        with pytest.raises(InputError, match="stands on the nameplate"):
+            of_case(replace(CASE, ranges={name: ["15 barg", "16 barg"]}))
+
+
 def test_the_demo_plant_goes_through_a_spreadsheet(tmp_path):
     path = sheet.export_xlsx(open_study(), tmp_path / "s.xlsx")
     back = sheet.study_of_xlsx(path, tmp_path / "s.toml")

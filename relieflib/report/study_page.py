@@ -202,7 +202,7 @@ def _item(found, item, ladder, sources, placed, unit_set):
     blocks += [*_loads(found, item, ladder, unit_set), *_valves(found, item, unit_set)]
     if item.matrix is not None:
         blocks += [*safeguard_blocks(item.matrix, unit_set, 3), *_lines(item, unit_set)]
-    blocks += [*place_blocks(found.plant, item.tag, placed), *_notes(item)]
+    blocks += [*place_blocks(found.plant, item.tag, placed), *_notes(found, item)]
     for words in item.sizings:
         blocks += _case(found, item, words, sources, unit_set)
     return blocks + _not_computed(item)
@@ -389,12 +389,18 @@ def _lines(item, unit_set):
     ]
 
 
-def _notes(item):
-    """The note beside each valve on the P&ID."""
+def _notes(found, item):
+    """The note beside each valve on the P&ID, and where its file says another case."""
     if not item.notes:
         return []
-    found = [Heading("Note for the P&ID", 3)]
-    return found + [Paragraph(words, boxed=True) for words in item.notes.values()]
+    blocks = [Heading("Note for the P&ID", 3)]
+    for tag, words in item.notes.items():
+        blocks.append(Paragraph(words, boxed=True))
+        said = getattr(found.plant[tag], "sized_for", "")
+        if said and said != item.governing:
+            words = f"the file says it was sized for {harmless(said, 80)}"
+            blocks.append(Paragraph(f"{words}; {harmless(item.governing, 120)} governs.", "Mind:"))
+    return blocks
 
 
 # --- one case -------------------------------------------------------------------------------

@@ -60,6 +60,16 @@ def consequences(valve, load, case):
     return [power.Consequence(valve, load, when, case.unless) for when in choices]
 
 
+def brought(plant, case):
+    """Causes of the published list whose failures bring a case; empty for one that stands alone.
+
+    Parameters: plant; case. Returns set of str. Source: as `cause_of`.
+    """
+    rules = consequences("", None, case) if case.when else []
+    return {cause_of(event) for event, lost in failures(plant).items()
+            if any(rule.holds(lost) for rule in rules)}  # fmt: skip
+
+
 def loads_of(plant, rules, header=None):
     """Loads of the valves that lift into one header, event by event.
 

@@ -329,6 +329,8 @@ class Inputs:
         if known and not hasattr(row, "coolprop"):
             return known
         state = {k: given[k] for k in ("pressure", "temperature") if k in given}
+        if form is Liquid and "density" in {**known, **given} and "temperature" not in given:
+            return known  # the name alone would give no more than a viscosity
         if len(state) < 2:
             raise InputError(f"fluid = '{fluid}': give pressure and temperature")
         state = State(getattr(row, "coolprop", fluid), state["pressure"],

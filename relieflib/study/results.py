@@ -234,6 +234,13 @@ def _releases(plant, own, lifted, all_done):
     return events.releases(plant, own, lifted, listed)
 
 
+def _spare(plant, device):
+    """Valves blocked in beside a device, where its placement alone says so."""
+    placed = plant.placements.get(device)
+    said = hasattr(placed, "spare") and not hasattr(plant[device], "spare")
+    return {"spare": placed.spare} if said else {}
+
+
 def _item(tag, plant, study, found, built, lifted):
     """Results of one item; what goes wrong with a valve costs no other."""
     sizings = {d.case.name: d.sizing for d in found if d.good and d.case.on_ladder}
@@ -242,7 +249,9 @@ def _item(tag, plant, study, found, built, lifted):
     for device in devices:
         try:
             place = reason_of(plant, device)
-            valves.append(safeguard.Valve.of(plant, device, position=place))
+            valves.append(
+                safeguard.Valve.of(plant, device, position=place, **_spare(plant, device))
+            )
         except InputError as error:
             words.append(f"{study.path.name}, {device}: {error}")
     there = {d.case.published_cause for d in found if d.case.on_ladder}
