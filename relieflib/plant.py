@@ -507,7 +507,8 @@ def _table(key, values, where, atmosphere):
 def _quantity(key, text, kind, where, atmosphere):
     match = re.fullmatch(r"\s*([-+]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?)\s+(\S.*?)\s*", text)
     if not match:
-        raise InputError(f"{where}: {key} = '{text}': write a number, a space and a unit")
+        comma = ", with a decimal point and no comma" if "," in text else ""
+        raise InputError(f"{where}: {key} = '{text}': write a number, a space and a unit{comma}")
     number, unit = float(match.group(1)), match.group(2)
     try:
         return to_si(number, unit, kind, atmosphere)
@@ -588,7 +589,9 @@ def _dangling(sections, file):
                 value = getattr(item, key, None)
                 if value is not None and value not in allowed:
                     key = "from" if key == "origin" else key
-                    words = f"{file}, {name} {tag}: {key} = '{value}' is not in the file"
+                    words = (
+                        f"{file}, {name} {tag}: {key} = '{value}' is not in the file, or not read"
+                    )
                     yield name, tag, key, words
                     break
     for tag, item in sections["headers"].items():

@@ -226,6 +226,8 @@ def _said(found, item, unit_set):
     bad = [d.case.name for d in item.done if not d.good]
     if bad:
         words.append(f"Without an area: {', '.join(harmless(w, 80) for w in bad)}.")
+    if item.unread:
+        words.append(f"Can't be read: {', '.join(harmless(w, 80) for w in item.unread)}.")
     if item.open_causes:
         words.append(f"Left open: {', '.join(item.open_causes)}.")
     if bare := not_placed(found.plant, item.valves):

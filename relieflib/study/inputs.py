@@ -333,8 +333,14 @@ class Inputs:
             return known  # the name alone would give no more than a viscosity
         if len(state) < 2:
             raise InputError(f"fluid = '{fluid}': give pressure and temperature")
-        state = State(getattr(row, "coolprop", fluid), state["pressure"],
-                      temperature=state["temperature"])  # fmt: skip
+        try:
+            state = State(getattr(row, "coolprop", fluid), state["pressure"],
+                          temperature=state["temperature"])  # fmt: skip
+        except InputError as error:
+            if row is not None or "not known to CoolProp" not in str(error):
+                raise
+            raise InputError(f"fluid = '{harmless(fluid, 60)}': neither under [fluids] of the file "
+                             "(or not read there) nor known to CoolProp") from None  # fmt: skip
         if form is Gas:
             return dict(molar_mass=state.molar_mass, k=state.k, Z=state.Z)
         given.pop("temperature")

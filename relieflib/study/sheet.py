@@ -28,12 +28,12 @@ def export_xlsx(study, path, found=None, overwrite=False):
     to replace a file. Returns Path. Raises InputError where it can't be written.
     """
     data = read_text(study.path)[1]
-    book = need("openpyxl").Workbook(write_only=True)
-    _sheet(book, "plant", PLANT, _plant_rows(data))
-    _sheet(book, "cases", CASES, _case_rows(data.get("cases", {})))
-    if found is not None:
-        _sheet(book, "results", RESULTS, _result_rows(found))
-    with whole(path, overwrite) as file:
+    with whole(path, overwrite) as file:  # first, so that no half book stays behind a refusal
+        book = need("openpyxl").Workbook(write_only=True)
+        _sheet(book, "plant", PLANT, _plant_rows(data))
+        _sheet(book, "cases", CASES, _case_rows(data.get("cases", {})))
+        if found is not None:
+            _sheet(book, "results", RESULTS, _result_rows(found))
         book.save(file)
     return Path(path)
 
