@@ -315,41 +315,7 @@ def test_killed_writers_lose_no_case(tmp_path):
 
 
 # ---------------------------------------------------------------- faults in words, the rest goes on
-TEXT = """[study]
-number = "1"
-[site]
-name = "s"
-atmosphere = "101.325 kPaa"
-[fluids.rich]
-molar_mass = "10 kg/kmol"
-k = 1.3
-[headers.ATM]
-service = "air"
-takes = ["gas"]
-lowest_pressure_gauge = "0 barg"
-highest_pressure_gauge = "0 barg"
-[equipment.V-1]
-mawp_gauge = "16 barg"
-[equipment.V-2]
-mawp_gauge = "16 barg"
-[relief_valves.PSV-1]
-protects = "V-1"
-sized_for = "closed outlet"
-destination = "ATM"
-kind = "conventional"
-designation = "3L4"
-set_pressure_gauge = "16 barg"
-[cases.V-1."closed outlet"]
-cause = "closed_outlet"
-[cases.V-1."closed outlet".inputs]
-inflow = "3600 kg/h"
-stream = {is = "gas", fluid = "rich", pressure = "relieving_pressure of V-1", temperature = "313 K"}
-[cases.V-2."closed outlet"]
-cause = "closed_outlet"
-[cases.V-2."closed outlet".inputs]
-inflow = "7200 kg/h"
-stream = { is = "gas", fluid = "rich", pressure = "17.6 barg", temperature = "313 K" }
-"""
+TEXT = Path(__file__).with_name("small_study.toml").read_text(encoding="utf-8")
 LINES = {number: line for number, line in enumerate(TEXT.splitlines(), start=1)}
 
 

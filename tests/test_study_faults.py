@@ -3,17 +3,23 @@
 What a fault must say (file, line, key) and what must go on is the issue of a reader, not a source.
 """
 
+from pathlib import Path
+
 import pytest
-from test_study import CASE, SECOND, TEXT
 
 from relieflib import files, safeguard
 from relieflib.__main__ import main
 from relieflib.errors import InputError
 from relieflib.notebook.study_form import StudyForm
-from relieflib.study import open_study, sheet
+from relieflib.plant import demo_plant_path
+from relieflib.study import Case, open_study, sheet
 from relieflib.study.store import add_case
 
-INFLOW, HEAD = 'inflow = "3600 kg/h"', '[cases.V-1."closed outlet"]\n'
+TEXT = Path(__file__).with_name("small_study.toml").read_text(encoding="utf-8")
+SECOND = demo_plant_path().with_name("second_study.toml")
+LIQUID = {"is": "liquid", "pressure": "5 bara", "density": "900 kg/m3"}
+CASE = Case("V-1", "x", "overfilling", {"inflow": "1 kg/h", "stream": LIQUID})
+HEAD = '[cases.V-1."closed outlet"]\n'
 WHOLE = TEXT.split(HEAD)[0]
 INPUTS = TEXT.split(HEAD)[1].split("[cases.V-2")[0].partition("[")
 # what is wrong -> (text, words that are said, text of the line that is named, cases still computed)
@@ -107,7 +113,7 @@ def test_a_table_that_holds_the_air_of_the_site_is_never_left_out(tmp_path):
     path = tmp_path / "s.toml"
     text = TEXT.replace('atmosphere = "101.325 kPaa"', "atmosphere = 101,325")
     path.write_text(text, encoding="utf-8")
-    with pytest.raises(InputError, match="not a TOML file.*line 5"):
+    with pytest.raises(InputError, match="not a TOML file.*line 6"):
         open_study(path)
 
 

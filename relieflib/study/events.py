@@ -90,7 +90,7 @@ def rungs(event_loads, valves):
     worst = {}
     for event, found in event_loads.items():
         for load in (found[v] for v in valves if v in found):
-            cause, area = cause_of(event), load.mass_flow / load.stream.mass_flux(0.0)
+            cause, area = cause_of(event), power.rough_area(load)
             if area > worst.get(cause, (0.0,))[0]:
                 worst[cause] = area, f"{cause}, {event}", load
     return {words: load for _, words, load in worst.values()}
@@ -125,9 +125,7 @@ def _named(plant, own):
     worst = {}
     for tag, loads in own.items():
         for device in _lifting(plant, tag) if loads else ():
-            worst[device.tag] = max(
-                loads.values(), key=lambda x: x.mass_flow / x.stream.mass_flux(0.0)
-            )
+            worst[device.tag] = max(loads.values(), key=power.rough_area)
     return {
         event.tag: {tag: worst[tag] for tag in event.lift if tag in worst}
         for event in plant.events.values()

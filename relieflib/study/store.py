@@ -68,7 +68,7 @@ def read_what_can(path):
     InputError as `read_text` where nothing is left.
     """
     text = _text(path)
-    lines, broken = text.split("\n"), []
+    lines, broken, first = text.split("\n"), [], None
     while True:
         try:
             data = tomllib.loads("\n".join(lines))
@@ -76,12 +76,13 @@ def read_what_can(path):
             left = _left_out(lines, error)
             if left is None or len(broken) == MOST_BROKEN:
                 raise InputError(f"{harmless(path, 200)}: {_not_toml(error)}") from None
+            first = first or error
             broken.append((left[0], f"{harmless(Path(path).name, 100)}, {left[1]}"))
         except RecursionError as error:
             raise InputError(f"{harmless(path, 200)}: {_not_toml(error)}") from None
         else:
             if broken and not data:
-                raise InputError(f"{harmless(path, 200)}: {broken[0][1].partition(', ')[2]}")
+                raise InputError(f"{harmless(path, 200)}: {_not_toml(first)}")
             return text, data, broken
 
 
