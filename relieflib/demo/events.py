@@ -38,6 +38,8 @@ def consequences(plant, steam_gauge=None, remaining_cooling=None, off_gas=None,
         if (case.item, case.name) == ("C-101", "loss of cooling"):
             changed = {"remaining_cooling": remaining_cooling}
         load = of_case(other, case.item, case.name, changed)
+        if load.mass_flow == 0.0:  # PV-101 passes all that comes
+            continue
         valve = case.valve or other.protecting(case.item)[0].tag
         found += together.consequences(valve, load, case)
     return found + _reactor(plant, batch_temperature, lasts)
