@@ -143,9 +143,10 @@ SECTIONS = {
 }
 _SITE = "name atmosphere ? ambient_temperature highest_ambient_temperature solar_flux latitude"
 # What a study keeps in the same file, which `relieflib.study` reads.
-STUDY = ("study", "considered", "cases")
+STUDY = ("study", "considered", "shared", "cases")
 TAKES = ("gas", "liquid", "two-phase")  # what a header is meant for
 COMPONENTS = ("hydrogen", "methane", "propane", "naphtha")
+COMPONENT_FLUIDS = ("Hydrogen", "Methane", "Propane", "n-Hexane")  # as the properties know them
 _OWN_TABLES = ("fluids", "streams", "headers", "utilities", "pipe_classes", "sources", "fire_zones",
                "placements", "connections", "unprotected", "events")  # fmt: skip
 
@@ -260,6 +261,24 @@ class Plant:
         """
         other = copy.copy(self)
         other.releases, other.lacks, other._solved = releases, lacks, {}
+        return other
+
+    def with_values(self, values):
+        """The same plant with other values of some items, for a question 'what if'.
+
+        Parameters: values, {(section, tag, key): value in SI, None for as it stands}; sections that
+        hold no items to protect, such as streams and utilities. Returns a `Plant`; this one stays
+        as it is, and what is relieved together is not known of the other one. Raises InputError for
+        a section, tag or key that is not there.
+        """
+        other = self.with_releases(None)
+        for (section, tag, key), value in values.items():
+            part = getattr(other, section) if section in _OWN_TABLES else {}
+            if not hasattr(part.get(tag), key):
+                raise InputError(f"{section}.{tag}.{key}: not in the plant")
+            if value is not None:
+                item = Item(**vars(part[tag]) | {key: value})
+                setattr(other, section, part | {tag: item})
         return other
 
     def faced(self, name, flow="adiabatic"):
@@ -490,7 +509,8 @@ def _table(key, values, where, atmosphere):
 def _quantity(key, text, kind, where, atmosphere):
     match = re.fullmatch(r"\s*([-+]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?)\s+(\S.*?)\s*", text)
     if not match:
-        raise InputError(f"{where}: {key} = '{text}': write a number, a space and a unit")
+        comma = ", with a decimal point and no comma" if "," in text else ""
+        raise InputError(f"{where}: {key} = '{text}': write a number, a space and a unit{comma}")
     number, unit = float(match.group(1)), match.group(2)
     try:
         return to_si(number, unit, kind, atmosphere)
@@ -571,7 +591,9 @@ def _dangling(sections, file):
                 value = getattr(item, key, None)
                 if value is not None and value not in allowed:
                     key = "from" if key == "origin" else key
-                    words = f"{file}, {name} {tag}: {key} = '{value}' is not in the file"
+                    words = (
+                        f"{file}, {name} {tag}: {key} = '{value}' is not in the file, or not read"
+                    )
                     yield name, tag, key, words
                     break
     for tag, item in sections["headers"].items():

@@ -62,7 +62,10 @@ class Case:
         Input (dotted inside a table, such as 'stream.temperature') -> what `how_sure` reads.
     when, unless : tuple of str
         Failures of power and air that bring it, and that prevent it, as
-        `power_and_air_failure.Consequence`: it is then lifted by event.
+        `power_and_air_failure.Consequence`: it is then lifted by event. 'P-101 stopped or FV-101
+        closed' among when: either of them brings it.
+    alone : bool
+        With when: True where it can also happen by itself, and so stands on the ladder too.
     result : dict
         required_area, mass_flow, letter, phase of a case whose inputs were not kept.
     published : str
@@ -86,6 +89,7 @@ class Case:
     ranges: dict = field(default_factory=dict)
     when: tuple = ()
     unless: tuple = ()
+    alone: bool = False
     result: dict = field(default_factory=dict)
     published: str = ""
     why: str = ""
@@ -104,6 +108,8 @@ class Case:
             raise InputError(f"edition = {self.edition!r}: editions 7, 9 and 10")
         if self.valve and self.device:
             raise InputError("valve, device: give the tag of a valve or a device, not both")
+        if self.alone and not self.when:
+            raise InputError("alone: belongs to when, without which every case stands by itself")
         if not self.inputs and not self.result:
             raise InputError("inputs: the case has none")
         if self.inputs:
@@ -113,6 +119,11 @@ class Case:
     def function(self):
         """The function that gives the load; InputError for a cause or way that is not there."""
         return function_of(self.cause, self.way)
+
+    @property
+    def on_ladder(self):
+        """True where it stands by itself, not only where a failure brings it."""
+        return self.alone or not self.when
 
     @property
     def only_result(self):
@@ -177,10 +188,10 @@ def case_of(item, name, values):
         raise InputError(f"key '{harmless(unknown[0], 60)}' is not known here: {', '.join(known)}")
     for key, value in values.items():
         kind = str if key in _TEXTS else dict if key in _TABLES else list
-        if key == "edition":
-            kind = int
-        if not isinstance(value, kind) or isinstance(value, bool):
-            words = {str: "text", dict: "a table", list: "a list of texts", int: "a whole number"}
+        kind = {"edition": int, "alone": bool}.get(key, kind)
+        if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
+            words = {str: "text", dict: "a table", list: "a list of texts", int: "a whole number",
+                     bool: "true or false"}  # fmt: skip
             raise InputError(f"{key} = {value!r}: must be {words[kind]}"[:300])
     return Case(item, name, **{k: tuple(v) if k in _LISTS else v for k, v in values.items()})
 

@@ -10,6 +10,7 @@ from relieflib.lines import disk_line
 from relieflib.sizing import ReliefLoad, Sizing, size
 from relieflib.study.case import Case
 from relieflib.study.inputs import Inputs, written
+from relieflib.toml_lines import key_at
 from relieflib.working import Working
 
 
@@ -126,12 +127,14 @@ class Done:
         return self.sizing is not None
 
 
-def done(case, plant=None, file="study", line=None):
+def done(case, plant=None, file="study", lines=None):
     """A case recomputed, whatever happens: its fault becomes its words.
 
-    Parameters: case; plant; file, its name; line of the case in it. Returns `Done`.
+    Parameters: case; plant; file, its name; lines, {keys: line} of the file. Returns `Done`.
     Source: as `load_of`.
     """
+    lines = lines or {}
+    line = lines.get(("cases", case.item, case.name))
     where = f"{file}, {case.item}, {case.name}"
     load, reader = None, Inputs(plant, None, where)
     with warnings.catch_warnings(record=True) as caught:
@@ -147,8 +150,21 @@ def done(case, plant=None, file="study", line=None):
         except Exception as error:  # one bad case never hides the good ones
             words = f"{type(error).__name__}: {error}"
     words = words if words.startswith(where) else f"{where}: {words}"
-    words = words if line is None else f"{words} (line {line})"
+    at = _line_of(words.removeprefix(f"{where}: "), case, lines) or line
+    words = words if at is None else f"{words} (line {at})"
     return Done(case, load, None, words, _said(caught), line, _as_read(reader))
+
+
+def _line_of(words, case, lines):
+    """Line of the input, or of what is shared, that words on a case begin with; None for none."""
+    key = key_at(words, case.inputs)
+    if key:
+        return lines.get(("cases", case.item, case.name, "inputs", key))
+    rest = words.removeprefix("shared.")
+    names = {keys[1]: keys for keys in lines if keys[0] == "shared" and len(keys) > 1}
+    shared = key_at(rest, names) if rest != words else ""
+    inside = rest.removeprefix(f"{shared}.").split(" ")[0].split(".")[0]
+    return lines.get(("shared", shared, inside)) or lines.get(("shared", shared))
 
 
 def _as_read(reader):

@@ -25,7 +25,8 @@ def as_text(found):
 
 def _item(item):
     if not item.done and not item.sizings:
-        return ["", f"{item.tag}: no case"]
+        unread = ", ".join(harmless(name, 60) for name in item.unread)
+        return ["", f"{item.tag}: " + (f"can't be read: {unread}" if unread else "no case")]
     lines = ["", f"{item.tag}: {item.verdict}" + (f"; {item.governing} governs" if item.sizings
                                                   else "")]  # fmt: skip
     if item.comparison is not None:
