@@ -485,11 +485,16 @@ def _table(key, values, where, atmosphere):
     return {name: read_value(name, value, where, atmosphere) for name, value in values.items()}
 
 
+_NUMBER_AND_UNIT = re.compile(  # thousands may stand apart: '17 000 kg/h'
+    r"\s*([-+]?(?:\d{1,3}(?:\s\d{3})+|\d+)(?:\.\d+)?(?:[eE][-+]?\d+)?)\s+(\S.*?)\s*"
+)
+
+
 def _quantity(key, text, kind, where, atmosphere):
-    match = re.fullmatch(r"\s*([-+]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?)\s+(\S.*?)\s*", text)
+    match = _NUMBER_AND_UNIT.fullmatch(text)
     if not match:
         raise InputError(f"{where}: {key} = '{text}': write a number, a space and a unit")
-    number, unit = float(match.group(1)), match.group(2)
+    number, unit = float(re.sub(r"\s", "", match.group(1))), match.group(2)
     try:
         return to_si(number, unit, kind, atmosphere)
     except InputError as error:

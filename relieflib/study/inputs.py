@@ -46,7 +46,7 @@ from relieflib.properties import State
 from relieflib.sizing import ReliefLoad
 from relieflib.study.case import causes_known
 from relieflib.symbols import SYMBOLS, symbol
-from relieflib.texts import harmless
+from relieflib.texts import harmless, number_text
 from relieflib.units import ATMOSPHERE, to_si
 from relieflib.working import Step, Working, step
 
@@ -376,7 +376,7 @@ def written(name, value, unit_set="SI", atmosphere=ATMOSPHERE):
 def _shortest(shown, back, value):
     """The fewest digits that read back as the value, to the last digits of a float."""
     for digits in range(4, 17):
-        text = f"{shown:.{digits}g}"
+        text = number_text(shown, digits)
         if abs(back(float(text)) - value) <= 1e-14 * abs(value):
             return text
     return repr(float(shown))
