@@ -292,6 +292,20 @@ class Plant:
         high = along.max() if event is None else along[found.network.at(event)]
         return low, float(max(high, low))
 
+    def back_pressure(self, tag, load):
+        """Pressure against which a load is sized on a relief valve or disk [Pa absolute].
+
+        The area grows with what stands behind the valve while it relieves: of a liquid and of gas
+        that is not choked for every kind of valve, of any fluid once a balanced valve or its disk
+        loses lift. So the highest counts: of the events that bring this very load, where the plant
+        knows them, else of all. The lowest is for the questions of opening and of the spring's set.
+        What the valve's own outlet line adds is not in it. Source: API 520-I (2020), 5.3.
+        """
+        own = header.bringing(self.facings(tag), load)
+        if own:
+            return max(facing.header_pressure for facing in own)
+        return self.header_pressures(tag)[1]
+
     def worst_event(self, tag):
         """Event in which most pressure stands behind a relief valve or disk, in words.
 

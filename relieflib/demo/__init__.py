@@ -9,12 +9,12 @@ the same loads. `single_releases` are the loads of all ladders, valve by valve.
 from functools import lru_cache
 
 from relieflib.demo import batch, column, drums, events, exchanger, high_separator, tank
-from relieflib.devices import Device
 from relieflib.errors import InputError
 from relieflib.plant import load_plant
 from relieflib.sizing import size
 from relieflib.study import open_study
 from relieflib.study.events import releases as together
+from relieflib.study.recomputing import seen_by
 
 ITEMS = {
     "V-100": drums.feed_drum, "V-101": high_separator.separator, "V-102": drums.low_separator,
@@ -55,12 +55,13 @@ def loads_of(plant, tag):
 
 
 def _device_and_back(plant, tag, words, load):
-    """Valves against the flare header at its lowest; a disk with its line, and vents, apart."""
+    """What protects an item, against what stands behind it with this load; vents apart."""
     if tag in TANKS:
         return tank.seen_by(plant, words)
     if tag == "E-101":
         return exchanger.seen_by(plant, load)
-    return device_of(plant, tag), plant.absolute(plant.headers["FH"].lowest_pressure_gauge)
+    valve = next(v for v in plant.of("relief_valves") if v.protects == tag)
+    return seen_by(plant, valve.tag, load)
 
 
 def single_releases(plant, header="FH"):
@@ -92,13 +93,13 @@ def study(path=None):
 
     Parameters: path as `plant.load_plant`. Returns `study.results.Results`.
     """
-    opened = open_study(path)
+    opened, behind = open_study(path), plant(path)
     built = {}
     for tag in (*ITEMS, *TANKS):
         there = {case.name for case in opened.cases_for(tag)}
-        own = cases(opened.plant, tag).items()
+        own = cases(behind, tag).items()
         built[tag] = {words: sizing for words, sizing in own if words not in there}
-    return opened.recompute(built=built, lifted=events.all_loads(opened.plant))
+    return opened.recompute(built=built, lifted=events.all_loads(behind))
 
 
 @lru_cache(maxsize=4)
@@ -139,12 +140,6 @@ def published(words):
     """
     head = words.split(",")[0]
     return _PUBLISHED.get(head, head)
-
-
-def device_of(plant, tag):
-    """The relief valve that protects a tag as `Device`; a plain rupture disk where it has none."""
-    valve = next((v for v in plant.of("relief_valves") if v.protects == tag), None)
-    return plant.device(valve.tag) if valve else Device("disk", atmosphere=plant.atmosphere)
 
 
 def _known(tag):

@@ -6,6 +6,7 @@ import numpy as np
 
 from relieflib import orifices
 from relieflib.devices import Device
+from relieflib.disposal.header import bringing
 from relieflib.disposal.plant_tree import outlet_line
 from relieflib.errors import InputError, positive
 from relieflib.lines import disk_line
@@ -219,10 +220,7 @@ class Valve:
         Of several such events the highest pressures count. The valve itself, against the worst of
         all events, where none is known to bring it. Parameters: load, `ReliefLoad`.
         """
-        same = [
-            f for f in self.events
-            if f.load.mass_flow == load.mass_flow and f.load.stream == load.stream
-        ]  # fmt: skip
+        same = bringing(self.events, load)
         if not same:
             return self
         return replace(self, header_pressure=max(f.header_pressure for f in same),

@@ -55,7 +55,7 @@ class Case:
     device : dict
         kind, set_pressure_gauge, Kd, Kc and the like, as `Device`, written as inputs are.
     back_pressure : str
-        With its unit; by default the valve's header at its lowest, or the site's air.
+        With its unit; by default what stands behind its valve (`Plant.back_pressure`), or air.
     edition : int
         Of API 520-I.
     ranges : dict

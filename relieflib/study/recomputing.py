@@ -59,10 +59,8 @@ def device_of(case, plant, load):
     """The device on which a case is sized, and the back pressure behind it.
 
     Parameters: case; plant; load, its `ReliefLoad`. Returns (`Device`, Pa absolute): what the case
-    says, or its valve's, or that of the one valve which protects its item; a valve stands against
-    its header at the lowest pressure, a rupture disk with a line counts with it, against the
-    highest. Raises InputError for a valve that is not there. Source: `sizing.size`,
-    `lines.disk_line`.
+    says, or its valve's, or that of the one valve which protects its item, as `seen_by`. Raises
+    InputError for a valve that is not there. Source: `sizing.size`.
     """
     reader = Inputs(plant)
     plant = reader.plant
@@ -87,14 +85,14 @@ def seen_by(plant, tag, load):
     """A relief valve or rupture disk as a load meets it: `Device` and back pressure [Pa absolute].
 
     Parameters: plant; tag; load, `ReliefLoad`. Returns (`Device`, float). Raises InputError for a
-    tag that is neither. Source: API 520-I (2020), 5.4 and 5.11; `lines.disk_line`.
+    tag that is neither. Source: `Plant.back_pressure`; `lines.disk_line`.
     """
-    item, (low, high) = plant[tag], plant.header_pressures(tag)
+    item, back = plant[tag], plant.back_pressure(tag, load)
     if item.section == "rupture_disks" and hasattr(item, "outlet_length"):
         line, burst = disk_line.line_of(item), item.burst_pressure_gauge
-        made = disk_line.device(load.stream, line, high, burst, atmosphere=plant.atmosphere)
-        return made, high
-    return plant.device(tag), low
+        made = disk_line.device(load.stream, line, back, burst, atmosphere=plant.atmosphere)
+        return made, back
+    return plant.device(tag), back
 
 
 def sizing_of(case, plant=None, changed=None, where="case"):
@@ -109,7 +107,8 @@ class Done:
 
     case; load, `ReliefLoad` or None; sizing, `Sizing` or None; words, '' where all went well;
     warned, what the equations say of their validity; line, of the file; inputs, {dotted name: text}
-    of every input as it was read, with what stands elsewhere in the file, device and back pressure.
+    of every input as it was read, with what stands elsewhere in the file, device and back pressure;
+    where, file, item and case in words.
     """
 
     case: Case
@@ -119,6 +118,7 @@ class Done:
     warned: tuple = ()
     line: int | None = None
     inputs: dict = field(default_factory=dict, repr=False)
+    where: str = field(default="", repr=False)
 
     @property
     def good(self):
@@ -132,23 +132,50 @@ def done(case, plant=None, file="study", line=None):
     Parameters: case; plant; file, its name; line of the case in it. Returns `Done`.
     Source: as `load_of`.
     """
-    where = f"{file}, {case.item}, {case.name}"
-    load, reader = None, Inputs(plant, None, where)
+    return sized(loaded(case, plant, file, line), plant)
+
+
+def loaded(case, plant=None, file="study", line=None):
+    """The load of a case, whatever happens; parameters, returns and source as `done`."""
+    reader = Inputs(plant, None, f"{file}, {case.item}, {case.name}")
+    load, words, warned = _whatever(lambda: _load(case, reader), reader.where, line)
+    return Done(case, load, None, words, warned, line, _as_read(reader), reader.where)
+
+
+def sized(found, plant=None):
+    """A case whose load is known with its area, against what its plant knows to stand behind it.
+
+    Parameters: found, `Done` as `loaded` gives; plant. Returns `Done`. Source: `sizing.size`.
+    """
+    case, load = found.case, found.load
+    if load is None:
+        return found
+
+    def act():
+        device, back = device_of(case, plant, load)
+        return size(load, device, back, case.edition), _as_sized(device, back)
+
+    made, words, warned = _whatever(act, found.where, found.line)
+    sizing, inputs = made or (None, {})
+    warned = tuple(dict.fromkeys((*found.warned, *warned)))
+    return replace(found, sizing=sizing, words=words, warned=warned, inputs=found.inputs | inputs)
+
+
+def _whatever(act, where, line):
+    """What a function gives, or None; its fault in words; what the equations say of validity."""
+    found, words = None, ""
     with warnings.catch_warnings(record=True) as caught:
         warnings.simplefilter("always", ValidityWarning)
         try:
-            load = _load(case, reader)
-            device, back = device_of(case, plant, load)
-            found = size(load, device, back, case.edition)
-            inputs = _as_read(reader) | _as_sized(device, back, reader.plant.atmosphere)
-            return Done(case, load, found, "", _said(caught), line, inputs)
+            found = act()
         except InputError as error:
             words = str(error)
         except Exception as error:  # one bad case never hides the good ones
             words = f"{type(error).__name__}: {error}"
-    words = words if words.startswith(where) else f"{where}: {words}"
-    words = words if line is None else f"{words} (line {line})"
-    return Done(case, load, None, words, _said(caught), line, _as_read(reader))
+    if words:
+        words = words if words.startswith(where) else f"{where}: {words}"
+        words = words if line is None else f"{words} (line {line})"
+    return found, words, _said(caught)
 
 
 def _as_read(reader):
@@ -159,11 +186,11 @@ def _as_read(reader):
             if isinstance(value, str | int | float)}  # fmt: skip
 
 
-def _as_sized(device, back, atmosphere):
+def _as_sized(device, back):
     found = {"device.kind": device.kind, "back_pressure": written("back_pressure", back)}
     if device.set_pressure_gauge is not None:
         found["device.set_pressure_gauge"] = written(
-            "set_pressure_gauge", device.set_pressure_gauge, atmosphere=atmosphere
+            "set_pressure_gauge", device.set_pressure_gauge, atmosphere=device.atmosphere
         )
     return found
 

@@ -12,7 +12,7 @@ from relieflib.safeguard import COVERS, FAILS, UNKNOWN
 from relieflib.sizing import size
 from relieflib.study import events, filed
 from relieflib.study.case import published_in
-from relieflib.study.recomputing import Done, done, seen_by
+from relieflib.study.recomputing import Done, loaded, seen_by, sized
 from relieflib.texts import harmless
 
 DEVICES = ("relief_valves", "rupture_disks")
@@ -172,7 +172,7 @@ def recompute(study, item=None, progress=None, built=None, lifted=None):
     plant, all_done, built = study.plant, {}, dict(built or {})
     for number, case in enumerate(study.cases, start=1):
         all_done.setdefault(case.item, []).append(
-            done(case, plant, study.path.name, study.line_of(case))
+            loaded(case, plant, study.path.name, study.line_of(case))
         )
         if progress:
             progress(number, len(study.cases))
@@ -184,11 +184,11 @@ def recompute(study, item=None, progress=None, built=None, lifted=None):
     if complete:
         plant = plant.with_releases(lambda: _releases(study.plant, own, lifted, all_done))
     tags = study.items if item is None else [item]
+    with_area = {tag: [sized(d, plant) for d in all_done.get(tag, ())] for tag in tags}
     found = {
-        tag: _item(tag, plant, study, all_done.get(tag, ()), built.get(tag, {}), lifted)
-        for tag in tags
+        tag: _item(tag, plant, study, with_area[tag], built.get(tag, {}), lifted) for tag in tags
     }
-    faults += [d.words for tag in tags for d in all_done.get(tag, ()) if d.words]
+    faults += [d.words for tag in tags for d in with_area[tag] if d.words]
     faults += [words for one in found.values() for words in one.words]
     return Results(study, plant, found, lifted, (*study.faults, *faults),
                    tuple(study.missing()), study.filed)  # fmt: skip
