@@ -26,10 +26,11 @@ _KINDS = {
     " protects kind designation sized_for certified_for destination takes joins header items"
     " vents_to drain_source device tapped_on tapping secured position interlock passes"
     " enters_header orientation bonnet_vent body_drain sensing discharge_direction disturbance"
-    " from_side to_side lift",
+    " from_side to_side lift nps schedule flow",
     "yes or no": "liquid_case inlet_drains_back outlet_drains_away low_point_drained weep_hole"
-    " rain_cover water_may_stand winterised may_solidify traced supported test_access telltale",
-    "whole number": "in_duty spare",
+    " modulating remote_sensing rain_cover water_may_stand winterised may_solidify traced"
+    " supported test_access telltale",
+    "whole number": "in_duty spare flange_class",
     "parts": "inlet outlet parts valve_inlets valve_outlets",
     "number": "count latitude trays tubes vent_elbows inlet_elbows outlet_elbows reflux_ratio"
     " FL xT k Z elbows tees K vapour_passes relative_humidity radiated_fraction oxygen_percent"
@@ -125,7 +126,7 @@ SECTIONS = {
     " shutoff_head",
     "relief_valves": f"{_DEVICE} kind designation set_pressure_gauge ? elevation inlet_diameter"
     " inlet_length inlet_elbows outlet_diameter outlet_length outlet_elbows joins count spare"
-    " certified_for",
+    " certified_for inlet outlet",  # the last two: parts of a line, as `lines.written`
     "rupture_disks": f"{_DEVICE} diameter burst_pressure_gauge elevation"
     " ? inlet_length outlet_diameter outlet_length outlet_elbows joins",
     "tank_vents": f"{_DEVICE} set_pressure_gauge set_vacuum_gauge",

@@ -11,6 +11,7 @@ from relieflib.disposal.plant_tree import outlet_line
 from relieflib.errors import InputError, positive
 from relieflib.lines import disk_line
 from relieflib.lines.line import Line, Part
+from relieflib.lines.written import line_given
 from relieflib.set_pressure import highest_set
 from relieflib.units import ATMOSPHERE
 
@@ -132,9 +133,9 @@ class Valve:
     def of(cls, plant, tag, **more):
         """The relief valve or rupture disk of a plant by its tag; `more` takes the place of fields.
 
-        Lines from the file: entrance, pipe, long elbows. A valve counts as certified for the phase
-        it was bought for, which the words of `sized_for` tell. The header stands at its lowest
-        pressure before, at its highest while the valve relieves: that of the worst event, and of
+        Lines from the file: its parts, or entrance, pipe, long elbows. A valve counts as certified
+        for the phase it was bought for, which the words of `sized_for` tell. The header stands at
+        its lowest pressure before, at its highest while it relieves: of the worst event, and of
         each event where the plant knows them. Raises InputError for another tag.
         """
         item = plant[tag]
@@ -281,7 +282,8 @@ def _mawp(item):
 
 def _given(item, side):
     """True where the plant's file gives all of a line of a valve."""
-    return all(hasattr(item, f"{side}_{name}") for name in ("diameter", "length", "elbows"))
+    short = all(hasattr(item, f"{side}_{name}") for name in ("diameter", "length", "elbows"))
+    return short or hasattr(item, side)
 
 
 def _outlet(item):
@@ -289,6 +291,9 @@ def _outlet(item):
 
 
 def _inlet(item):
+    parts = line_given(item, "inlet")
+    if parts is not None:
+        return parts
     if not _given(item, "inlet"):
         return None
     parts = [Part("entrance flush", item.inlet_diameter)]

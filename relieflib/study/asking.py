@@ -80,7 +80,10 @@ def _of_valve(study, valve):
              for side in ("inlet", "outlet")}  # fmt: skip
     if valve.section == "rupture_disks":
         return []
-    lacking = [side for side, keys in names.items() if not all(hasattr(valve, k) for k in keys)]
+    lacking = [
+        side for side, keys in names.items()
+        if not hasattr(valve, side) and not all(hasattr(valve, k) for k in keys)
+    ]  # fmt: skip
     asked = []
     if lacking:
         asked.append(f"Which {' and '.join(lacking)} line has {valve.tag}? Without it nobody knows "

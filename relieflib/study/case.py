@@ -15,7 +15,10 @@ In the file a case is a table, named by the tag of what is protected and by word
     xT = 0.72                           # a ratio: a number alone
     bypass_coefficient = "bypass_Kv of PV-101"      # what the file says elsewhere
 
-How an input may be written: `inputs`.
+How an input may be written: `inputs`. What stands before and behind the valve of a case that is
+sized on a device of its own, `[cases.V-104."...".lines]`: `case_lines`. An installed valve's lines
+stand in its own table, `[relief_valves.PSV-105]`: diameter, length and elbows of each, or its
+`inlet` and `outlet` as parts, which `relieflib.lines.written` tells.
 """
 
 import importlib
@@ -54,6 +57,8 @@ class Case:
         Tag of an installed valve of the file, which then says device and back pressure; or
     device : dict
         kind, set_pressure_gauge, Kd, Kc and the like, as `Device`, written as inputs are.
+    lines : dict
+        Inlet and outlet of that device, as `case_lines`.
     back_pressure : str
         With its unit; by default what stands behind its valve (`Plant.back_pressure`), or air.
     edition : int
@@ -81,6 +86,7 @@ class Case:
     way: str = "relief_load"
     valve: str = ""
     device: dict = field(default_factory=dict)
+    lines: dict = field(default_factory=dict)
     back_pressure: str = ""
     edition: int = 10
     ranges: dict = field(default_factory=dict)
@@ -104,6 +110,8 @@ class Case:
             raise InputError(f"edition = {self.edition!r}: editions 7, 9 and 10")
         if self.valve and self.device:
             raise InputError("valve, device: give the tag of a valve or a device, not both")
+        if self.valve and self.lines:
+            raise InputError(f"lines: those of {self.valve} stand in its own table, relief_valves")
         if not self.inputs and not self.result:
             raise InputError("inputs: the case has none")
         if self.inputs:
@@ -159,7 +167,7 @@ def published_in(words):
 
 
 _TEXTS = ("cause way valve back_pressure published why note source who date version").split()
-_TABLES = ("inputs", "device", "ranges", "result")
+_TABLES = ("inputs", "device", "lines", "ranges", "result")
 _LISTS = ("when", "unless")
 
 

@@ -18,9 +18,8 @@ from scipy.special import ndtr, ndtri
 
 from relieflib.errors import InputError, ValidityWarning, finite, one_number, positive
 from relieflib.orifices import LETTERS, orifice_area, select_letter
-from relieflib.sizing import size
 from relieflib.study.inputs import Inputs
-from relieflib.study.recomputing import device_of, load_of
+from relieflib.study.recomputing import in_lines, load_of
 from relieflib.symbols import SYMBOLS, shown
 from relieflib.texts import number_text
 from relieflib.valve_questions import kept, large_enough
@@ -329,8 +328,7 @@ def of_case(case, plant=None, area=None, samples=None, seed=1):
         changed = {one: v for name, v in given.items() for one in name.split(TOGETHER)}
         own = {"back_pressure": changed.pop("back_pressure")} if "back_pressure" in changed else {}
         load = load_of(case, plant, changed)
-        device, back = device_of(case, plant, load)
-        return size(load, device, own.get("back_pressure", back), case.edition)
+        return in_lines(case, plant, load, own.get("back_pressure"))[0]
 
     return how_sure(sizing, inputs, ranges, area, samples, seed)
 

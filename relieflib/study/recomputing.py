@@ -8,7 +8,9 @@ from relieflib.devices import Device
 from relieflib.errors import InputError, ValidityWarning
 from relieflib.lines import disk_line
 from relieflib.sizing import ReliefLoad, Sizing, size
+from relieflib.study import case_lines
 from relieflib.study.case import Case
+from relieflib.study.case_lines import part_words
 from relieflib.study.inputs import Inputs, written
 from relieflib.working import Working
 
@@ -98,7 +100,22 @@ def seen_by(plant, tag, load):
 def sizing_of(case, plant=None, changed=None, where="case"):
     """The sizing of a case. Parameters, errors and source as `load_of`. Returns `Sizing`."""
     load = load_of(case, plant, changed, where)
-    return size(load, *device_of(case, plant, load), case.edition)
+    return in_lines(case, plant, load)[0]
+
+
+def in_lines(case, plant, load, back_pressure=None):
+    """A case whose load is known, sized on its device, and between its lines where it gives them.
+
+    Parameters: case; plant; load, its `ReliefLoad`; back_pressure [Pa absolute] in place of the
+    case's own. Returns (`Sizing`, {side: `LineCheck`}). Raises InputError as `device_of` and
+    `case_lines.sized`. Source: the same.
+    """
+    device, back = device_of(case, plant, load)
+    back = back if back_pressure is None else back_pressure
+    if not case.lines:
+        return size(load, device, back, case.edition), {}
+    lines = case_lines.read(case.lines, device.atmosphere)
+    return case_lines.sized(load, device, back, case.edition, lines)
 
 
 @dataclass(frozen=True)
@@ -108,7 +125,7 @@ class Done:
     case; load, `ReliefLoad` or None; sizing, `Sizing` or None; words, '' where all went well;
     warned, what the equations say of their validity; line, of the file; inputs, {dotted name: text}
     of every input as it was read, with what stands elsewhere in the file, device and back pressure;
-    where, file, item and case in words.
+    where, file, item and case in words; lines, {side: `LineCheck`} of those that the case gives.
     """
 
     case: Case
@@ -119,6 +136,7 @@ class Done:
     line: int | None = None
     inputs: dict = field(default_factory=dict, repr=False)
     where: str = field(default="", repr=False)
+    lines: dict = field(default_factory=dict, repr=False)
 
     @property
     def good(self):
@@ -151,14 +169,11 @@ def sized(found, plant=None):
     if load is None:
         return found
 
-    def act():
-        device, back = device_of(case, plant, load)
-        return size(load, device, back, case.edition), _as_sized(device, back)
-
-    made, words, warned = _whatever(act, found.where, found.line)
-    sizing, inputs = made or (None, {})
+    made, words, warned = _whatever(lambda: in_lines(case, plant, load), found.where, found.line)
+    sizing, lines = made or (None, {})
+    inputs = found.inputs | (_as_sized(sizing, lines) if sizing else {}) | part_words(case.lines)
     warned = tuple(dict.fromkeys((*found.warned, *warned)))
-    return replace(found, sizing=sizing, words=words, warned=warned, inputs=found.inputs | inputs)
+    return replace(found, sizing=sizing, words=words, warned=warned, inputs=inputs, lines=lines)
 
 
 def _whatever(act, where, line):
@@ -186,7 +201,12 @@ def _as_read(reader):
             if isinstance(value, str | int | float)}  # fmt: skip
 
 
-def _as_sized(device, back):
+def _as_sized(sizing, lines):
+    """Device and back pressure, beyond an outlet line where there is one; of a solved header's
+    pressure no more digits than any machine finds.
+    """
+    device, back = sizing.device, sizing.back_pressure
+    back = float(f"{lines['outlet'].header_pressure if 'outlet' in lines else back:.7g}")
     found = {"device.kind": device.kind, "back_pressure": written("back_pressure", back)}
     if device.set_pressure_gauge is not None:
         found["device.set_pressure_gauge"] = written(

@@ -163,7 +163,7 @@ def _update(old, values):
             old[key] = _inline(kit, value)
 
 
-BELOW = ("inputs", "device", "ranges", "result")
+BELOW = ("inputs", "device", "lines", "ranges", "result")
 
 
 def as_toml(keys, values):
