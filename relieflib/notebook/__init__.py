@@ -31,6 +31,7 @@ _DOOR = {
     "sign_in": "question_form",
     "OwnNumbers": "own_numbers",
     "StudyForm": "study_form",
+    "PlaceForm": "place_form",
     "own_panel": "own_case",
     "as_case": "own_case",
     "told": "own_case",
