@@ -234,9 +234,15 @@ def function_of(cause, way="relief_load"):
     return found
 
 
+@cache
+def signature_of(function):
+    """The signature of a function or class, looked up once. Parameters: function. Returns it."""
+    return inspect.signature(function)
+
+
 def _check_names(function, inputs):
     """Refuse an input that the function does not take, and one that it needs and has not."""
-    takes = inspect.signature(function).parameters
+    takes = signature_of(function).parameters
     unknown = [name for name in inputs if name not in takes]
     if unknown:
         raise InputError(f"inputs: {function.__name__} of this cause has no "

@@ -9,6 +9,7 @@ share is, and what it is not.
 """
 
 import warnings
+from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import KW_ONLY, dataclass, field
 from time import perf_counter
@@ -554,8 +555,8 @@ def _letters(areas):
     """{letter: part of the samples that need it}, the smallest letter first."""
     sized = areas[~np.isnan(areas)]
     needed = select_letter(np.maximum(sized, np.finfo(float).tiny))
-    names = [*LETTERS, None]
-    counted = {name or NO_LETTER: int(np.sum(needed == name)) for name in names}
+    found = Counter(needed.tolist())  # each letter of an array of words asked anew is slow
+    counted = {name or NO_LETTER: found[name] for name in (*LETTERS, None)}
     counted[NOT_SIZED] = len(areas) - len(sized)
     return {name: n / len(areas) for name, n in counted.items() if n}
 

@@ -44,7 +44,7 @@ from relieflib.phase_split import Split
 from relieflib.plant import KIND, SECTIONS, Plant, read_value
 from relieflib.properties import State
 from relieflib.sizing import ReliefLoad
-from relieflib.study.case import causes_known
+from relieflib.study.case import causes_known, signature_of
 from relieflib.symbols import SYMBOLS, symbol
 from relieflib.texts import harmless, number_text
 from relieflib.units import ATMOSPHERE, to_si
@@ -331,14 +331,14 @@ def _check_fields(form, what, given):
     if unknown:
         raise InputError(f"{what} has no '{harmless(unknown[0], 40)}'; it has {', '.join(takes)}")
     try:
-        inspect.signature(form).bind(**given)
+        signature_of(form).bind(**given)
     except TypeError as error:
         raise InputError(f"{what}: {error}") from None
 
 
 def _check_arguments(function, by, given):
     try:
-        inspect.signature(function).bind(**given)
+        signature_of(function).bind(**given)
     except TypeError as error:
         raise InputError(f"{by}: {error}") from None
 

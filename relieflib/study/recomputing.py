@@ -1,6 +1,5 @@
 """One case computed: from what is written to a load, and to the area that its device needs."""
 
-import inspect
 import warnings
 from dataclasses import dataclass, field, replace
 
@@ -9,7 +8,7 @@ from relieflib.errors import InputError, ValidityWarning
 from relieflib.lines import disk_line
 from relieflib.sizing import ReliefLoad, Sizing, size
 from relieflib.study import case_lines
-from relieflib.study.case import Case
+from relieflib.study.case import Case, signature_of
 from relieflib.study.case_lines import part_words
 from relieflib.study.inputs import Inputs, written
 from relieflib.working import Working
@@ -38,7 +37,7 @@ def _load(case, reader):
         raise InputError(f"{where}: its inputs were not kept, so it can't be recomputed")
     function = case.function
     given = reader.all_of(case.inputs)
-    takes = inspect.signature(function).parameters
+    takes = signature_of(function).parameters
     for name in set(reader.changed) - reader.used:  # what the case leaves as the function has it
         if name in takes:
             given[name] = reader.changed[name]
