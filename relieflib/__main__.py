@@ -19,6 +19,7 @@ value or a row can't be read, 130 when stopped by hand; 2 stands before 1, 1 bef
 """
 
 import argparse
+import shutil
 import sys
 import tempfile
 import warnings
@@ -577,13 +578,13 @@ def _plant(name, files, atmosphere, mapping):
     What the demo plant's equipment relieves is worked out; any other plant takes the loads of the
     lists, and the fire zones and events of its file.
     """
+    if name is None:
+        return None
     from relieflib import demo
     from relieflib.datasheet.header_checks import need_tree, with_loads_of
     from relieflib.errors import InputError
     from relieflib.plant import load_plant
 
-    if name is None:
-        return None
     found, short = load_plant(name), _name(Path(name))
     try:
         need_tree(found)
@@ -765,7 +766,14 @@ def _one(path, name, options, run, given, add, bar, alone):
 
     alone, True for a bar over the rows of a long file instead of one over the files.
     """
-    from relieflib.datasheet import FileCheck, as_text, check_rows, read_slowly, telling
+    from relieflib.datasheet import (
+        FileCheck,
+        as_text,
+        check_rows,
+        read_slowly,
+        telling,
+        usual_processes,
+    )  # fmt: skip
 
     only = {"telling": telling, "differs": "differs", "all": None}[options.show]
     reading = read_slowly(path, *given, name=name)
@@ -774,7 +782,9 @@ def _one(path, name, options, run, given, add, bar, alone):
     kept, count, differs = FileCheck(reading), 0, 0
     # the counts stand above the table: it waits on the disk, so that any length takes no memory
     with tempfile.SpooledTemporaryFile(1_000_000, "w+", encoding="utf-8", newline="\n") as text:
-        for row, checks in check_rows(reading, lambda i, n: n > LONG and rows(i, n), run.plant):
+        found = check_rows(reading, lambda i, n: n > LONG and rows(i, n), run.plant,
+                           usual_processes(len(reading.rows)))  # fmt: skip
+        for row, checks in found:
             count, differs = count + 1, differs + sum(c.verdict == "differs" for c in checks)
             text.write(("\n" * (count > 1)) + as_text([(row, checks)], only) + "\n")
             add(row, checks)
@@ -786,8 +796,7 @@ def _one(path, name, options, run, given, add, bar, alone):
         for problem in reading.said():
             _say(f"  {problem}")
         text.seek(0)
-        for line in text:
-            print(line, end="")
+        shutil.copyfileobj(text, sys.stdout)
         print()
     run.codes.add(DIFFERS if differs else UNREAD if reading.losses else AGREES)
     reading.rows = [row for row, _ in kept.results]

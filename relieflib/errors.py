@@ -8,6 +8,7 @@ import numpy as np
 from relieflib.kinds import unit_of
 from relieflib.texts import number_text
 
+_INF = float("inf")
 Value = float | np.ndarray  # what equations take and give: a number, or an array of them
 
 
@@ -166,6 +167,15 @@ def _checked(values, fits, words):
     return out if len(out) > 1 else out[0]
 
 
+def _lone(values):
+    """The float that stands alone, as in the rows of a long list; else NaN, which fits nothing."""
+    if len(values) == 1:
+        (value,) = values.values()
+        if isinstance(value, float):
+            return value
+    return np.nan
+
+
 SHORTEST = 1e-3  # s: no course of a vessel is followed for less
 MOST_POINTS = 1_000_000  # of a course
 
@@ -198,6 +208,9 @@ def finite(**values):
     >>> finite(temperature=300)
     array(300.)
     """
+    one = _lone(values)
+    if -_INF < one < _INF:
+        return np.float64(one)
     return _checked(values, lambda lo, hi: (lo > -np.inf) & (hi < np.inf), "must be finite")
 
 
@@ -207,6 +220,9 @@ def positive(**values):
     >>> positive(pressure=[1e5])
     array([100000.])
     """
+    one = _lone(values)
+    if 0.0 < one < _INF:
+        return np.float64(one)
     return _checked(values, lambda lo, hi: (lo > 0) & (hi < np.inf), "must be finite and above 0")
 
 
@@ -216,6 +232,9 @@ def not_negative(**values):
     >>> not_negative(back_pressure=0)
     array(0.)
     """
+    one = _lone(values)
+    if 0.0 <= one < _INF:
+        return np.float64(one)
     return _checked(
         values, lambda lo, hi: (lo >= 0) & (hi < np.inf), "must be finite and not negative"
     )

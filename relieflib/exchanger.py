@@ -4,8 +4,6 @@ import numpy as np
 
 from relieflib.errors import not_negative, positive, refuse, result
 
-PRACTICE = "common practice, no source"
-
 
 def duty(coefficient, surface, hot_temperature, boiling_temperature, heat_capacity_flow=None):
     """Heat flow into a liquid that boils at relieving pressure; 0 where it pinches out.

@@ -9,6 +9,7 @@ message can name a unit.
 from pathlib import Path
 
 ATMOSPHERE = 101_325.0  # Pa, standard atmosphere
+ICE_POINT = 273.15  # K: 0 °C
 GRAVITY = 9.806_65  # m/s2, standard
 GAS_CONSTANT = 8_314.462_618  # J/(kmol K), CODATA 2018
 WATER_60F = 999.016  # kg/m3, basis of liquid specific gravity 60 F/60 F (ASTM D1250 basis)
@@ -19,7 +20,7 @@ PSI = 6_894.757_293_168
 _BTU = 1_055.055_852_62  # International Table
 _GAL, _BBL = 3.785_411_784e-3, 0.158_987_294_928
 _KGF_CM2, _MMH2O, _INH2O, _MMHG = 98_066.5, 9.806_65, 249.088_91, 133.322_387
-_NORMAL = ATMOSPHERE / (GAS_CONSTANT * 273.15)  # kmol/m3 at 0 C, 101.325 kPa
+_NORMAL = ATMOSPHERE / (GAS_CONSTANT * ICE_POINT)  # kmol/m3 at 0 C, 101.325 kPa
 _STANDARD_15C = ATMOSPHERE / (GAS_CONSTANT * 288.15)  # kmol/m3 at 15 C, 101.325 kPa
 _SCF = _FT**3 * (14.696 * PSI) / (GAS_CONSTANT * 288.705_555_6)  # kmol at 60 F, 14.696 psia
 
@@ -102,7 +103,7 @@ FACTORS = {
     "force": {"N": 1.0, "kN": 1e3, "lbf": 4.448_221_615_260_5},
     "dimensionless": {"-": 1.0, "%": 0.01},
 }  # fmt: skip
-TEMPERATURES = {"K": (1.0, 0.0), "°C": (1.0, 273.15), "°F": (5 / 9, 459.67), "°R": (5 / 9, 0.0)}
+TEMPERATURES = {"K": (1.0, 0.0), "°C": (1.0, ICE_POINT), "°F": (5 / 9, 459.67), "°R": (5 / 9, 0.0)}
 GAUGE = {u + "g": f for u, f in PRESSURES.items()}
 ABSOLUTE = {u + "a": f for u, f in PRESSURES.items()}
 SI_UNIT = {kind: next(iter(units)) for kind, units in FACTORS.items()}

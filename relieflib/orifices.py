@@ -4,6 +4,7 @@ import itertools
 import math
 import re
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from relieflib.errors import (
 )
 from relieflib.set_pressure import highest_set
 from relieflib.tables import interpolate, numbers, rows
-from relieflib.units import to_si
+from relieflib.units import ICE_POINT, to_si
 
 _HEAD, _ORIFICES = rows("orifices")
 LETTERS = {row[0]: to_si(float(row[1]), "in2", "area") for row in _ORIFICES}  # letter -> m2
@@ -27,7 +28,7 @@ PAIRS = {}  # letter -> list of (inlet, outlet) in NPS, the smallest first
 for _letter, _inlet, _outlet in rows("inlet_outlet")[1]:
     PAIRS.setdefault(_letter, []).append((_inlet, _outlet))
 CLASSES = tuple(int(name.split()[1]) for name in _HEAD[2:])
-COLDEST_CARBON_STEEL = 273.15 - 29.0  # K, ASME B16.5 and B31.3 without impact test
+COLDEST_CARBON_STEEL = ICE_POINT - 29.0  # K, ASME B16.5 and B31.3 without impact test
 LARGEST = "T"
 MOST_VALVES = 8  # guard: more stand for another way of protection
 _NAMES = np.array(list(LETTERS), dtype=object)
@@ -216,12 +217,19 @@ def flange_ratings(flange_class, temperature):
     found = []
     for name, degree, pressure in (("flange_ratings", "°C", "barg"),
                                    ("flange_ratings_us", "°F", "psig")):  # fmt: skip
-        table = numbers(name)
-        rows_at = to_si(table[:, 0], degree, "temperature")
-        rating = interpolate(T, rows_at, to_si(table[:, column], pressure, "gauge pressure"))
+        rows_at, ratings = _flange_column(name, degree, pressure, column)
+        rating = interpolate(T, rows_at, ratings)
         outside = (T < COLDEST_CARBON_STEEL) | (T > rows_at[-1])
         found.append(result(np.where(outside, np.nan, rating)))
     return tuple(found)
+
+
+@cache
+def _flange_column(name, degree, pressure, column):
+    """Temperatures [K] and ratings [Pa gauge] of one class in a table."""
+    table = numbers(name)
+    ratings = to_si(table[:, column], pressure, "gauge pressure")
+    return to_si(table[:, 0], degree, "temperature"), ratings
 
 
 def flange_rating(flange_class, temperature):

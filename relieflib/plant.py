@@ -28,8 +28,8 @@ _KINDS = {
     " enters_header orientation bonnet_vent body_drain sensing discharge_direction disturbance"
     " from_side to_side lift nps schedule flow",
     "yes or no": "liquid_case inlet_drains_back outlet_drains_away low_point_drained weep_hole"
-    " modulating remote_sensing rain_cover water_may_stand winterised may_solidify traced"
-    " supported test_access telltale",
+    " modulating remote_sensing rain_cover end_fenced water_may_stand winterised may_solidify"
+    " traced supported test_access telltale",
     "whole number": "in_duty spare flange_class",
     "parts": "inlet outlet parts valve_inlets valve_outlets",
     "number": "count latitude trays tubes vent_elbows inlet_elbows outlet_elbows reflux_ratio"
@@ -136,6 +136,7 @@ SECTIONS = {
     " tapping liquid_case tapping_drop disturbance disturbance_diameters inlet_drains_back"
     " outlet_drains_away low_point_drained enters_header height_above_header orientation"
     " bonnet_vent body_drain weep_hole rain_cover discharge_height discharge_direction"
+    " end_fenced"
     " water_may_stand winterised may_solidify traced sensing supported test_access",
     "connections": "from to ? service from_side to_side parts line_drop static_head",
     "unprotected": "reason",

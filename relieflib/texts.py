@@ -26,7 +26,7 @@ def number_text(value, figures=6, whole=False):
     """
     if value is None or isinstance(value, str):
         return value or ""
-    if np.ndim(value):
+    if not isinstance(value, float) and np.ndim(value):
         return f"[{np.size(value)} values]"
     if whole and 1.0 <= abs(value) < LARGE:
         figures = max(figures, len(f"{abs(value):.0f}"))
@@ -57,6 +57,16 @@ def with_unit(value, unit, figures=4, whole=False, space=" "):
     return f"{text}{space}{unit}" if text and unit else text
 
 
+def percent(share, figures=3):
+    """A share as so many per cent.
+
+    Parameters: share [-]; figures as `number_text`. Returns str.
+    >>> percent(0.03), percent(1.05)
+    ('3 %', '105 %')
+    """
+    return f"{number_text(100 * share, figures)} %"
+
+
 def clean(text):
     """Text from outside without control characters, escapes or signs that hide; lines stay lines.
 
@@ -65,8 +75,11 @@ def clean(text):
     >>> clean("\\x1b[2Ja\\u202eb")
     '?[2Ja?b'
     """
-    text = str(text).replace("\N{NO-BREAK SPACE}", " ")
+    text = str(text)
     if text.isprintable():
+        return text
+    text = text.replace("\N{NO-BREAK SPACE}", " ")
+    if text.replace("\n", "").isprintable():
         return text
     return "".join(c if c.isprintable() or c == "\n" else "?" for c in text)
 
@@ -79,6 +92,8 @@ def harmless(text, longest=40):
     'a?bccc...'
     """
     text = str(text)
+    if len(text) <= longest and text.isprintable():
+        return text.strip()
     line = clean(text[: longest + 1].strip()).replace("\n", "?")
     return line[:longest] + ("..." if len(text) > longest else "")
 

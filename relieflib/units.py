@@ -19,21 +19,23 @@ from relieflib.kinds import (
     GAS_CONSTANT,
     GAUGE,
     GRAVITY,
+    ICE_POINT,
     PRESSURES,
     SI_UNIT,
     TEMPERATURES,
     WATER_60F,
 )
 
-__all__ = ["ATMOSPHERE", "FACTORS", "GAS_CONSTANT", "GRAVITY", "PRESSURES", "SI_UNIT", "WATER_60F",
-           "Heading", "absolute", "from_si", "kinematic_to_saybolt", "mass_flow", "parse_heading",
-           "saybolt_to_kinematic", "to_si", "unit_name", "units_of"]  # fmt: skip
+__all__ = ["ATMOSPHERE", "FACTORS", "GAS_CONSTANT", "GRAVITY", "ICE_POINT", "PRESSURES", "SI_UNIT",
+           "WATER_60F", "Heading", "absolute", "from_si", "kinematic_to_saybolt", "mass_flow",
+           "parse_heading", "saybolt_to_kinematic", "to_si", "unit_name", "units_of"]  # fmt: skip
 
 _ALIASES = {
     "C": "°C", "degC": "°C", "F": "°F", "degF": "°F", "R": "°R", "degR": "°R", "degK": "K",
     "l/min": "L/min", "lpm": "L/min", "kgh": "kg/h", "kg/hr": "kg/h", "lb/hr": "lb/h",
     "lbs/h": "lb/h", "lbs/hr": "lb/h", "pph": "lb/h", "tph": "t/h", "USgpm": "gpm", "m3/hr": "m3/h",
     "Nm3/hr": "Nm3/h", "Sm3/hr": "Sm3/h", "sqin": "in2", "sqmm": "mm2", "Pas": "Pa s",
+    "sq.in": "in2", "sq.in.": "in2", "sqinch": "in2", "sq.mm": "mm2", "deg.C": "°C", "deg.F": "°F",
     "mPas": "mPa s", "Pa.s": "Pa s", "mPa.s": "mPa s", "kgf/cm2g": "kg/cm2g", "percent": "%",
     "kgf/cm2a": "kg/cm2a", "kgf/cm2": "kg/cm2", "": "-", "none": "-", "SUS": "SSU",
 }  # fmt: skip

@@ -12,6 +12,7 @@ import numpy as np
 from relieflib.expressions import CONSTANTS, evaluate, to_latex, to_text
 from relieflib.symbols import SYMBOLS, latex_of, symbol
 from relieflib.texts import number_text
+from relieflib.units import ATMOSPHERE
 
 
 @dataclass(frozen=True)
@@ -99,7 +100,7 @@ def _with(value, unit, figures):
     return f"{number_text(value, figures, whole=True)} {'' if unit == '-' else unit}".rstrip()
 
 
-def table(working, unit_set="SI", index=0, atmosphere=101_325.0):
+def table(working, unit_set="SI", index=0, atmosphere=ATMOSPHERE):
     """Rows of a working for a table: symbol, meaning, equation, numbers, result, source.
 
     Parameters: working, list of Step; unit_set 'SI' or 'US'; index of the element shown when
@@ -121,7 +122,7 @@ def table(working, unit_set="SI", index=0, atmosphere=101_325.0):
     return rows
 
 
-def as_text(working, unit_set="SI", index=0, atmosphere=101_325.0):
+def as_text(working, unit_set="SI", index=0, atmosphere=ATMOSPHERE):
     """A working as plain text, one block a step, to read or to file without a notebook.
 
     Parameters as `table`. Returns str.
@@ -153,7 +154,7 @@ class Working(list):
         return as_text(self)
 
 
-def as_html(working, unit_set="SI", index=0, atmosphere=101_325.0):
+def as_html(working, unit_set="SI", index=0, atmosphere=ATMOSPHERE):
     """A working as an HTML table; equations as LaTeX between dollar signs, for a notebook.
 
     Parameters as `table`. Returns str; every text is escaped.

@@ -15,7 +15,7 @@ import pytest
 
 from relieflib import datasheet
 from relieflib.__main__ import main
-from relieflib.datasheet import files, reading
+from relieflib.datasheet import files, reading, side_by_side
 from relieflib.errors import InputError
 
 HEAD = "tag,set pressure [barg],phase,load [kg/h]"
@@ -249,14 +249,14 @@ def test_an_unreadable_folder_is_said_and_the_others_are_checked(tmp_path, capsy
 def test_a_crash_takes_neither_later_files_nor_the_report(tmp_path, capsys, monkeypatch):
     for name in ("a.csv", "b.csv", "c.csv"):
         (tmp_path / name).write_text(GOOD.replace("A,", f"{name[0]},"))
-    check = reading.check_row
+    check = side_by_side.check_row
 
     def faulty(row, **given):
         if row.tag == "b":
             raise KeyError("a fault")
         return check(row, **given)
 
-    monkeypatch.setattr(reading, "check_row", faulty)
+    monkeypatch.setattr(side_by_side, "check_row", faulty)
     out = tmp_path / "page.html"
     assert main(["check", str(tmp_path), "--report", str(out)]) == 3
     printed, err = capsys.readouterr()

@@ -377,7 +377,7 @@ BAD_CELLS = [
     ("load", "-5", "at least 0 lb/h"),
     ("load", "53,500", "comma"),
     ("load", "53 500", "thousands"),
-    ("load", "1.000,5", "thousands"),
+    ("load", "1.000,5,0", "thousands"),
     ("letter", "S", "must be one of D, E"),
     ("phase", "plasma", "must be one of gas"),
     ("k", "1.1 to 1.2", "unit"),

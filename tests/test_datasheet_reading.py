@@ -441,3 +441,55 @@ def test_a_plain_bar_is_asked_in_every_form(tmp_path):
         reading = datasheet.read_data(given, "pasted") if text else datasheet.read(given)
         assert any("say gauge or absolute" in str(p) for p in reading.problems)
         assert all("set_pressure_gauge" not in row.cells for row in reading.rows)
+
+
+@pytest.mark.parametrize("text, mark, value", [
+    ("4.500,5", ",", 4500.5), ("25.000,0", ",", 25000.0), ("1,234.50", ".", 1234.5),
+    ("1.234.567,8", ",", 1234567.8), ("1,234.50", ",", None), ("4.500,5", ".", None),
+    ("60,000", ".", None), ("64.000", ",", None), ("12,34.5", ".", None),
+])  # fmt: skip
+def test_both_marks_in_one_number_leave_no_doubt(text, mark, value):
+    def read():
+        return read_cell(COLUMNS["load"], text, "kg/h", 101_325.0, mark).value * 3600
+
+    if value is None:
+        with pytest.raises(InputError, match="thousands"):
+            read()
+    else:
+        assert read() == pytest.approx(value)
+
+
+def by_hand(tmp_path, start):
+    """(Reading, truth) of a sheet that is typed in by hand."""
+    name, write, truth, _ = next(
+        one for one in vendor_sheets.by_hand_sheets() if one[0].startswith(start)
+    )
+    return datasheet.read(write(tmp_path)), truth
+
+
+def test_a_boiler_s_list_on_its_side_in_customary_units(tmp_path):
+    found, truth = by_hand(tmp_path, "boiler")
+    assert vendor_sheets.score(found, truth) == (sum(map(len, truth)), 0, 0)
+    # what is no heading of ours is said, none is passed over
+    said = " ".join(found.said())
+    assert "SERVICE" in said and "INLET SIZE AND RATING" in said and not found.losses
+
+
+def test_a_numbered_form_in_two_columns_to_iso_4126(tmp_path):
+    found, truth = by_hand(tmp_path, "form to ISO 4126")
+    assert vendor_sheets.score(found, truth) == (sum(map(len, truth)), 0, 0)
+    (row,) = found.rows
+    assert set(row.unreadable) == {"inlet_class"}  # a PN is no class of B16.5: said
+
+
+def test_a_kind_of_valve_that_can_t_be_read_is_not_sized_as_a_conventional_one(tmp_path):
+    heads = [*HEADS, "relieving temperature [°C]", "molar mass", "k", "Z", "device type",
+             "letter", "total back pressure [bara]"]  # fmt: skip
+    rows = [(tag, 10, "gas", 1000, 50, 30, 1.3, 1, kind, "J", 4)
+            for tag, kind in (("A", "conventional"), ("B", "buckling plate"))]  # fmt: skip
+    found = datasheet.check_file(text_file(tmp_path, *rows, heads=heads))
+    first, second = ({c.name: c for c in checks} for _, checks in found.results)
+    name = "area against the load"
+    assert first[name].verdict == "agrees" and second[name].verdict == "not given"
+    assert "'device type' can't be read" in second[name].reason
+    assert second["back pressure of this kind of valve"].verdict == "not given"

@@ -19,7 +19,7 @@ def installed(tag, **more):
     """The valve of an item, its lines seen to, no other valve open into its header."""
     valve = PLANT.protecting(tag)[0].tag
     alone = {"inlet": SEEN, "outlet": SEEN, "header_pressure": PLANT.header_pressures(valve)[0]}
-    return Valve.of(PLANT, valve, **alone | more)
+    return Valve.of(PLANT, valve, **alone | dict(position="seen to") | more)
 
 
 def test_a_thermal_expansion_valve_does_not_cover_a_blocked_outlet():

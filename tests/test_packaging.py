@@ -11,6 +11,8 @@ from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
 
 import relieflib
 
@@ -28,6 +30,39 @@ def test_environment_lists_the_same_as_pyproject():
     listed = re.findall(r"^  - (\S+)$", text.split("dependencies:")[1], re.M)
     assert sorted(listed) == sorted(wanted)
     assert all("<" in entry and ">=" in entry for entry in listed), "bounds and caps"
+
+
+def locked(text):
+    """{name: versions}, names asked for by this project, and the lines that hold no hash."""
+    blocks = re.split(r"\n(?=[a-z])", re.sub(r"^#.*\n", "", text, flags=re.M))
+    found, ours, bare = {}, set(), []
+    for block in blocks:
+        name, version = re.match(r"([a-z0-9-]+)(?:\[.*?\])?==(\S+)", block).groups()
+        found.setdefault(name, []).append(version)
+        ours |= {name} if "relieflib (pyproject.toml)" in block else set()
+        bare += [] if re.search(r"--hash=sha256:[0-9a-f]{64}\b", block) else [name]
+    return found, ours, bare
+
+
+def test_the_lock_holds_what_pyproject_asks_for():
+    """Names and ranges; `uv` writes it by the command in its head. No address of an index in it."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    extras = project["optional-dependencies"]
+    wanted = [*project["dependencies"], *extras["notebooks"], *extras["test"]]
+    asked = {canonicalize_name(r.name): r.specifier for r in map(Requirement, wanted)}
+    del asked["relieflib"]
+    text = (ROOT / "requirements.lock").read_text(encoding="utf-8")
+    found, ours, bare = locked(text)
+    assert ours == set(asked) and not bare and "://" not in text
+    for name, allowed in asked.items():
+        assert all(allowed.contains(version) for version in found[name]), name
+
+
+def test_a_lock_out_of_step_is_seen():
+    found, ours, bare = locked("# head\na==1 \\\n    --hash=sha256:" + 64 * "0" + "\n    # via b\n"
+                               "b[x]==2.1 ; python_version < '3.12'\n    # via\n"
+                               "    #   relieflib (pyproject.toml)\n")  # fmt: skip
+    assert (found, ours, bare) == ({"a": ["1"], "b": ["2.1"]}, {"b"}, ["b"])
 
 
 def test_readme_opens_with_the_job_and_carries_the_caution():

@@ -6,7 +6,9 @@ Units: NIST SP 811 (1 bar = 14.5038 psi, 1 lb = 0.45359237 kg). Ratings: ASME B1
 holds: common practice, no source.
 """
 
+import io
 import unicodedata
+from dataclasses import replace
 
 import pypdf
 import pytest
@@ -277,3 +279,63 @@ def test_the_page_holds_every_entry():
     assert all(e.name in page for e in one.entries)
     with pytest.raises(InputError, match="no valve"):
         papers_report([])
+
+
+STAGGERED = NOTE.replace("(1 duty + 1 spare)", "(2 duty)").replace("16 barg", "16 / 16.8 barg")
+
+
+def two_rows(second="16.8 barg", each="5000 kg/h", area="800 mm2"):
+    """The sheet with a row a valve: A at MAWP, B set higher, as an additional valve may be."""
+    first = SHEET.replace("load: 10000 kg/h", f"load: {each}").replace("1600 mm2", area)
+    rows = []
+    for number, (letter, pset) in enumerate((("A", "16 barg"), ("B", second)), start=2):
+        words = first.replace("PSV-105A/B", f"PSV-105{letter}").replace(
+            "\nset pressure: 16 barg", f"\nset pressure: {pset}")  # fmt: skip
+        (row,) = datasheet.read_words(words).rows
+        row.number = number
+        rows.append(row)
+    return rows
+
+
+def held(rows, note=STAGGERED):
+    both = ROW | {"installed": "2 x 3L4", "set pressure [barg]": ""}
+    cases = summary.saved_cases([both])
+    return hold(of_valve("PSV-105", parse_note(note), rows, cases))
+
+
+def test_a_note_of_two_sets_says_the_same_as_a_row_for_each_valve():
+    # by hand: 2 x 5000 kg/h and 2 x 800 mm2 are the summary's 10 000 and 1600; 2 L are 3681 mm2
+    one = held(two_rows())
+    assert not one.differing
+    assert entry(one, "set pressure").verdict == "agrees"
+    assert entry(one, "set pressure").said["datasheet (row 2)"] == "16 barg (A), 16.8 barg (B)"
+    assert any("that of one valve or of all is not said" in words for words in one.problems)
+
+
+def test_the_load_of_all_may_stand_in_each_row():
+    assert not held(two_rows(each="10000 kg/h", area="1600 mm2")).differing
+
+
+@pytest.mark.parametrize(
+    "given, name",
+    [({"second": "16 barg"}, "set pressure"), ({"second": "17 barg"}, "set pressure"),
+     ({"each": "7000 kg/h"}, "load"), ({"area": "700 mm2"}, "required area")],
+)  # fmt: skip
+def test_rows_for_each_valve_that_say_another_thing_differ(given, name):
+    assert name in {e.name for e in held(two_rows(**given)).differing}
+
+
+def test_a_note_of_one_set_differs_from_staggered_rows():
+    note = STAGGERED.replace("16 / 16.8", "16")
+    assert "set pressure" in {e.name for e in held(two_rows(), note).differing}
+
+
+def test_a_long_reason_is_not_cut_on_the_page():
+    one = found(note=NOTE.replace("16 barg", "17 barg"))
+    why = "; ".join(f"reason {n} " + "which is told at some length, word by word, " * 4 + f"end{n}"
+                    for n in range(14))  # fmt: skip
+    entries = tuple(replace(e, why=why) if e.name == "set pressure" else e for e in one.entries)
+    report = papers_report([replace(one, entries=entries)], "2026-03-31")
+    pages = pypdf.PdfReader(io.BytesIO(report.pdf())).pages
+    for text in (report.html(), " ".join(page.extract_text() for page in pages)):
+        assert all(f"end{n}" in text for n in range(14))

@@ -249,12 +249,27 @@ def test_what_can_not_be_is_refused(make):
     ("PSV-104", {"test_access": False}, "reached for test and repair"),
     ("PSV-109", {"discharge_direction": "sideways"}, "open end points where nobody is"),
     ("PSV-109", {"discharge_direction": "up", "weep_hole": False}, "weep hole of the open stack"),
+    ("PSV-109", {"outlet_drains_away": False, "low_point_drained": False},
+     "low point of the outlet drained"),
     ("PVSV-111", {"discharge_height": 2.9}, "open end above people"),
     ("PSV-105", {"valve_inlets": ((), ())}, "the spare comes in first"),
 ])  # fmt: skip
 def test_each_check_sees_its_own_fault(tag, changes, name):
     assert name in differing(tag, **changes)
     assert name not in differing(tag)
+
+
+def test_the_foot_of_a_stack_is_a_low_point_that_a_drain_mends():
+    foot = dict(outlet_drains_away=False, low_point_drained=True, body_drain="piped")
+    drained = differing("PSV-109", **foot)
+    assert drained == differing("PSV-109")
+
+
+def test_a_fence_stands_for_height_and_direction():
+    low = dict(discharge_direction="sideways", discharge_height=1.0, liquid_case=False)
+    names = {"open end points where nobody is", "open end above people"}
+    assert names <= set(differing("PSV-109", **low))
+    assert not names & set(differing("PSV-109", end_fenced=True, **low))
 
 
 def test_what_is_not_given_is_said_and_never_agrees():
@@ -394,10 +409,18 @@ def judged(position=None):
     return safeguard.cover(safeguard.Valve("PSV-1", position=position, **GOOD), LOAD)
 
 
-def test_not_given_is_said_and_changes_no_verdict():
+def test_a_place_that_nobody_gives_is_not_known():
     found = judged()
-    assert found.verdict == safeguard.COVERS
+    assert found.verdict == safeguard.UNKNOWN
+    assert [r.subject for r in found.why_not] == ["position"]
     assert "not given" in found.about("position").words
+
+
+def test_a_place_that_somebody_answers_for():
+    found = judged("walked down by A. Reader")
+    assert found.verdict == safeguard.COVERS and "A. Reader" in found.about("position").words
+    with pytest.raises(InputError, match="position"):
+        judged("")
 
 
 @pytest.mark.parametrize("tag, verdict", [

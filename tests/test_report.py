@@ -487,7 +487,7 @@ def test_sizing_report_with_its_safeguards():
         "closed_outlet", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90)
     )
     known = dict(set_pressure_gauge=517e3, mawp_gauge=517e3, certified_for=("gas",), inlet="seen",
-                 outlet="seen", destination="flare", takes=("gas",),
+                 outlet="seen", position="seen", destination="flare", takes=("gas",),
                  back_pressure=101_325.0)  # fmt: skip
     valves = [
         Valve("PSV-1", designation="3K4", **known),
@@ -541,6 +541,54 @@ def test_areas_among_the_letters_stand_in_the_pdf_as_lines():
     words = bare("".join(p.extract_text() for p in page.pages))
     assert words.count("(logscale)") == 4
     assert "Recomputed5.734in²,stated5.73in²,installed6.38in²." in words
+
+
+def boxes_of(monkeypatch, report):
+    """(page, left, top, right, bottom, text) in mm of all that is written, capitals' height."""
+    found, text = [], report_pdf.Sheet.text
+
+    def kept(pdf, x, y, words=""):
+        size, page = pdf.font_size, pdf.page_no()
+        wide = pdf.get_string_width(words)
+        found.append((page, x, y - 0.7 * size, x + wide, y, words))
+        return text(pdf, x, y, words)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(report_pdf.Sheet, "text", kept)
+        report.pdf()
+    return found
+
+
+def overprinted(boxes):
+    """Pairs of texts of which one stands on the other."""
+    short = [b for b in boxes if b[5].strip() and not set(b[5]) <= set("()[]√")]  # these reach over
+    return [(a[5], b[5]) for i, a in enumerate(short) for b in short[i + 1 :] if a[0] == b[0]
+            and min(a[3], b[3]) > max(a[1], b[1]) + 0.1
+            and min(a[4], b[4]) > max(a[2], b[2]) + 0.1]  # fmt: skip
+
+
+def test_no_text_stands_on_another(monkeypatch):
+    assert not overprinted(boxes_of(monkeypatch, of("published-examples.csv")))
+
+
+def test_an_equation_keeps_clear_of_what_stands_below_it(monkeypatch):
+    boxes = boxes_of(monkeypatch, of("published-examples.csv"))
+    signs = [b for b in boxes if len(b[5]) == 1 and b[4] - b[2] > 1.0]
+    for sign in signs:
+        below = [b[2] - sign[4] for b in boxes if len(b[5]) > 3 and b[0] == sign[0]
+                 and b[1] < sign[3] and b[3] > sign[1] and b[4] > sign[4]]  # fmt: skip
+        assert not below or min(below) > 0.3, sign
+
+
+@pytest.mark.parametrize("rows", [3, 40, 70, 130])
+def test_what_follows_two_columns_stands_below_both(monkeypatch, rows):
+    inside, after = (tuple((f"{word} {i}", "value") for i in range(n))
+                     for word, n in (("row", rows), ("after", 12)))  # fmt: skip
+    blocks = (Columns((Table(("one", "two"), inside, (1, 1)),)), Table(("a", "b"), after, (1, 1)))
+    report = Report("Two columns", blocks, DAY)
+    boxes = boxes_of(monkeypatch, report)
+    written = [b[5] for b in boxes]
+    assert all(f"row {i}" in written for i in range(rows)) and not overprinted(boxes)
 
 
 def test_one_page_a_valve_of_text_that_can_be_read():

@@ -165,6 +165,10 @@ def test_every_limit_is_felt_where_it_judges():
     assert ask.capacity_certified(P, 1.098 * P).holds is None
     assert ask.capacity_certified(20 * PSI, 23 * PSI).holds
     assert ask.capacity_certified(20 * PSI, 22.9 * PSI).holds is None
+    # UG-127(a): 2 psi up to and with 40 psi, 5 % of the marked burst above
+    for marked, tolerance in ((40.0, 2.0), (40.2, 2.01)):
+        found = [p / PSI for p in ask.burst_range(marked * PSI)]
+        assert found == pytest.approx([marked - tolerance, marked + tolerance], abs=1e-6)
 
 
 def test_what_is_not_a_number_is_never_kept():
@@ -245,6 +249,20 @@ def test_no_module_holds_the_number_of_a_rule():
             if value in RULED and not other:
                 found.append(f"{name}: {value}: {line.strip()}")
     assert not found, "\n".join(found)
+
+
+ONCE = {101_325.0: "kinds.py", 273.15: "kinds.py"}  # the standard's air, the ice point
+
+
+def test_constants_that_many_need_stand_once():
+    found = {value: set() for value in ONCE}
+    for path in modules():
+        for value, _ in literals(path):
+            if value in ONCE:
+                found[value].add(path.relative_to(PACKAGE).as_posix())
+    assert found == {value: {name} for value, name in ONCE.items()}
+    said = [p.name for p in modules() if '= "common practice, no source"' in p.read_text("utf-8")]
+    assert not said, "say rules.NONE"
 
 
 JUDGES = ["safeguard/judge", "datasheet/pressures", "datasheet/connections", "datasheet/checks",

@@ -33,7 +33,7 @@ EXAMPLE = ReliefLoad(
     "closed_outlet", 24270 / 3600, Gas(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90)
 )
 WHOLE = dict(protects="V-1", mawp_gauge=517e3, certified_for=("gas",), destination="FH",
-             takes=("gas",), inlet="checked", outlet="checked",
+             takes=("gas",), inlet="checked", outlet="checked", position="checked",
              back_pressure=ATMOSPHERE)  # fmt: skip
 
 

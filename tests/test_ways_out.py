@@ -11,11 +11,16 @@ import unicodedata
 
 import openpyxl
 import pytest
+import tomlkit
 
-from relieflib import datasheet, texts
+from relieflib import datasheet, papers, texts
 from relieflib.__main__ import main
+from relieflib.pid_note import parse_note
+from relieflib.position import checks as stands
 from relieflib.report import figures
 from relieflib.report.page import Document, datasheet_report
+from relieflib.report.study_page import study_report
+from relieflib.study import open_study, sheet
 
 ESC = [
     f"{start}{body}{end}"
@@ -163,3 +168,105 @@ def test_latex_of_foreign_text_is_text():
         written = texts.latex_text(payload)
         assert written.count("$") == written.count(r"\$")
         MathTextParser("path").parse("$" + written + "$")
+
+
+# ------------------------------------------------------------ a study: every free text of its file
+EVERY = " ".join(PAYLOADS).encode("utf-8", "replace").decode("utf-8")
+NAMES = ["</td><script>alert(1)</script>", "<img src=x onerror=alert(1)>\x1b[2J",
+         "=1+1<svg/onload=x>", "US$ 5 $\\frac$ \u202e\"'><b>"]  # fmt: skip
+
+
+def hostile_study(path, every=EVERY, names=NAMES):
+    """A study's file with a text in its heads, services, reasons, inputs and placement."""
+    valve, header, item, case = names
+    gas = {"is": "gas", "fluid": "air", "pressure": f"relieving_pressure of {item}",
+           "temperature": "50 °C"}  # fmt: skip
+    part = {"kind": "block valve", "tag": every[-90:], "service": every, "interlock": every[:90]}
+    said = {key: every for key in ("why", "note", "source", "who")}
+    data = {
+        "study": {key: every for key in ("number", "title", "prepared_by")},
+        "site": {"name": every, "atmosphere": "1.01325 bara"},
+        "fluids": {"air": {"molar_mass": "29 kg/kmol", "k": 1.4, "Z": 1.0}},
+        "headers": {header: {"service": every, "takes": ["gas"], "lowest_pressure_gauge": "0 barg",
+                             "highest_pressure_gauge": "0.1 barg"}},
+        "equipment": {item: {"service": every, "mawp_gauge": "10 barg",
+                             "operating_pressure_gauge": "5 barg"}},
+        "relief_valves": {valve: {
+            "protects": item, "sized_for": case, "certified_for": ["gas"], "destination": header,
+            "kind": "conventional", "designation": "3L4", "set_pressure_gauge": "10 barg",
+            "elevation": "5 m", "inlet_diameter": "102.26 mm", "inlet_length": "0.5 m",
+            "inlet_elbows": 0, "outlet_diameter": "154.08 mm", "outlet_length": "4 m",
+            "outlet_elbows": 1}},
+        "placements": {valve: {"service": every, "inlet": [{"kind": "nozzle"}, part],
+                               "outlet": [part]}},
+        "considered": {item: {"gas blow-by": f"not credible: {every}", case: every}},
+        "cases": {item: {
+            case: said | {"cause": "closed_outlet", "valve": valve,
+                          "inputs": {"inflow": "3600 kg/h", "stream": gas}},
+            f"{case} 2": said | {"cause": every, "inputs": {case: every}},
+            f"{case} 3": said | {"cause": "closed_outlet", "inputs": {"inflow": every,
+                                                                     "stream": every}}}},
+    }  # fmt: skip
+    path.write_text(tomlkit.dumps(data), encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def studies(tmp_path_factory):
+    """The hostile study and a plain one of the same shape, recomputed."""
+    folder = tmp_path_factory.mktemp("study")
+    plain = hostile_study(
+        folder / "plain.toml", "not credible: none", ["PSV-1", "FH", "V-1", "shut"]
+    )
+    return [open_study(p).recompute() for p in (hostile_study(folder / "a.toml"), plain)]
+
+
+def pages_of(found):
+    """Every page and widget that shows a study, by name."""
+    from relieflib.notebook.study_form import as_item, as_table
+
+    report = study_report(found, "2026-03-31", EVERY, EVERY).html()
+    items = {f"item {n}": as_item(found, tag) for n, tag in enumerate(found.items)}
+    return {"report": report, "table": as_table(found)} | items
+
+
+def test_a_study_of_hostile_texts_is_read_and_sized(studies):
+    (valve, _, item, case), found = NAMES, studies[0]
+    assert found.items[item].sizings[case].required_area > 0  # what is bad takes no neighbour along
+    assert found.items[item].valves[0].tag == valve and len(found.faults) >= 3
+
+
+def test_pages_of_a_study_hold_our_elements_only(studies):
+    hostile, plain = map(pages_of, studies)
+    for name, page in hostile.items():
+        assert elements(page) <= elements(plain[name]) | {"ul", "li"}, name
+        assert not harmful(page), name
+
+
+def test_terminal_and_spreadsheet_of_a_study(studies, tmp_path, capsys):
+    main(["study", str(studies[0].study.path)])
+    out, err = capsys.readouterr()
+    assert "US$ 5" in out and not harmful(out + err)
+    path = sheet.export_xlsx(studies[0].study, tmp_path / "a.xlsx", studies[0])
+    book = openpyxl.load_workbook(path)
+    assert not any(c.data_type == "f" for page in book for row in page.iter_rows() for c in row)
+
+
+def test_pdf_of_a_study(studies):
+    import pypdf
+
+    data = study_report(studies[0], "2026-03-31", EVERY, EVERY).pdf()
+    text = "".join(p.extract_text() for p in pypdf.PdfReader(io.BytesIO(data)).pages)
+    assert "US$ 5" in text and "\x1b" not in text and b"/JavaScript" not in data
+
+
+def test_papers_of_a_valve_and_where_it_stands(studies):
+    valve, plant = NAMES[0], studies[0].study.plant
+    said = "\n".join(str(c) for c in stands.check(stands.case_of(plant, valve)))
+    assert said and not harmful(said)
+    note = parse_note(f"PSV-1  SET 10 barg  SIZED FOR {MARKUP[0]}$\u202e")
+    row = hostile(MARKUP[0]).results[0][0]
+    sheets = datasheet.check_data(f"tag,set pressure [barg],cause,notes\nPSV-1,12,{MARKUP[1]},x\n"
+                                  .encode(), "a.csv")  # fmt: skip
+    gathered = papers.of_valve("PSV-1", note=note, rows=[row, *(r for r, _ in sheets.results)])
+    assert not harmful(papers.as_text(papers.hold(gathered)))

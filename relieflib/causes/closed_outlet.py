@@ -14,6 +14,7 @@ from relieflib.errors import (
     warn_outside,
 )
 from relieflib.nozzle.liquid import Liquid
+from relieflib.rules import NONE as PRACTICE
 from relieflib.sizing import ReliefLoad
 from relieflib.units import GRAVITY
 from relieflib.working import Working, step
@@ -22,7 +23,6 @@ NOTEBOOK = 10
 PUBLISHED = {"closed outlet": ("4.4.2", "5.5")}
 
 SOURCE = "API 521 (2020), 4.4.2"
-PRACTICE = "common practice, no source"
 FURTHEST = 1.2  # of rated flow: how far a curve of three numbers is taken
 
 

@@ -28,7 +28,7 @@ from relieflib.kinds import PSI
 from relieflib.nozzle.gas import Gas, coefficient_C, critical_ratio, mass_flux as gas_flux
 from relieflib.sizing import ReliefLoad
 from relieflib.tables import interpolate, numbers
-from relieflib.units import ATMOSPHERE, GAS_CONSTANT, GRAVITY
+from relieflib.units import ATMOSPHERE, GAS_CONSTANT, GRAVITY, ICE_POINT
 from relieflib.working import Working, step
 
 NOTEBOOK = 13
@@ -36,7 +36,7 @@ PUBLISHED = {}
 
 SOURCE = "API 521 (2020), 4.4.13"
 CAUSE = "exterior_fire_gas"
-WALL_LIMIT = 593.0 + 273.15  # K, 1100 °F, carbon steel
+WALL_LIMIT = 593.0 + ICE_POINT  # K, 1100 °F, carbon steel
 LEAST_FACTOR, USUAL_FACTOR = 0.01, 0.045  # of the printed area equation
 NOZZLE_KD = 0.975  # of the valve that the printed area equation has in mind
 _HOTTEST = 1473.0  # guard: K, end of the table of strength, where nothing is left
@@ -185,8 +185,8 @@ def wall_strength(wall_temperature, strength_20=485e6):
     """
     T, S = positive(wall_temperature=wall_temperature, strength_20=strength_20)
     table = numbers("wall_strength")
-    refuse(T > table[-1, 0] + 273.15, "wall_temperature", T, "the table ends at 1200 °C")
-    return result(S * interpolate(T - 273.15, table[:, 0], table[:, 1]))
+    refuse(T > table[-1, 0] + ICE_POINT, "wall_temperature", T, "the table ends at 1200 °C")
+    return result(S * interpolate(T - ICE_POINT, table[:, 0], table[:, 1]))
 
 
 @dataclass(frozen=True)
@@ -199,7 +199,7 @@ class Fire:
     ranges of its table (from memory).
     """
 
-    temperature: float = 1100.0 + 273.15
+    temperature: float = 1100.0 + ICE_POINT
     emissivity: float = 0.6
     absorptivity: float = 0.75
     wall_emissivity: float = 0.75

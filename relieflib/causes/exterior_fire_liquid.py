@@ -18,6 +18,7 @@ from relieflib.nozzle.real_fluid import RealFluid
 from relieflib.properties import LATENT_LIMIT, critical_pressure, latent_heat
 from relieflib.sizing import ReliefLoad
 from relieflib.tables import numbers, rows
+from relieflib.units import ICE_POINT
 from relieflib.working import Working, step
 
 NOTEBOOK = 12
@@ -127,8 +128,8 @@ def insulation_factor(conductivity, insulation_thickness, vessel_temperature):
     """
     k, t, T = positive(conductivity=conductivity, insulation_thickness=insulation_thickness,
                        vessel_temperature=vessel_temperature)  # fmt: skip
-    refuse(T >= 904.0 + 273.15, "vessel_temperature", T, "must be below 904 °C")
-    return result(np.minimum(k * (904.0 + 273.15 - T) / (66_570.0 * t), 1.0))
+    refuse(T >= 904.0 + ICE_POINT, "vessel_temperature", T, "must be below 904 °C")
+    return result(np.minimum(k * (904.0 + ICE_POINT - T) / (66_570.0 * t), 1.0))
 
 
 def absorbed_heat(wetted_area, environment_factor=1.0, adequate_drainage=True):

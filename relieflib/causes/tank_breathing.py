@@ -22,7 +22,7 @@ from relieflib.nozzle.gas import Gas, mass_flux as gas_flux
 from relieflib.properties import saturation_pressure
 from relieflib.sizing import ReliefLoad
 from relieflib.tables import numbers, rows
-from relieflib.units import ATMOSPHERE, GAS_CONSTANT
+from relieflib.units import ATMOSPHERE, GAS_CONSTANT, ICE_POINT
 from relieflib.working import Working, step
 
 NOTEBOOK = 23
@@ -31,7 +31,7 @@ PUBLISHED = {"breathing and vacuum": ("", "")}
 SOURCE = "API 2000 7th edition (2014), 3.3"
 CAUSE = "tank_breathing"
 FIRE_HEIGHT = rules.TANK_FIRE_HEIGHT.value  # m above grade
-AIR_MASS, AIR_K, ICE_POINT = 28.96, 1.4, 273.15
+AIR_MASS, AIR_K = 28.96, 1.4
 VAPOR_TO_AIR = 906.6  # m3/h of air at 0 °C for 1 kg/s of a vapour of T/M = 1; equation 14
 AIR_DENSITY = ATMOSPHERE * AIR_MASS / (GAS_CONSTANT * ICE_POINT)  # kg/m3 at 0 °C, 1 atm
 

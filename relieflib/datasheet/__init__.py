@@ -30,11 +30,12 @@ from relieflib.datasheet.reading import (
     read_slowly,
     read_words,
 )
+from relieflib.datasheet.side_by_side import usual_processes
 from relieflib.datasheet.template import write_template
 
 __all__ = [
     "Check", "FileCheck", "Problem", "Reading", "Row", "as_html", "as_table", "as_text",
     "check_data", "check_file", "check_folder", "check_row", "check_rows", "check_words",
     "export_csv", "export_slowly", "export_xlsx", "find_files", "read", "read_data", "read_slowly",
-    "read_words", "telling", "write_template",
+    "read_words", "telling", "usual_processes", "write_template",
 ]  # fmt: skip

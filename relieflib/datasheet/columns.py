@@ -24,8 +24,11 @@ _CHOICES = {
              "fire supplement": "fire supplement", "supplemental": "fire supplement"},
     "phase": {"gas": "gas", "vapour": "gas", "vapor": "gas", "steam": "steam", "liquid": "liquid",
               "two-phase": "two-phase", "two phase": "two-phase", "2-phase": "two-phase",
-              "vap": "gas", "v": "gas", "g": "gas", "g/v": "gas", "liq": "liquid", "l": "liquid",
-              "saturated steam": "steam", "superheated steam": "steam", "flashing": "two-phase",
+              "gaseous": "gas", "vap": "gas", "v": "gas", "g": "gas", "g/v": "gas",
+              "liq": "liquid", "l": "liquid",
+              "sat steam": "steam", "dry saturated steam": "steam", "steam saturated": "steam",
+              "steam superheated": "steam", "saturated steam": "steam",
+              "superheated steam": "steam", "flashing": "two-phase",
               "mixed": "two-phase", "2 phase": "two-phase"},
     "device_type": {"conventional": "conventional", "balanced": "balanced", "pilot": "pilot",
                     "balanced bellows": "balanced", "bellows": "balanced",
@@ -33,6 +36,9 @@ _CHOICES = {
                     "conv": "conventional", "conventional spring": "conventional",
                     "spring": "conventional", "spring loaded": "conventional",
                     "balanced bellow": "balanced", "bal bellows": "balanced", "bal": "balanced",
+                    "spring loaded bellows": "balanced", "bellows spring loaded": "balanced",
+                    "spring loaded conventional": "conventional",
+                    "conventional spring loaded": "conventional",
                     "balanced piston": "balanced", "pilot operated": "pilot", "pilot op": "pilot",
                     "rupture disc": "disk", "bursting disc": "disk"},
     "pilot_sensing": {"vessel": "vessel", "valve inlet": "valve", "remote": "vessel",
@@ -58,7 +64,8 @@ _CODE_WORDS = {
     "ASME VIII": r"(?:asme )?(?:bpvc )?(?:sec(?:tion)? )?(?:viii|xiii|8|13)"
                  r"(?: ?/? ?div(?:ision)? [12]| [12])?",
     "ASME I": r"(?:asme )?(?:bpvc )?(?:sec(?:tion)? )?(?:i|1)|boilers?(?: code)?",
-    "PED": r"ped|2014/68/eu|(?:en )?(?:iso )?4126|en 13445|en 764|ad(?: ?2000)?|ped 2014/68/eu",
+    "PED": r"ped|2014/68/eu|(?:en )?(?:iso )?4126(?: [1-9])?|en 13445|en 764|ad(?: ?2000)?"
+           r"|ped 2014/68/eu",
 }  # fmt: skip
 BLANK = {"", "-", "--", "—", "–", "n/a", "na", "nil", "tbd", "tba", "not given"}
 _NUMBER = re.compile(r"([+-]?(?:\d+(?:\.(\d*))?|\.(\d+))(?:[eE]([+-]?\d{1,3}))?)\s*(\D.*)?", re.S)
@@ -261,6 +268,8 @@ def _half(decimals, power):
 
 
 _DIGITS = re.compile(r"[+-]?\d[\d.,' ]*")
+_BOTH = {".": re.compile(r"[+-]?[1-9]\d{0,2}(?:,\d{3})+\.\d+"),
+         ",": re.compile(r"[+-]?[1-9]\d{0,2}(?:\.\d{3})+,\d+")}  # fmt: skip
 _GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}[.,]\d{3}")  # 64.000: 64, or 64 thousand?
 
 
@@ -288,9 +297,15 @@ def decimal_marks(texts):
 
 
 def _plain(text, mark):
-    """The text with a decimal point; thousands separators and doubtful marks are refused."""
+    """The text with a decimal point; thousands separators and doubtful marks are refused.
+
+    Both marks in one number, the decimal one as elsewhere in the column, leave no doubt.
+    """
     text = text.replace("−", "-").replace("\u202f", " ").replace("\xa0", " ")
     digits = _digits_of(text)
+    if mark and _BOTH[mark].fullmatch(digits):
+        plain = digits.replace("," if mark == "." else ".", "")
+        text, digits = text.replace(digits, plain, 1), plain
     if re.search(r"\d[ ']\d{3}(?!\d)", digits) or len([c for c in digits if c in ".,"]) > 1:
         raise InputError("has a thousands separator: write the digits without it")
     used = next((c for c in digits if c in ".,"), mark)

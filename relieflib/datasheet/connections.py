@@ -17,6 +17,7 @@ from relieflib.orifices import (
     usual_designation,
 )
 from relieflib.tables import rows, source
+from relieflib.units import ICE_POINT
 from relieflib.valve_questions import bore_enough, kept
 
 SMALL_SHARE, DOUBTFUL_SHARE = rules.SMALL_SHARE.value, rules.DOUBTFUL_SHARE.value
@@ -215,7 +216,7 @@ def body_material(case):
         return None
     for name, words, lowest, carbon in rows("body_materials")[1]:
         if re.search(rf"(?i)(?<![a-z0-9])(?:{words})(?![a-z0-9])", text):
-            return name, 273.15 + float(lowest), carbon == "yes"
+            return name, ICE_POINT + float(lowest), carbon == "yes"
     return None
 
 
@@ -259,7 +260,6 @@ def _lowest_temperature(case):
 
 
 CARBON = "ASME B16.5-2009, group 1.1; carbon steel taken, material not said"
-ICE = 273.15  # K: moisture of the bonnet freezes in the convolutions
 
 
 def _bellows_temperature(case):
@@ -270,7 +270,7 @@ def _bellows_temperature(case):
         return None
     here, unit = case.in_sheet("lowest_temperature", lowest.value)
     if own is None:
-        if lowest.value >= ICE:
+        if lowest.value >= ICE_POINT:  # below, moisture of the bonnet freezes in the convolutions
             return None
         words = "moisture in the bonnet may freeze the bellows: state what its maker allows"
         return not_given(name, "bellows_lowest", case, here, unit=unit, reason=words, severity=3)

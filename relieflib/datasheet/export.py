@@ -5,6 +5,7 @@ import io
 import itertools
 import textwrap
 from contextlib import contextmanager
+from functools import lru_cache
 from pathlib import Path
 
 from relieflib.datasheet.verdict import SEVERITY, digits
@@ -95,8 +96,13 @@ def as_text(results, only=None, width=110):
             mark = f"  [{r['consequence']}]" if r["consequence"] else ""
             lines.append(f"  {r['verdict']:<9}  {r['check']}: {numbers}{mark}")
             if r["reason"]:
-                lines += textwrap.wrap(r["reason"], max(width, 60) - 13, **_INDENT)
+                lines += _wrapped(r["reason"], max(width, 60) - 13)
     return clean("\n".join(lines).strip("\n"))
+
+
+@lru_cache(5000)
+def _wrapped(reason, width):
+    return textwrap.wrap(reason, width, **_INDENT)
 
 
 def as_html(results, only=None):

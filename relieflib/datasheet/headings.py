@@ -16,7 +16,7 @@ from relieflib.datasheet.columns import COLUMNS, kind_of
 from relieflib.errors import InputError
 from relieflib.tables import rows
 from relieflib.texts import harmless
-from relieflib.units import unit_name
+from relieflib.units import ATMOSPHERE, unit_name
 
 AS_WRITTEN, OTHER_WORDS, ANSWERED, ASKED, LEFT_OUT = (
     "as written", "by its other words", "as answered", "asked", "left out",
@@ -31,6 +31,9 @@ _SHORT = {
     "disc": "disk", "coeff": "coefficient", "corr": "correction", "compress": "compressibility",
     "relief": "relief", "rel": "relieving", "desig": "designation", "allow": "allowable",
 }  # fmt: skip
+# letters that stand for a quantity beside its name, and measure nothing
+_SIGNS = {"k", "kd", "kdr", "kb", "kc", "kv", "kw", "z", "c", "m", "p", "ps", "a0", "αw", "κ"}
+_SHARE_OF = re.compile(r"(.*?)[\s,(\[]*%\s*of\s*(?:set(?: pressure)?|mawp)[)\]]?", re.I)
 _BRACKETS = re.compile(r"[\[(]((?:[^\[\]()]|\([^()]*\))*)[\])]")
 
 
@@ -124,6 +127,19 @@ def _readings(line):
     for count in (1, 2, 3):
         if len(tokens) > count and _is_unit(" ".join(tokens[-count:])):
             yield " ".join(tokens[:-count]).rstrip(" -/:"), " ".join(tokens[-count:])
+    share = _SHARE_OF.fullmatch(line)
+    if share:
+        yield share[1], "%"
+    yield from _without_sign(line)
+
+
+def _without_sign(line):
+    """The words without the letter of their quantity: 'Set pressure p [bar g]'."""
+    found = _BRACKETS.search(line)
+    words, unit = (line[: found.start()], found[1].strip()) if found else (line, "-")
+    tokens = words.split()
+    if len(tokens) > 1 and tokens[-1].casefold() in _SIGNS:
+        yield " ".join(tokens[:-1]), unit
 
 
 def _is_unit(text):
@@ -138,6 +154,8 @@ def _with_unit(text, column, unit, how):
     if unit == "-" or not column.numeric:
         unit = "kg/kmol" if column.kinds == ("molar mass",) else "-"
         return Match(str(text), column, unit, how)
+    if column.kinds == ("dimensionless",) and unit.casefold() in _SIGNS:
+        return Match(str(text), column, "-", how)
     try:
         unit = unit_name(unit)
         kind_of(column, unit)
@@ -168,7 +186,7 @@ def decide_by_cells(found, texts):
         candidate = _with_unit(found.words, COLUMNS[name], found.unit, OTHER_WORDS)
         try:
             good = not candidate.fault and all(
-                read_cell(candidate.column, t, candidate.unit, 101_325.0) for t in texts
+                read_cell(candidate.column, t, candidate.unit, ATMOSPHERE) for t in texts
             )
         except InputError:
             good = False

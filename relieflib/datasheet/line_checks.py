@@ -11,6 +11,7 @@ from relieflib.lines import inlet as inlet_line, outlet as outlet_line
 from relieflib.lines.fittings import pipe_size
 from relieflib.lines.line import NOT_KNOWN, OVER, Line, Part
 from relieflib.orifices import usual_designation
+from relieflib.texts import percent
 
 LOSS_CLOSE = 0.2  # share by which a stated loss may be below: fittings and schedules differ
 LEAST = "of the pipe alone, its fittings are not given: at least this"
@@ -52,7 +53,7 @@ def _inlet(case):
     if "inlet_loss" in case.row.cells:
         stated, half = loss_of_inlet(case)
         if stated + half < share * (1.0 - LOSS_CLOSE):
-            hidden = f"the stated loss, {100 * stated:.3g} %, is less than the line makes"
+            hidden = f"the stated loss, {percent(stated)}, is less than the line makes"
     words += [hidden] if hidden else []
     wrong = check.verdict == OVER or bool(hidden)
     known = whole and check.verdict != NOT_KNOWN

@@ -253,6 +253,9 @@ def _back_against_relieving(case):
 
 def _back_of_device(case):
     name, row = "back pressure of this kind of valve", case.row
+    if "device_type" in row.unreadable:
+        words = "'device type' can't be read"
+        return not_given(name, "built_up", case, reason=words, severity=2)
     set_gauge = row.get("set_pressure_gauge")
     if None in (set_gauge, case.pressure, case.back_pressure) or case.kind == "disk":
         return not_given(name, "built_up", case, reason=case.trouble or "needs set pressure")

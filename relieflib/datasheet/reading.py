@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 
-from relieflib.datasheet.checks import Check, check_row
 from relieflib.datasheet.columns import (
     COLUMNS,
     NEEDED,
@@ -32,6 +31,7 @@ from relieflib.datasheet.headings import (
 )
 from relieflib.datasheet.reasons import SEARCHED
 from relieflib.datasheet.shapes import is_note, upright
+from relieflib.datasheet.side_by_side import check_all, check_one
 from relieflib.errors import InputError, positive
 from relieflib.texts import clean, harmless
 from relieflib.units import ATMOSPHERE
@@ -430,6 +430,10 @@ def _read_row(row, frame, cells):
         text = cells[index] if index < len(cells) else ""
         if not text:
             continue
+        known = frame.known[index].get(text)
+        if known is not None and not isinstance(text, Fault):
+            row.cells[column.name] = known
+            continue
         try:
             cell = frame.read(index, text)
         except InputError as error:
@@ -508,25 +512,34 @@ def _checked(reading, progress=None, plant=None):
     return checked
 
 
-def check_rows(reading, progress=None, plant=None):
+def check_rows(reading, progress=None, plant=None, processes=1):
     """Check the rows of a `Reading` one after the other.
 
     Parameters: reading; progress, called with (done, total) after each row; plant, as
-    `check_file`. Yields (Row, list of
-    `Check`). Slips are searched for as `check_file` says.
+    `check_file`; processes, how many share the work: more than 1 only from a program that may
+    start others, as `usual_processes` says. Yields (Row, list of `Check`) in the order of the
+    list, the same for any number of them. Slips are searched for as `check_file` says.
     """
     searched, total = 0, len(reading.rows)
-    for number, row in enumerate(reading.rows, start=1):
-        try:
-            checks = check_row(row, search=searched < MOST_SEARCHED, plant=plant)
-        except Exception as error:  # a fault of ours costs its row, never the others
-            words = f"was not checked, by a fault of this program ({type(error).__name__})"
-            reading.problems.add(Problem(row.file, row.number, "", words))
-            checks = [Check("all checks", "not given", reason=f"the row {words}", severity=1)]
-        searched += any(c.name in SEARCHED and c.verdict == "differs" for c in checks)
+    if processes > 1:
+        found = check_all(reading.rows, plant, processes)
+    else:
+        found = ((row, None, "") for row in reading.rows)
+    for number, (row, checks, fault) in enumerate(found, start=1):
+        search = searched < MOST_SEARCHED
+        if checks is None or (search and not fault and _to_explain(checks)):
+            checks, fault = check_one(row, search, plant)
+        if fault:
+            reading.problems.add(Problem(row.file, row.number, "", fault))
+        searched += _to_explain(checks)
         yield row, checks
         if progress:
             progress(number, total)
+
+
+def _to_explain(checks):
+    """True where a number differs behind which slips are searched for."""
+    return any(c.verdict == "differs" and c.name in SEARCHED for c in checks)
 
 
 @dataclass

@@ -51,6 +51,7 @@ class Case:
     assumed: list = field(default_factory=list)
     search: bool = True
     _units: dict = field(default_factory=dict)
+    _shown_as: dict = field(default_factory=dict)
 
     @property
     def required(self):
@@ -124,13 +125,19 @@ class Case:
 
     def in_sheet(self, name, value, kind=None):
         """(number, unit) of an SI value, in the unit the row uses for the column."""
-        cell = self.row.cells.get(name)
+        at = self._shown_as.get((name, kind)) or self._shown(name, kind)
+        return shown_in(value, *at, self.row.atmosphere), at[0]
+
+    def _shown(self, name, kind):
+        """(unit, kind) in which the row shows a column, found once."""
+        cell, asked = self.row.cells.get(name), kind
         if cell and cell.kind != "text" and (kind is None or kind == cell.kind):
             unit, kind = cell.unit, cell.kind
         else:
             kind = kind or (SYMBOLS[name].kind if name in SYMBOLS else COLUMNS[name].kinds[0])
-            unit = self._units.get(kind) or self._usual_unit(kind)
-        return shown_in(value, unit, kind, self.row.atmosphere), unit
+            unit = self._usual_unit(kind)
+        self._shown_as[name, asked] = unit, kind
+        return unit, kind
 
     def half(self, name):
         """Half of the last printed digit of a cell, in the sheet's unit."""
@@ -293,6 +300,7 @@ def _inputs(case):
     """Inputs of the sizing by their names in the table of symbols."""
     row = case.row
     _need(row, "phase", "load")
+    row.usable("device_type")  # a disk or a bellows is no conventional valve
     if not case.pressure:
         raise InputError("relieving pressure can't be worked out: give mawp or set pressure")
     phase = row.get("phase")

@@ -13,6 +13,7 @@ LONGEST_LABEL = 200  # characters
 _NUMBER = re.compile(r"[+-]?[\d.,]+")
 _NUMERIC = re.compile(r"[+-]?\d")
 FORM_WITHIN = 500  # lines by which a sheet is told to be a form or a list
+LEAST_DOWN = 4  # different headings under each other that make a form
 REACH = 3  # cells right of a label in which its value is looked for
 _NOTE = re.compile(r"(?:(?:notes?|remarks?|legend|rev(?:ision)?)\b|\*+|\d+[.)])\s*\S", re.I)
 
@@ -24,7 +25,7 @@ def upright(grid, mapping=None):
     """
     grid = _Within(grid)
     labels = _labels(grid, mapping)
-    if len({(r, c) for r, c in labels}) < 3 or not _under_each_other(grid, labels):
+    if len(labels) < 3 or not (_under_each_other(grid, labels) or _more_down(labels)):
         return grid.whole
     columns = {}
     for r, c in labels:
@@ -106,6 +107,17 @@ def _under_each_other(grid, labels):
     return bool(below) and sum(place in labels for place in below) > 0.25 * len(below)
 
 
+def _more_down(labels):
+    """True where one column names more different things than any line does: a form, on its side."""
+    across, down = {}, {}
+    for (r, c), one in labels.items():
+        name = one.column.name if one.column else one.may_mean
+        across.setdefault(r, set()).add(name)
+        down.setdefault(c, set()).add(name)
+    most = max(map(len, down.values()))
+    return most >= LEAST_DOWN and most > max(map(len, across.values()))
+
+
 def _value_columns(grid, rows, column, labels):
     """Columns right of the labels that hold a value for at least half of them."""
     width = max(len(cells) for _, cells in grid.lines)
@@ -122,6 +134,8 @@ def _value_columns(grid, rows, column, labels):
 def _turned(grid, rows, column, values):
     """A list on its side, set upright; a column of units goes to the headings."""
     heads = []
+    rows = [r for r in range(rows[0], len(grid.lines)) if r in rows or _cell(grid, r, column)
+            and any(_cell(grid, r, c) for c in values)]  # fmt: skip
     for r in rows:
         between = [_cell(grid, r, c) for c in range(column + 1, values[0])]
         unit = next((t for t in between if _is_unit(t)), "")

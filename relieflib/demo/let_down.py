@@ -15,6 +15,7 @@ from relieflib.demo import drums
 from relieflib.demo.common import high_gas, rich_gas
 from relieflib.errors import InputError
 from relieflib.kinds import YEAR
+from relieflib.position.reasons import reason_of
 from relieflib.pressure_in_time import contents, course, sources
 from relieflib.protection import examples, gates, groups, layers, opening, response, trips
 from relieflib.protection.gates import Parts
@@ -186,7 +187,7 @@ def covers(plant, mended=False):
     words; as drawn both take more than they may.
     """
     wide = dict(inlet="widened", outlet="widened") if mended else {}
-    valve = safeguard.Valve.of(plant, VALVE, **wide)
+    valve = safeguard.Valve.of(plant, VALVE, position=reason_of(plant, VALVE), **wide)
     return safeguard.cover(valve, load_of(plant)).verdict
 
 

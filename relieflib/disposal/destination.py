@@ -14,12 +14,13 @@ from relieflib.disposal.finding import FAILS, HOLDS, Finding, about, worst, wrap
 from relieflib.disposal.hazards import Hazards
 from relieflib.errors import InputError, positive
 from relieflib.lines.line_fluids import behind_valve
+from relieflib.texts import percent
+from relieflib.units import ICE_POINT
 from relieflib.valve_questions import kept
 
 KINDS = ("flare", "closed drain", "process", "atmosphere")
 PHASES = ("gas", "liquid", "two-phase")
 SELECTION = "API 521 (2020), selection of disposal, from memory; common practice"
-_ICE = 273.15  # K
 
 
 @dataclass(frozen=True)
@@ -129,9 +130,9 @@ def _flashed(behind, phase):
         return (phase,)
     words = ("two-phase",)
     if not np.isnan(behind.quality):
-        words += (f" ({100 * behind.quality:.3g} % vapour by mass",)
+        words += (f" ({percent(behind.quality)} vapour by mass",)
         if not np.isnan(behind.void_fraction):
-            words += (f", {100 * behind.void_fraction:.3g} % by volume",)
+            words += (f", {percent(behind.void_fraction)} by volume",)
         words += (", ", ("temperature", behind.temperature), ")")
     return (*words, " behind the valve, at ", ("pressure", behind.pressure), ",")
 
@@ -266,12 +267,12 @@ def _ice(place, hazards, T):
     """Water and cold in one header: ice, and with light gas hydrate."""
     water = {hazards.wet, place.wet}
     if True not in water:
-        holds = None if None in water and not kept(_ICE, T) else True
+        holds = None if None in water and not kept(ICE_POINT, T) else True
         words = "no water" if None not in water else "whether water is there is not known"
-        return Finding("ice", holds, ("warm enough" if kept(_ICE, T) else words,), SELECTION)
+        return Finding("ice", holds, ("warm enough" if kept(ICE_POINT, T) else words,), SELECTION)
     if np.isnan(T):
         return Finding("ice", None, ("water, and the temperature is not known",), SELECTION)
-    holds = bool(kept(_ICE, T))
+    holds = bool(kept(ICE_POINT, T))
     words = ("water, and ", ("temperature", T), "" if holds else ": wet and cold streams part")
     return Finding("ice", holds, words, SELECTION)
 

@@ -16,7 +16,7 @@ from relieflib.disposal.finding import Finding, about, found, worst, wrapped
 from relieflib.errors import InputError, not_negative, positive, refuse, result, warn_outside
 from relieflib.geometry import Vessel
 from relieflib.orifices import COLDEST_CARBON_STEEL
-from relieflib.units import ATMOSPHERE, GRAVITY
+from relieflib.units import ATMOSPHERE, GRAVITY, ICE_POINT
 from relieflib.valve_questions import kept
 from relieflib.working import Working, step
 
@@ -24,7 +24,6 @@ SOURCE = "API 521 (2020), knock-out drums (2007: 7.3.2.1)"
 DRAG = "Haider and Levenspiel, Powder Technol. 58 (1989) 63"
 LIFTING = "Ishii and Grolmes, AIChE J. 21 (1975) 308, rough turbulent film, from memory"
 _HIGHEST_RE = 2.6e5  # the drag of a sphere drops suddenly beyond
-_ICE = 273.15  # K, water
 _BEST_HEIGHT = 0.769  # of the diameter: here a vapour space needs the shortest drum
 _SHARE = 1.0 - 1e-12  # guard: a full drum has no vapour space
 
@@ -607,7 +606,7 @@ def _cold(drum, events):
              ("temperature", drum.lowest_temperature))  # fmt: skip
     if coldest < COLDEST_CARBON_STEEL:
         words += ("; plain carbon steel ends at ", ("temperature", COLDEST_CARBON_STEEL))
-    if coldest < _ICE:
+    if coldest < ICE_POINT:
         words += ("; water in the slops freezes",)
     return found("cold", -coldest, -drum.lowest_temperature, words)
 

@@ -1,4 +1,4 @@
-"""One question about a drum, a release or a destination, and what was found."""
+"""One question about a valve, a drum, a release or a destination, and what was found."""
 
 from dataclasses import dataclass
 from textwrap import fill
@@ -6,18 +6,35 @@ from textwrap import fill
 import numpy as np
 
 from relieflib.errors import InputError
+from relieflib.rules import NONE as PRACTICE
 from relieflib.symbols import shown
 from relieflib.valve_questions import kept
 
 HOLDS, FAILS, UNKNOWN = "holds", "does not hold", "not known"
-PRACTICE = "common practice, no source"
+
+
+class Said:
+    """What has a subject, a verdict and `pieces`: str or (name of a quantity, value in SI)."""
+
+    def said(self, unit_set="SI"):
+        """The words, with the numbers in the units of a set."""
+        parts = (p if isinstance(p, str) else shown(*p, unit_set, space="\N{NO-BREAK SPACE}")
+                 for p in self.pieces)  # fmt: skip
+        return "".join(parts)
+
+    @property
+    def words(self):
+        """The words in the SI set."""
+        return self.said()
+
+    def __str__(self):
+        return f"{self.subject}: {self.verdict}: {self.words}"
 
 
 @dataclass(frozen=True)
-class Finding:
-    """One question: subject, holds (True, False, or None for not known), what is said, source.
+class Finding(Said):
+    """One question: subject, holds (True, False, or None for not known), pieces, source.
 
-    pieces, str or (name of a quantity, value in SI), one after the other.
     >>> print(Finding("phase", False, ("liquid into a header for gas",), "our example"))
     phase: does not hold: liquid into a header for gas
     """
@@ -31,15 +48,6 @@ class Finding:
     def verdict(self):
         """'holds', 'does not hold' or 'not known'."""
         return {True: HOLDS, False: FAILS, None: UNKNOWN}[self.holds]
-
-    def said(self, unit_set="SI"):
-        """The words, with the numbers in the units of a set."""
-        parts = (p if isinstance(p, str) else shown(*p, unit_set, space="\N{NO-BREAK SPACE}")
-                 for p in self.pieces)  # fmt: skip
-        return "".join(parts)
-
-    def __str__(self):
-        return f"{self.subject}: {self.verdict}: {self.said()}"
 
 
 def found(subject, value, limit, pieces, source=PRACTICE):

@@ -28,7 +28,7 @@ TIP = "API 521, diameter of a flare tip: 3.23e-5 with kg/h, kPa, m; k counts"
 GEOMETRY = "API 521, annex C, geometry"
 LINE_POINTS = 50  # sources along the flame, to hold the single point against
 NOISE_FROM = reaction.NOISE_RATIOS[0]
-_TAKEN = 293.15, 101_325.0  # 40 CFR 60.18(f): volumes at 20 °C and 1 atm
+_TAKEN = 293.15, ATMOSPHERE  # 40 CFR 60.18(f): volumes at 20 °C and 1 atm
 
 
 # ---- the tip

@@ -1,10 +1,10 @@
 """What the forms under a panel share: what a button says, and how a form is shown and stored."""
 
 import functools
-import html
 import threading
 
 from relieflib.errors import InputError
+from relieflib.texts import html_text
 
 _hand = threading.RLock()
 
@@ -37,7 +37,7 @@ def tell(said, act, failed):
         words = f"{failed}: {error}."
     except Exception as error:  # a full disk, a read-only folder: say it, lose nothing
         words = f"{failed}, fault: {type(error).__name__}: {error}."
-    said.value = f"<div role='status'>{html.escape(words)}</div>"
+    said.value = f"<div role='status'>{html_text(words)}</div>"
 
 
 def shown_as(box, **stored):

@@ -24,7 +24,7 @@ from relieflib.lines.line import COMMERCIAL_STEEL, Line, Part, runs
 from relieflib.notebook.controls import Control
 from relieflib.notebook.forms import one_at_a_time, shown_as
 from relieflib.symbols import symbol
-from relieflib.texts import number_text, unit_text
+from relieflib.texts import html_text, number_text, unit_text
 
 SIZES = ("1/2", "3/4", "1", "1-1/2", "2", "2-1/2", "3", "4", "6", "8", "10", "12", "14", "16", "18",
          "20", "24")  # fmt: skip
@@ -293,7 +293,7 @@ class LineTable(Control):
         for row, line, text in zip(self._rows, self._lines, heads):
             self._show_row(row, line, text)
         self.list.value = self._chosen
-        said = html.escape(self.words)
+        said = html_text(self.words)
         self.message.value = f"<div role='status'><b>Not yet:</b> {said}</div>" if said else ""
 
     def _show_row(self, row, line, heads):
@@ -364,11 +364,11 @@ class LineTable(Control):
     def _repr_html_(self):
         head, *rows = self._table()
         cells = "".join(
-            "<tr>" + "".join(f"<td>{html.escape(cell)}</td>" for cell in row) + "</tr>"
+            "<tr>" + "".join(f"<td>{html_text(cell)}</td>" for cell in row) + "</tr>"
             for row in rows
         )
-        top = "".join(f"<th scope='col'>{html.escape(cell)}</th>" for cell in head)
-        return f"<table><caption>{html.escape(self.label)}</caption><tr>{top}</tr>{cells}</table>"
+        top = "".join(f"<th scope='col'>{html_text(cell)}</th>" for cell in head)
+        return f"<table><caption>{html_text(self.label)}</caption><tr>{top}</tr>{cells}</table>"
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return shown_as(self.box, text_html=self._repr_html_(), text_plain=repr(self))

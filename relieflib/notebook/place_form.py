@@ -44,11 +44,12 @@ _LABELS = {
 _ASKED = {
     "inlet_drains_back": "inlet drains back", "outlet_drains_away": "outlet drains away",
     "low_point_drained": "a low point of it is drained", "weep_hole": "weep hole, open stack",
+    "end_fenced": "an open end is fenced off",
     "water_may_stand": "water may stand there", "winterised": "kept from freezing",
     "may_solidify": "what comes may set solid", "traced": "traced",
     "supported": "outlet held against its force", "test_access": "reached for test",
 }  # fmt: skip
-ONLY_HEADER, ONLY_OPEN = ("enters_header",), ("discharge_direction", "weep_hole")
+ONLY_HEADER, ONLY_OPEN = ("enters_header",), ("discharge_direction", "weep_hole", "end_fenced")
 SIZES = tuple(str(usual_designation(letter)) for letter in LETTERS)
 _START = {"tapping": "top", "orientation": "upright", "bonnet_vent": "plugged",
           "inlet_drains_back": "yes", "water_may_stand": "no", "may_solidify": "no"}  # fmt: skip
@@ -91,8 +92,8 @@ def place_controls():
         of_words("enters_header"),
         quantity("elevation", 1.0, -20.0, 50.0, label="its outlet above the header"),
         of_words("discharge_direction"),
-        quantity("discharge_height", 3.0, 0.0, 50.0), asked("weep_hole"),
-        *(asked(name) for name in list(_ASKED)[4:]),
+        quantity("discharge_height", 3.0, 0.0, 50.0), asked("weep_hole"), asked("end_fenced"),
+        *(asked(name) for name in list(_ASKED)[5:]),
     ]  # fmt: skip
 
 

@@ -14,7 +14,7 @@ from relieflib.asking.question import Choice, Worked, asked
 from relieflib.notebook.forms import shown_as, tell
 from relieflib.questions import questions_of, warm_up_of
 from relieflib.symbols import shown
-from relieflib.texts import unit_text
+from relieflib.texts import html_text, unit_text
 from relieflib.working import as_html
 
 Layout = widgets.Layout
@@ -171,7 +171,7 @@ class ValueForm(_Form):
                    self._button("Solution", self.solution)]  # fmt: skip
         row = widgets.HBox([self.value, self.unit, *buttons],
                            layout=Layout(flex_flow="row wrap", align_items="center"))  # fmt: skip
-        given = widgets.HTML(f"<div>Given on the way: {html.escape(self._given())}</div>")
+        given = widgets.HTML(f"<div>Given on the way: {html_text(self._given())}</div>")
         return [given, row] if self.asked.given else [row]
 
     def check(self):
@@ -224,7 +224,7 @@ class SignIn:
         button = widgets.Button(description="Keep", tooltip="Keep who answers",
                                 layout=Layout(width="auto"))  # fmt: skip
         button.on_click(self._keep)
-        self.said = widgets.HTML(html.escape(person.words))
+        self.said = widgets.HTML(html_text(person.words))
         row = [self.number, self.room, button]
         self.box = widgets.VBox([widgets.HBox(row, layout=Layout(flex_flow="row wrap")), self.said])
 

@@ -14,7 +14,9 @@ from relieflib.kinds import FACTORS
 from relieflib.orifices import Designation, flange_rating, orifice_area, pair_words
 from relieflib.papers.paper import ENTRIES, NOTE, SHEET, SUMMARY, barg, mm2
 from relieflib.pid_note import CLOSE
+from relieflib.rules import NONE as PRACTICE
 from relieflib.set_pressure import highest_set
+from relieflib.units import ICE_POINT
 from relieflib.valve_questions import kept, large_enough
 
 SEVERITY = {"tag": 3, "protected item": 1, "number of valves": 1, "valves in duty": 1, "spares": 2,
@@ -47,7 +49,6 @@ _USUAL = {"gauge pressure": ("bar", "psi", "kPa", "MPa", "kg/cm2"),
           "mass flow": ("kg/h", "kg/s", "t/h", "lb/h"), "area": ("mm2", "cm2", "in2")}  # fmt: skip
 _PRESSURE_KINDS = ("pressure", "gauge pressure", "pressure difference")
 UNIT_CLOSE = 0.01  # of a ratio, to tell a unit mistaken from a number that differs
-_SOURCE = "common practice, no source"
 _HOLD_RATING = 311.15  # K, 38 °C, where the sheet gives no temperature
 
 
@@ -66,7 +67,7 @@ class Entry:
     likely: tuple = ()
     why: str = ""
     severity: int = 4
-    source: str = _SOURCE
+    source: str = PRACTICE
 
 
 @dataclass(frozen=True)
@@ -173,9 +174,15 @@ def _same(name, one, other):
     if name in _SHARE:
         if one.kind != other.kind:  # a volume flow against a mass flow: not comparable here
             return True
-        close = max(one.half, other.half) + _SHARE[name] * min(abs(a), abs(b))
-        return abs(a - b) <= close * (1 + 1e-9)
+        half = max(one.half, other.half)
+        return any(
+            _near(x, y, half, _SHARE[name]) for x in (a, *one.also) for y in (b, *other.also)
+        )
     return pid_note.same(name, a, b)
+
+
+def _near(one, other, half, share):
+    return abs(one - other) <= (half + share * min(abs(one), abs(other))) * (1 + 1e-9)
 
 
 # --- which is probably right --------------------------------------------------------------------
@@ -336,7 +343,7 @@ def _class_against(paper, context):
     rating, lowest = flange_rating(inlet, T), min(min(s) for s in sets)
     if rating != rating or kept(lowest, rating):
         return ""
-    return f"class {inlet} bears {barg(rating)} at {T - 273.15:.0f} °C, in carbon steel"
+    return f"class {inlet} bears {barg(rating)} at {T - ICE_POINT:.0f} °C, in carbon steel"
 
 
 def _area_against(paper, context):
@@ -344,9 +351,9 @@ def _area_against(paper, context):
     case = next((case for p, case in context.rows if p is paper), None)
     if case is None or case.required is None:
         return ""
-    own = case.required * paper.row.get("valves", 1.0)
-    stated = paper.said["required area"]
-    if abs(stated.value - own) <= stated.half + AREA_CLOSE * own:
+    valves, cell = paper.row.get("valves", 1.0), paper.row.cells["required_area"]
+    own = case.required * valves
+    if abs(cell.value * valves - own) <= cell.half * valves + AREA_CLOSE * own:
         return ""
     return f"its own inputs give {mm2(own)}"
 

@@ -1,6 +1,6 @@
 """What each paper says of one valve, entry by entry, in one shape that can be compared."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from relieflib import pid_note
 from relieflib.datasheet.recompute import recompute
@@ -50,13 +50,15 @@ NUMBERS = {"load": ("load", "mass_flow"), "relieving pressure": ("relieving_pres
 class Said:
     """What a paper says of one entry: words as written, and the value that is compared.
 
-    half, of the last printed digit, of a number [SI]; kind, of the quantity of a number.
+    half, of the last printed digit, of a number [SI]; kind, of the quantity of a number; also,
+    other values that the words may mean.
     """
 
     words: str
     value: object
     half: float = 0.0
     kind: str = ""
+    also: tuple = ()
 
 
 @dataclass(frozen=True)
@@ -183,7 +185,7 @@ def _classes(inlet, outlet):
 def _of_sheet(found, base, letters, rows):
     """A paper a row of this valve: its tag, or its tag with one of the letters."""
     stem, wanted = _stem(base, letters)
-    papers = []
+    papers, of = [], []
     for row in rows:
         try:
             own, own_letters = _stem(*pid_note.split_tag(row.tag))
@@ -191,9 +193,60 @@ def _of_sheet(found, base, letters, rows):
             continue
         if own == stem and (not wanted or not own_letters or set(own_letters) & set(wanted)):
             papers.append(_of_row(row, base, own_letters))
+            of.append("".join(own_letters))
     if rows and not papers:
         found.problems.append(f"the datasheet has no row {harmless(base)}")
+    if len(papers) > 1 and len(set(of)) == len(of) and all(len(each) == 1 for each in of):
+        return _together(found, papers, of)
     return papers
+
+
+def _together(found, papers, of):
+    """Rows of the single valves of one place, such as A and B, each with what all of them say."""
+    sets, letters, sizes = (
+        [p.said[name] for p in papers if name in p.said]
+        for name in ("set pressure", "letter", "sizes")
+    )
+    pressures = tuple(pset for one in sets for pset in one.value[0])
+    staggered = len(set(pressures)) > 1
+    least = len(papers) if staggered else 1  # of equal sets one may be the spare
+    said = {"number of valves": Said(str(len(papers)), len(papers)),
+            "valves in duty": Said(str(least) if staggered else f"1 to {len(papers)}: roles not "
+                                   "said", (least, len(papers)))}  # fmt: skip
+    if len(sets) == len(papers):
+        half = max(one.value[1] for one in sets)
+        said["set pressure"] = Said(_each(sets, of), (pressures, half))
+    if len(letters) == len(papers):
+        said["letter"] = Said(_each(letters, of), tuple(n for one in letters for n in one.value))
+    if len(sizes) == len(papers):
+        said["sizes"] = Said(_each(sizes, of), frozenset().union(*(one.value for one in sizes)))
+    for name in ("load", "required area"):
+        said |= _one_s_or_all(found, papers, of, name)
+    return [replace(p, said=p.said | said) for p in papers]
+
+
+def _each(said, of):
+    """'16 barg (A), 16.8 barg (B)', or the words once where all are the same."""
+    if len({one.words for one in said}) == 1:
+        return said[0].words
+    return ", ".join(f"{one.words} ({letter})" for one, letter in zip(said, of))
+
+
+def _one_s_or_all(found, papers, of, name):
+    """A number that the rows of several valves repeat: one valve's, or that of all of them."""
+    said = [p.said.get(name) for p in papers]
+    several = any(p.row.get("valves", 1.0) > 1 for p in papers)
+    if several or None in said or len({one.kind for one in said}) > 1:
+        return {}
+    total = sum(one.value for one in said)
+    half, words, kind = sum(one.half for one in said), _each(said, of), said[0].kind
+    if max(one.value for one in said) - min(one.value for one in said) > half:
+        return {name: Said(words, total, half, kind)}
+    found.problems.append(
+        f"the rows of {' and '.join(of)} each say {said[0].words} for the {name}: that of one "
+        "valve or of all is not said, so that the area is held to what one row needs"
+    )
+    return {name: Said(words, said[0].value, said[0].half, kind, (total,))}
 
 
 def _stem(tag, letters):

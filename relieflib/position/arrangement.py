@@ -22,7 +22,6 @@ NOT_BOUGHT = (
 )
 THREE_WAY, INTERLOCK = "a three-way valve", "block valves on an interlock"
 BARE = "no block valve at all"
-PRACTICE = "common practice, no source"
 
 
 @dataclass(frozen=True)

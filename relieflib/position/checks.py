@@ -17,10 +17,10 @@ from relieflib.position import isolation
 from relieflib.position.isolation import CODE, isolate, network_of
 from relieflib.position.placement import HAND, MOVES, PLUGS, STICKS, placement
 from relieflib.position.shared_set import SOURCE as SET_SOURCE, shared_items
+from relieflib.rules import NONE as PRACTICE
 from relieflib.symbols import shown
 from relieflib.texts import number_text
 
-PRACTICE = "common practice, no source"
 API = "API 520-II (2020), from memory"
 UG135 = "ASME BPVC XIII, Part 12 (formerly VIII-1 UG-135), from memory"
 DISK = "ASME BPVC XIII (formerly VIII-1 UG-127(a)(3)), from memory"
@@ -65,6 +65,7 @@ class Case:
 
 
 VALVE, TIP = (("valve", None, 0),), (("end", None, 0),)
+FENCED = "it ends inside a fence that keeps people away from what it throws"
 OUT = ("valve outlet", "outlet")
 
 
@@ -306,9 +307,9 @@ def _sensing(case):
 
 
 def _drains_away(case):
-    if case.kind == "vent":
-        return None
     good = case.placement.outlet_drains_away
+    if case.kind == "vent" or (case.open_end and good is False):
+        return None  # a stack rises from its foot: whether that is drained is the next question
     return _made("outlet drains away, no pocket", good, 2,
                  "liquid stands in a low point of the outlet: it adds back pressure, freezes or "
                  "corrodes, and is thrown as a slug", ISO_9, (("outlet", None, 0),))  # fmt: skip
@@ -357,6 +358,8 @@ def _direction(case):
     if not case.open_end:
         return None
     d, liquid = case.placement.discharge_direction, case.placement.liquid_case
+    if case.placement.end_fenced:
+        return _made("open end points where nobody is", True, 1, "", PRACTICE, agrees=FENCED)
     if d is None or liquid is None:
         good = None
     else:
@@ -375,6 +378,8 @@ def _height(case):
     if not case.open_end or case.placement.liquid_case:
         return None
     h, rule = case.placement.discharge_height, rules.OPEN_END_ABOVE
+    if case.placement.end_fenced:
+        return _made("open end above people", True, 1, "", PRACTICE, agrees=FENCED)
     good = None if h is None else h >= rule.value
     words = f"{shown('discharge_height', h or 0.0)} above the next place for people"
     return _made("open end above people", good, 1, f"{words}, {rule.number} asked for",

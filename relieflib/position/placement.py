@@ -132,6 +132,8 @@ class Placement:
         Of an outlet that has a low point: is it drained, and the drain kept free.
     height_above_header, discharge_height : float, m, optional
         Valve outlet above the header it joins; open end above the highest place for people nearby.
+    end_fenced : bool, optional
+        The open end lies inside a fence that keeps people out of the reach of its jet.
     weep_hole, rain_cover, winterised, traced, test_access, supported : bool, optional
     water_may_stand, may_solidify : bool, optional
         What the climate and the fluid ask for.
@@ -176,6 +178,7 @@ class Placement:
     rain_cover: bool | None = None
     discharge_height: float | None = None
     discharge_direction: str | None = None
+    end_fenced: bool | None = None
     water_may_stand: bool | None = None
     winterised: bool | None = None
     may_solidify: bool | None = None

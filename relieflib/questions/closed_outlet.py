@@ -5,12 +5,11 @@ from relieflib.asking.variants import Varies
 from relieflib.asking.ways import gas_area
 from relieflib.causes import closed_outlet
 from relieflib.slips import Slip
-from relieflib.units import GRAVITY
+from relieflib.units import ATMOSPHERE as AIR, GRAVITY
 from relieflib.working import Working, step
 
 NOTEBOOK = 10
 WARM_UP = (("00", "absolute"), ("00", "governs"))
-AIR = 101_325.0
 
 
 def load(inflow, outflow):

@@ -7,11 +7,11 @@ from relieflib.devices import DISK_UPSTREAM, Device
 from relieflib.nozzle.gas import Gas
 from relieflib.set_pressure import accumulation_limit, relieving_pressure
 from relieflib.sizing import ReliefLoad, size
+from relieflib.units import ATMOSPHERE as AIR
 from relieflib.working import Working, step
 
 NOTEBOOK = 51
 WARM_UP = (("30", "liquid"), ("01", "overpressure"))
-AIR = 101_325.0
 _GAS = {"temperature": 340.0, "molar_mass": 28.0, "k": 1.4, "Z": 1.0, "Kd": 0.975}
 
 

@@ -7,6 +7,7 @@ from relieflib.causes import exterior_fire_liquid as fire
 from relieflib.nozzle.gas import Gas
 from relieflib.set_pressure import relieving_pressure
 from relieflib.slips import Slip, used_instead
+from relieflib.units import ATMOSPHERE
 from relieflib.working import Working, step
 
 NOTEBOOK = 12
@@ -81,7 +82,7 @@ QUESTIONS = (
         "A vessel of MAWP {mawp_gauge} with one valve is in a fire, at a site of {atmosphere}. At "
         "which absolute pressure are load and area worked out?",
         in_a_fire,
-        {"mawp_gauge": Varies(17.25e5, 8e5, 30e5, 0.25), "atmosphere": 101_325.0},
+        {"mawp_gauge": Varies(17.25e5, 8e5, 30e5, 0.25), "atmosphere": ATMOSPHERE},
         "pressure",
         "Not 10 %: in a fire the code lets the vessel rise further. Then gauge to absolute.",
         why="21 % above MAWP holds for fire alone; 10 % for one valve in any other cause.",

@@ -6,13 +6,13 @@ from relieflib.asking.question import Choice, Value, series
 from relieflib.asking.variants import Varies
 from relieflib.lines.pipe_flow import ISOTHERMAL, mach_number
 from relieflib.slips import Slip, used_instead
-from relieflib.units import GAS_CONSTANT
+from relieflib.units import ATMOSPHERE, GAS_CONSTANT
 from relieflib.valve_questions import opening_pressure
 from relieflib.working import Working, step
 
 NOTEBOOK = 60
 WARM_UP = (("10", "larger"), ("30", "built-up"))
-AIR, _BORE = 101_325.0, math.pi / 4  # Pa, -
+AIR, _BORE = ATMOSPHERE, math.pi / 4  # Pa, -
 
 
 def speed(mass_flow, diameter, end_pressure, temperature, molar_mass, Z):

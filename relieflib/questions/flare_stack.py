@@ -8,11 +8,10 @@ from relieflib.asking.variants import Varies
 from relieflib.disposal import purge_and_seal, radiation, stack
 from relieflib.lines import pipe_flow
 from relieflib.slips import Slip, used_instead
-from relieflib.units import GAS_CONSTANT, GRAVITY
+from relieflib.units import ATMOSPHERE as AIR, GAS_CONSTANT, GRAVITY, ICE_POINT
 from relieflib.working import Working, step
 
 NOTEBOOK = 62
-AIR = 101_325.0
 WARM_UP = (("30", "built-up"), ("10", "credit"))
 
 
@@ -91,7 +90,7 @@ ALL_RADIATED = used_instead("radiated_fraction", 1.0, "all heat was taken as rad
 CELSIUS = Slip(
     "temperatures in °C",
     "the temperatures were left in °C: a ratio needs absolute ones",
-    lambda i: i | {n: i[n] - 273.15 for n in ("start_temperature", "end_temperature")},
+    lambda i: i | {n: i[n] - ICE_POINT for n in ("start_temperature", "end_temperature")},
 )
 
 QUESTIONS = (

@@ -6,6 +6,7 @@ from relieflib.asking.question import Choice, Value, series
 from relieflib.asking.variants import Varies
 from relieflib.lines.inlet import LOSS_LIMIT, SOURCE
 from relieflib.slips import Slip
+from relieflib.units import ATMOSPHERE
 from relieflib.working import Working, step
 
 NOTEBOOK = 40
@@ -14,7 +15,7 @@ FLUX = "W_rated/(pi/4*D**2)"
 
 ABSOLUTE = Slip(
     "of absolute set", "3 % of the absolute set pressure was taken",
-    lambda i: i | {"set_pressure_gauge": i["set_pressure_gauge"] + 101_325.0}, common="often",
+    lambda i: i | {"set_pressure_gauge": i["set_pressure_gauge"] + ATMOSPHERE}, common="often",
 )  # fmt: skip
 TENTH = Slip(
     "10 % for 3 %", "10 % was taken, the limit of built-up back pressure",

@@ -4,11 +4,11 @@ from relieflib.asking.question import Choice, Value, series
 from relieflib.asking.variants import Varies
 from relieflib.orifices import next_area
 from relieflib.set_pressure import relieving_pressure
+from relieflib.units import ATMOSPHERE as AIR
 from relieflib.working import Working, step
 
 NOTEBOOK = 32
 WARM_UP = (("30", "built-up"), ("30", "liquid"))
-AIR = 101_325.0
 TABLE = "API 526, table 1"
 SIZES = {"K": 1185.8, "L": 1840.6, "M": 2322.6, "N": 2800.0, "P": 4116.1}  # mm2, as in 32's table
 

@@ -3,6 +3,7 @@
 from relieflib.asking.question import Choice, Value, series
 from relieflib.asking.variants import Varies
 from relieflib.asking.ways import gas_area, liquid_area
+from relieflib.units import ATMOSPHERE
 
 NOTEBOOK = 30
 WARM_UP = (("10", "dead head"), ("10", "credit"))
@@ -20,7 +21,7 @@ QUESTIONS = (
         "choked",
         OF_GAS + "The outlet goes to air of {back_pressure}. Which area is required?",
         gas_area,
-        GAS | {"back_pressure": 101_325.0},
+        GAS | {"back_pressure": ATMOSPHERE},
         "required_area",
         "Is P2/P1 below r_c? Then the flow is choked, and G is the largest there is.",
         why="Below r_c the back pressure could be anything: the area would be the same.",

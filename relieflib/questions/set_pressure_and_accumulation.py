@@ -3,6 +3,7 @@
 from relieflib import set_pressure as sp
 from relieflib.asking.question import Choice, Value, series
 from relieflib.asking.variants import Varies
+from relieflib.units import ATMOSPHERE
 from relieflib.working import Working, step
 
 NOTEBOOK = 1
@@ -35,7 +36,7 @@ QUESTIONS = (
         "A vessel has MAWP {mawp_gauge} and one valve, no fire. The air stands at {atmosphere}. "
         "What is the relieving pressure, absolute?",
         relieving,
-        {"mawp_gauge": Varies(12e5, 8e5, 30e5, 0.5), "atmosphere": 101_325.0},
+        {"mawp_gauge": Varies(12e5, 8e5, 30e5, 0.5), "atmosphere": ATMOSPHERE},
         "relieving_pressure",
         "MAWP, what the code allows above it, one atmosphere.",
         ("accumulation_limit",),
@@ -51,7 +52,7 @@ QUESTIONS = (
         "above its set pressure does the valve stand while it relieves?",
         over_set,
         {"mawp_gauge": 10e5, "set_pressure_gauge": Varies(9e5, 7e5, 10e5, 0.1),
-         "atmosphere": 101_325.0},
+         "atmosphere": ATMOSPHERE},
         "overpressure",
         "The limit depends on MAWP, the overpressure on set.",
         why="Set lower, it sees more overpressure, and has lift to spare.",

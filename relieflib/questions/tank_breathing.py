@@ -4,6 +4,7 @@ from relieflib.asking.question import Choice, Value, series
 from relieflib.asking.variants import Varies
 from relieflib.causes import tank_breathing as tb
 from relieflib.slips import used_instead
+from relieflib.units import ATMOSPHERE
 from relieflib.working import Working, step
 
 NOTEBOOK = 23
@@ -35,7 +36,7 @@ QUESTIONS = (
         "pumped out of it. How much air must come in, told at 0 °C and 1 atm?",
         air_in,
         {"volume": Varies(1000.0, 200.0, 4000.0, 50.0), "emptying": 100 / 3600, "latitude": 30.0,
-         "atmosphere": 101_325.0},
+         "atmosphere": ATMOSPHERE},
         "breathing",
         "Below 42° and stored warm the rain draws in 6.5 V^0.7 m³/h. The pump comes on top.",
         ("thermal_breathing",),

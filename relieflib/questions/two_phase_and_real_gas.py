@@ -6,6 +6,7 @@ from relieflib.asking.ways import STATED, to_area
 from relieflib.nozzle.real_fluid import RealFluid
 from relieflib.nozzle.two_phase import TwoPhase, omega_from_90
 from relieflib.sizing import ReliefLoad, size
+from relieflib.units import ATMOSPHERE
 from relieflib.working import Working, step
 
 NOTEBOOK = 31
@@ -82,7 +83,7 @@ QUESTIONS = (
         "{atmosphere}. What is the equilibrium mass flux? (A table of the fluid, or the panel, "
         "will help.)",
         propane,
-        {"pressure": Varies(10e5, 6e5, 20e5, 0.5), "atmosphere": 101_325.0},
+        {"pressure": Varies(10e5, 6e5, 20e5, 0.5), "atmosphere": ATMOSPHERE},
         "mass_flux",
         "In the panel: propane, your pressure, the inlet slider at 0, and read off 'direct'.",
         why="As a liquid that does not boil it would be three to four times as much.",

@@ -10,12 +10,12 @@ from relieflib.asking.ways import gas_area, liquid_area
 from relieflib.orifices import LETTERS, orifice_area, select_letter
 from relieflib.set_pressure import relieving_pressure
 from relieflib.slips import another_way
+from relieflib.units import ATMOSPHERE as AIR, ICE_POINT
 from relieflib.valve_questions import large_enough
 from relieflib.working import Working, step
 
 NOTEBOOK = 70
 WARM_UP = (("01", "relieving step"), ("50", "short"))
-AIR = 101_325.0
 CODE = "ASME BPVC XIII; API 520-I (2020), 5.4"
 _VAPOUR = {"temperature": 346.0, "molar_mass": 58.1, "k": 1.08, "Z": 0.82, "atmosphere": AIR}
 _FLUX = ("critical_ratio", "pressure_ratio", "mass_flux")
@@ -116,7 +116,7 @@ def gas_sheet(mass_flow, mawp_gauge, temperature, molar_mass, k, Z, atmosphere):
     if fault == FAULTS[1]:
         P1 -= atmosphere
     elif fault == FAULTS[3]:
-        T -= 273.15
+        T -= ICE_POINT
     elif fault == FAULTS[4]:
         W *= 0.453_592_37
     return {"required_area": gas_needs(W, P1, T, molar_mass, k, Z, atmosphere),

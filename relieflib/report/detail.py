@@ -6,7 +6,6 @@ number in a square, whose words stand below the drawing. Symbols: ISO 10628-2 an
 here.
 """
 
-import html
 import io
 import textwrap
 from dataclasses import dataclass
@@ -22,7 +21,7 @@ from relieflib.position.placement import placement
 from relieflib.report import sketch as d
 from relieflib.report.blocks import Figure, png
 from relieflib.report.figures import INK, VERMILLION, Display
-from relieflib.texts import clean, harmless, number_text
+from relieflib.texts import clean, harmless, html_text, number_text
 
 WIDTH, PITCH, APART = 180.0, 15.0, 46.0  # mm: of the page, from part to part, valve to valve
 TEXT, NOTE_TEXT, LINE = 7.5, 8.5, 3.7  # points, points, mm a line
@@ -39,8 +38,9 @@ _FACTS = {
     "enters_header": "enters the header", "height_above_header": "above the header",
     "orientation": "stands", "bonnet_vent": "bonnet", "body_drain": "body drain",
     "weep_hole": "weep hole", "rain_cover": "rain cover", "discharge_height": "end above people",
-    "discharge_direction": "blows", "winterised": "winterised", "traced": "traced",
-    "sensing": "pilot senses", "supported": "outlet supported", "test_access": "access for test",
+    "discharge_direction": "blows", "end_fenced": "end fenced off", "winterised": "winterised",
+    "traced": "traced", "sensing": "pilot senses", "supported": "outlet supported",
+    "test_access": "access for test",
 }  # fmt: skip
 _UNITS = {"height_above_header": "m", "discharge_height": "m", "tapping_drop": "Pa"}
 
@@ -72,7 +72,7 @@ class Detail:
             self.figure.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None})
         head, svg, rest = buffer.getvalue().decode("utf-8").partition("<svg ")
         tag, close, body = rest.partition(">")
-        words = f"<title>{html.escape(self.tag)}</title><desc>{html.escape(self.alt)}</desc>"
+        words = f"<title>{html_text(self.tag)}</title><desc>{html_text(self.alt)}</desc>"
         return f'{head}{svg}role="img" {tag}{close}{words}{body}'.encode()
 
     def block(self):

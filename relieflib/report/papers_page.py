@@ -1,9 +1,13 @@
 """The page to file on papers held together: which entry differs, which is likely right."""
 
+from textwrap import wrap
+
 from relieflib.datasheet.verdict import SEVERITY
 from relieflib.errors import InputError
 from relieflib.papers.words import COPIES, likely_words, missing
 from relieflib.report.blocks import (
+    LONGEST_CELL,
+    MOST_LINES,
     Contents,
     Heading,
     Paragraph,
@@ -60,6 +64,18 @@ def _summary(found):
             Paragraph(COPIES)]  # fmt: skip
 
 
+def _reasons(entry):
+    """Rows of one entry that differs: as many as its reasons need, so that none is cut."""
+    lines = [line for part in entry.why.split("; ") for line in wrap(part, LONGEST_CELL - 1)]
+    cells = [[]]
+    for line in lines:
+        if len("\n".join([*cells[-1], line])) >= LONGEST_CELL or len(cells[-1]) == MOST_LINES:
+            cells.append([])
+        cells[-1].append(line)
+    first = (entry.name, SEVERITY[entry.severity], likely_words(entry))
+    return [(*(("", "", "") if n else first), "\n".join(cell)) for n, cell in enumerate(cells)]
+
+
 def _valve(one):
     """What one valve's papers say, what differs first."""
     blocks = [Heading(harmless(one.tag), new_page=True)]
@@ -69,11 +85,10 @@ def _valve(one):
     entries = sorted(one.entries, key=lambda e: (order[e.verdict], e.severity))
     rows = tuple((e.name, *(e.said.get(n, "") for n in names), e.verdict) for e in entries)
     blocks.append(Table(("entry", *names, "verdict"), rows, wide))
-    reasons = [(e.name, SEVERITY[e.severity], likely_words(e), "\n".join(e.why.split("; ")))
-               for e in one.differing]  # fmt: skip
+    reasons = tuple(row for e in one.differing for row in _reasons(e))
     if reasons:
         columns = ("entry", "consequence", "probably right", "why, and where to look")
-        blocks += [Heading("What differs", 3), Table(columns, tuple(reasons), (17, 15, 23, 45))]
+        blocks += [Heading("What differs", 3), Table(columns, reasons, (17, 15, 23, 45))]
     if one.checks:
         rows = tuple((paper, c.name, sheet_text(c.stated, c.unit), sheet_text(c.recomputed, c.unit),
                       f"{c.verdict}\n{SEVERITY[c.severity]}", c.reason)

@@ -49,6 +49,7 @@ MOST_KEPT = 20_000  # texts made safe, and set in lines, that are not done twice
 PAD, GAP = 1.2, 5.0  # mm beside the text of a cell, and between two columns of a page
 COLUMN = (WIDE - GAP) / 2  # mm
 ENTRY = 4.6  # mm, one line of the contents
+UNDER = 0.7  # mm under an equation, whose signs reach to its edge
 MM = 25.4 / 72.0  # of a point
 LEAST_SCALE = 0.95  # a longer formula is set as plain text: no exponent below 7 points
 RED, GREY, BLACK = (160, 0, 0), (80, 80, 80), (0, 0, 0)
@@ -79,7 +80,8 @@ class Sheet(FPDF):
     left and across [mm], where text stands: all of the width, or one column of two.
     """
 
-    foot, left, across, print, column, from_top = "", LEFT, WIDE, LARGE, None, TOP
+    foot, left, across, print, column = "", LEFT, WIDE, LARGE, None
+    from_top = lowest = TOP  # mm: where the columns of this page begin, where the first one ended
 
     def use_fonts(self):
         """Embed DejaVu Sans; only the signs used are kept."""
@@ -113,12 +115,14 @@ class Sheet(FPDF):
     def words(self, text, size=None, style="", height=None, color=BLACK, indent=0.0):
         """A paragraph over the whole width; the place then is the next line's start."""
         size, height = size or self.print.body, height or self.print.line
-        self.set_text_color(*color)
+        if color != BLACK:
+            self.set_text_color(*color)
         for line in self.lines(self.safe(text), self.across - indent - 2 * EDGE, size, style):
             self.keep(height)
             self.line_at(self.left + indent + EDGE, self.get_y(), height, line, size, style)
             self.set_y(self.get_y() + height)
-        self.set_text_color(*BLACK)
+        if color != BLACK:
+            self.set_text_color(*BLACK)
 
     def lines_of(self, text, size, indent=0.0):
         """Number of lines a paragraph will take."""
@@ -166,10 +170,11 @@ class Sheet(FPDF):
         if not self.will_page_break(height):
             return False
         if self.column == 0:
+            self.lowest = self.get_y()
             self.start_column(1)
         else:
             self.add_page()
-            self.from_top = TOP
+            self.from_top = self.lowest = TOP
             if self.column:
                 self.start_column(0)
         return True
@@ -181,8 +186,9 @@ class Sheet(FPDF):
         self.set_y(self.from_top)
 
     def end_columns(self):
-        """Back to the whole width."""
+        """Back to the whole width, below the longer column."""
         self.column, self.print, self.left, self.across = None, LARGE, LEFT, WIDE
+        self.set_y(max(self.get_y(), self.lowest))
 
 
 def _left_to_right(line):
@@ -329,14 +335,16 @@ def _set_row(pdf, cells, widths, head=False):
     else:
         pdf.line(pdf.left, top, pdf.left + pdf.across, top)
     for (lines, style, right, loud), width in zip(cells, widths, strict=True):
-        pdf.set_text_color(*(RED if loud else BLACK))
+        if loud:
+            pdf.set_text_color(*RED)
         for n, line in enumerate(lines):
             x = left + PAD
             if right:
                 x = left + width - PAD - pdf.wide(line, size, style)
             pdf.line_at(x, top + pdf.print.lead + n * line_high, line_high, line, size, style)
+        if loud:
+            pdf.set_text_color(*BLACK)
         left += width
-    pdf.set_text_color(*BLACK)
     pdf.set_y(top + high)
 
 
@@ -350,7 +358,11 @@ def _formula(latex):
     """(width, height with depth, depth, signs, rules) of an equation, points from its baseline."""
     with matplotlib.rc_context({"mathtext.fontset": "dejavusans"}):
         text = "$" + latex.replace("\\frac", "\\dfrac") + "$"
-        return MathTextParser("path").parse(text, 72, FontProperties(size=FORMULA))
+        found = MathTextParser("path").parse(text, 72, FontProperties(size=FORMULA))
+    width, height, depth, signs, rules = found
+    signs = [(font.fname, Path(font.fname).stem.lower(), float(size), chr(code), float(x), float(y))
+             for font, size, code, *_, x, y in signs]  # fmt: skip
+    return width, height, depth, signs, rules
 
 
 def _set_formula(pdf, formula, scale):
@@ -358,12 +370,11 @@ def _set_formula(pdf, formula, scale):
     width, height, depth, signs, rules = formula
     base = pdf.get_y() + float(height - depth) * scale * MM
     left = pdf.left + INDENT
-    for font, size, code, *_, x, y in signs:
-        name = Path(font.fname).stem.lower()
+    for path, name, size, sign, x, y in signs:
         if name not in pdf.fonts:
-            pdf.add_font(name, "", font.fname)
-        pdf.set_font(name, size=float(size) * scale)
-        pdf.text(left + float(x) * scale * MM, base - float(y) * scale * MM, chr(code))
+            pdf.add_font(name, "", path)
+        pdf.set_font(name, size=size * scale)
+        pdf.text(left + x * scale * MM, base - y * scale * MM, sign)
     for x, y, wide, high in rules:
         pdf.rect(left + float(x) * scale * MM, base - float(y + high) * scale * MM,
                  float(wide) * scale * MM, float(high) * scale * MM, style="F")  # fmt: skip
@@ -429,7 +440,7 @@ def _short_step(pdf, step, title, formula, scale):
     if not (step["equation"] or numbers):
         head, result = f"{head}: {step['symbol']} = {step['result']}", []
     head = pdf.lines(pdf.safe(head), pdf.across - 2 * EDGE, size)
-    tall = float(formula[1]) * scale * MM + 0.4 if formula else 0.0
+    tall = float(formula[1]) * scale * MM + 0.4 + UNDER if formula else 0.0
     text = (len(lines) + len(result)) * high
     pdf.keep(len(head) * high + (max(tall, text) if wide else tall + text) + 3.5)
     for line in head:
@@ -439,6 +450,7 @@ def _short_step(pdf, step, title, formula, scale):
     if formula:
         pdf.ln(0.4)
         _set_formula(pdf, formula, scale)
+        pdf.ln(UNDER)
     elif step["equation"]:
         pdf.words(_plain_equation(step), size, height=high, indent=INDENT)
     below = pdf.get_y()
@@ -468,6 +480,7 @@ def _beside(pdf, source):
 def _columns(pdf, block):
     """Blocks in two columns from here on; the place then is below both."""
     pdf.from_top, pdf.print = pdf.get_y(), FINE
+    pdf.lowest = pdf.from_top
     if block.count == 2:
         pdf.start_column(0)
     for inner in block.blocks:

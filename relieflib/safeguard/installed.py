@@ -64,9 +64,9 @@ class Valve:
         As `Device`.
     disk_line : Line, optional
         Whole line of a rupture disk alone, which then decides what it passes.
-    position : safeguard.Reason, optional
-        Where it stands, as `position.reasons.reason_of` finds it on the drawing; None for not
-        given, which is said beside the verdict and does not change it.
+    position : safeguard.Reason or str, optional
+        Where it stands, as `position.reasons.reason_of` finds it on the drawing, or words that say
+        who found nothing there that cuts it off; None for not given.
 
     Raises
     ------
@@ -128,6 +128,8 @@ class Valve:
             line = getattr(self, name)
             if not (line is None or isinstance(line, Line) or (isinstance(line, str) and line)):
                 raise InputError(f"{name}: a Line, words that say who checked it, or None")
+        if self.position == "":
+            raise InputError("position: a Reason, words that say who looked at it, or None")
 
     @classmethod
     def of(cls, plant, tag, **more):

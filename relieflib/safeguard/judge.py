@@ -1,15 +1,12 @@
 """Does an installed valve cover a cause, by how much, and why not.
 
-A valve covers a cause when all of seven things hold: its area is large enough, it is certified for
+A valve covers a cause when all of eight things hold: its area is large enough, it is certified for
 the phase, set and relieving pressure are allowed for that cause, it opens in time against what
-stands in its header, inlet line and outlet line keep their limits at rated flow, and what leaves
-may go where it is led. In a fire on gas there is an eighth, which no valve can answer for: the
-wall, that no liquid cools. What was not given is not known, and a safeguard that is not known is
-none. What is limited, and by how much, is asked of `valve_questions`.
-
-Where the valve stands on the drawing is a reason more: a fault there that leaves the item without
-protection is one that no area mends. Where nobody has given it, it is said and changes no verdict:
-whoever asks of a valve without a drawing asks of the valve alone.
+stands in its header, it stands where nothing cuts it off, inlet line and outlet line keep their
+limits at rated flow, and what leaves may go where it is led. In a fire on gas there is a ninth,
+which no valve can answer for: the wall, that no liquid cools. What was not given is not known, and
+a safeguard that is not known is none. What is limited, and by how much, is asked of
+`valve_questions`.
 """
 
 from dataclasses import dataclass, field
@@ -20,12 +17,13 @@ import numpy as np
 from relieflib import rules, valve_questions as ask
 from relieflib.devices import KD
 from relieflib.disposal.destination import phase_fits
+from relieflib.disposal.finding import PRACTICE, Said, about
 from relieflib.errors import InputError
 from relieflib.lines import disk_line, inlet as inlet_line, outlet as outlet_line
 from relieflib.lines.line import NO_LIMIT, NOT_KNOWN, OVER, WITHIN, Line
 from relieflib.safeguard.installed import Valve
 from relieflib.sizing import ReliefLoad, rated_flow, size
-from relieflib.symbols import shown
+from relieflib.texts import percent
 from relieflib.working import Working, step
 
 COVERS, FAILS, UNKNOWN = "covers", "does not cover", "not known"
@@ -34,7 +32,6 @@ DRY_SOURCE = "API 521 (2020), 4.4.13: vessel that holds gas"
 DRY_WALL = ("no liquid cools the wall, which may give way whatever the valve passes: depressure, "
             "insulate or cool it",)  # fmt: skip
 WORST_FIRST = (FAILS, UNKNOWN, COVERS)
-PRACTICE = "common practice, no source"
 CERTIFIED = "ASME BPVC XIII (formerly VIII-1 UG-131); API 520-I (2020), 5.8, 5.9, Annex C"
 CODE = "ASME BPVC XIII (formerly VIII-1 UG-125(c), UG-134); API 520-I (2020), 5.4"
 BACK = "API 520-I (2020), 5.3; ASME BPVC XIII (formerly VIII-1 UG-134)"
@@ -43,30 +40,13 @@ FROM_LINE = {WITHIN: COVERS, NO_LIMIT: COVERS, OVER: FAILS, NOT_KNOWN: UNKNOWN}
 
 
 @dataclass(frozen=True)
-class Reason:
-    """One thing that a cover rests on: subject, verdict of `VERDICTS`, what is said, its source.
-
-    pieces, str or (name of a quantity, value in SI), one after the other.
-    """
+class Reason(Said):
+    """One thing that a cover rests on: subject, verdict of `VERDICTS`, pieces, its source."""
 
     subject: str
     verdict: str
     pieces: tuple
     source: str = PRACTICE
-
-    def said(self, unit_set="SI"):
-        """The words, with the numbers in the units of a set."""
-        parts = (p if isinstance(p, str) else shown(*p, unit_set, space="\N{NO-BREAK SPACE}")
-                 for p in self.pieces)  # fmt: skip
-        return "".join(parts)
-
-    @property
-    def words(self):
-        """The words in the SI set."""
-        return self.said()
-
-    def __str__(self):
-        return f"{self.subject}: {self.verdict}: {self.words}"
 
 
 class Reasoned:
@@ -80,10 +60,7 @@ class Reasoned:
 
     def about(self, subject):
         """The `Reason` of one subject; InputError for another."""
-        for reason in self.reasons:
-            if reason.subject == subject:
-                return reason
-        raise InputError(f"subject '{subject}': {', '.join(r.subject for r in self.reasons)}")
+        return about(self.reasons, subject)
 
 
 @dataclass(frozen=True)
@@ -159,7 +136,7 @@ class Cover(Reasoned):
 def _share(part):
     if np.isinf(part):
         return "no area needed"
-    return f"area {100 * part:.3g} %" if part < 10 else f"area {part:.0f} times"
+    return f"area {percent(part)}" if part < 10 else f"area {part:.0f} times"
 
 
 def phase_of(stream):
@@ -292,7 +269,7 @@ def _area_reason(valve, load, required, flow):
              " required; can pass ", ("mass_flow", flow), ", load ", ("mass_flow", W))  # fmt: skip
     if ask.large_enough(W, flow).holds:
         return Reason("area", COVERS, words, "API 520-I (2020), 5.6 to 5.9; API 526")
-    short = ", ", ("mass_flow", W - flow), f" ({100 * (W - flow) / W:.3g} %) short"
+    short = ", ", ("mass_flow", W - flow), f" ({percent((W - flow) / W)}) short"
     return Reason("area", FAILS, words + short, "API 520-I (2020), 5.6 to 5.9; API 526")
 
 
@@ -317,7 +294,7 @@ def _phase_reason(valve, phase, load):
     elif phase == "liquid" and valve.kind != "disk":
         over = (load.stream.pressure - valve.atmosphere) / max(valve.sets) - 1.0
         words = (f"trimmed for {' and '.join(kinds)}, meets liquid: no certified capacity, counted "
-                 f"with Kd {KD['liquid, not certified']:g} and Kp of {100 * over:.3g} % "
+                 f"with Kd {KD['liquid, not certified']:g} and Kp of {percent(over)} "
                  f"overpressure, full lift at {rules.LIQUID_FULL_LIFT.number}")  # fmt: skip
     else:
         words = f"certified for {' and '.join(kinds)}, meets {phase}: ask the maker"
@@ -330,19 +307,19 @@ def _pressure_reason(valve, load):
         return Reason("pressure", UNKNOWN, ("MAWP of what it protects is not given",), CODE)
     for pset, role in zip(sorted(valve.sets), valve.roles):
         if not ask.set_allowed(pset, mawp, role).holds:
-            share = f" is {100 * pset / mawp:.4g} % of MAWP, too high for the {role} valve"
+            share = f" is {percent(pset / mawp, 4)} of MAWP, too high for the {role} valve"
             words = "set ", ("set_pressure_gauge", pset), share
             return Reason("pressure", FAILS, words, CODE)
     if not ask.role_allowed(valve.role, load.fire):
         return Reason("pressure", FAILS, ("a supplementary valve for fire alone",), CODE)
     installation = ask.installation_of(valve.count, valve.role)
     allowed = ask.relieving_allowed(gauge, mawp, installation, load.fire)
-    words = (f"relieves {100 * (gauge / mawp - 1):.3g} % above MAWP, "
-             f"{100 * (allowed.limit / mawp - 1):.3g} % allowed")  # fmt: skip
+    words = (f"relieves {percent(gauge / mawp - 1)} above MAWP, "
+             f"{percent(allowed.limit / mawp - 1)} allowed")  # fmt: skip
     if not allowed.holds:
         return Reason("pressure", FAILS, (words + " for this cause",), CODE)
     pset = max(valve.sets)
-    words += f"; overpressure {100 * (gauge / pset - 1):.3g} % of set"
+    words += f"; overpressure {percent(gauge / pset - 1)} of set"
     if not ask.capacity_certified(pset, gauge).holds:
         words += f": capacity is certified at {rules.CERTIFIED.number} and more"
         return Reason("pressure", UNKNOWN, (words,), CODE)
@@ -401,8 +378,8 @@ def _inlet_reason(valve, found):
     ]
     c = max(checks, key=lambda check: check.loss_fraction)
     share = c.limit / c.sizing.device.set_pressure_gauge
-    limit = "no limit" if np.isnan(share) else f"{100 * share:.3g} % allowed"
-    words = (f"loses {100 * c.loss_fraction:.3g} % of set at rated flow, {limit}",)
+    limit = "no limit" if np.isnan(share) else f"{percent(share)} allowed"
+    words = (f"loses {percent(c.loss_fraction)} of set at rated flow, {limit}",)
     if c.blocked:
         words = ("can't pass the rated flow",)
     return Reason("inlet line", FROM_LINE[c.verdict], _with_flags(words, c),
@@ -449,10 +426,13 @@ def _destination_reason(valve, stream):
 
 
 def _position_reason(valve):
-    """Where it stands, as found on the drawing; not given, it changes nothing, and says so."""
-    if valve.position is not None:
-        return valve.position
-    return Reason("position", COVERS, ("where it stands: not given, taken as standing right",))
+    """Where it stands, as found on the drawing or as somebody answers for it."""
+    if valve.position is None:
+        return Reason("position", UNKNOWN, ("where it stands is not given",))
+    if isinstance(valve.position, str):
+        words = f"taken as standing right: {valve.position}"
+        return Reason("position", COVERS, (words,), "as stated")
+    return valve.position
 
 
 def _lowest_pressure(valve):

@@ -1,6 +1,5 @@
 """The safeguard matrix: causes in rows, installed valves in columns, and what would be needed."""
 
-import html
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
@@ -17,6 +16,7 @@ from relieflib.safeguard.judge import (
     Cover,
     cover,
 )
+from relieflib.texts import html_text
 
 _SHADE = {COVERS: "#BFE3D6", FAILS: "#F4C7AB", UNKNOWN: "#E4E4E4"}
 
@@ -110,16 +110,16 @@ class Matrix:
     def _repr_html_(self):
         cell = "text-align:left;border:1px solid #888;padding:3px 8px"
         head = "".join(
-            f"<th scope='col' style='{cell}'>{html.escape(v.tag)}<br><small>"
-            f"{html.escape(v.arrangement)}</small></th>"
+            f"<th scope='col' style='{cell}'>{html_text(v.tag)}<br><small>"
+            f"{html_text(v.arrangement)}</small></th>"
             for v in self.columns
         )
         body = "".join(
-            f"<tr><th scope='row' style='{cell}'>{html.escape(cause)}</th>"
+            f"<tr><th scope='row' style='{cell}'>{html_text(cause)}</th>"
             + "".join(_html_cell(self[cause, v.tag], cell) for v in self.columns) + "</tr>"
             for cause in self.causes
         )  # fmt: skip
-        left = html.escape(", ".join(self.uncovered) or "none")
+        left = html_text(", ".join(self.uncovered) or "none")
         return (f"<table style='border-collapse:collapse'><tr><th scope='col' style='{cell}'>cause"
                 f"</th>{head}</tr>{body}</table><p>Not covered by any valve, or not known: {left}."
                 "</p>")  # fmt: skip
@@ -127,7 +127,7 @@ class Matrix:
 
 def _html_cell(found, style):
     return (f"<td style='{style};background:{_SHADE[found.verdict]};color:#000'>"
-            f"{html.escape(found.cell)}</td>")  # fmt: skip
+            f"{html_text(found.cell)}</td>")  # fmt: skip
 
 
 def _rank(found):

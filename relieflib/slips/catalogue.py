@@ -14,7 +14,7 @@ from relieflib.nozzle.steam import superheat_factor
 from relieflib.set_pressure import set_tolerance
 from relieflib.slips.slip import Slip, atmosphere_of, changed
 from relieflib.tables import rows
-from relieflib.units import ATMOSPHERE, WATER_60F, to_si
+from relieflib.units import ATMOSPHERE, ICE_POINT, WATER_60F, to_si
 
 AIR = 28.9647  # kg/kmol, dry air (ISO 6976)
 LB = to_si(1.0, "lb", "mass")
@@ -22,7 +22,7 @@ GPM = to_si(1.0, "gpm", "volume flow") / to_si(1.0, "m3/h", "volume flow")
 IMPERIAL = 4.54609 / 3.785411784  # imperial over US gallon, NIST SP 811
 PSI = to_si(1.0, "psi", "pressure difference") / to_si(1.0, "kPa", "pressure difference")
 KGF = to_si(1.0, "kg/cm2", "pressure difference") / to_si(1.0, "bar", "pressure difference")
-ZERO_C, FIFTEEN_C = 273.15, 288.15  # K, of a normal and of a standard volume
+ZERO_C, FIFTEEN_C = ICE_POINT, ICE_POINT + 15.0  # K, of a normal and of a standard volume
 NORMAL_SHARE = ZERO_C / FIFTEEN_C  # amount in a volume at 15 °C over the one at 0 °C
 FLOWS = ("mass_flow", "volume_flow", "standard_volume_flow")
 NINE = 9.0  # of omega by the 90 % point; some take 10

@@ -85,6 +85,9 @@ def _of_valve(study, valve):
         if not hasattr(valve, side) and not all(hasattr(valve, k) for k in keys)
     ]  # fmt: skip
     asked = []
+    if valve.tag not in study.plant.placements:
+        asked.append(f"Where does {valve.tag} stand, and what can cut it off? [placements] is "
+                     "silent on it")  # fmt: skip
     if lacking:
         asked.append(f"Which {' and '.join(lacking)} line has {valve.tag}? Without it nobody knows "
                      "if it lifts steadily")  # fmt: skip

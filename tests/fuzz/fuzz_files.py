@@ -1,8 +1,8 @@
-"""Run by hand: `python tests/fuzz/fuzz_files.py [--rows N] [--seed S] [--saves N]`.
+"""Run by hand: `python tests/fuzz/fuzz_files.py [--rows N] [--seed S] [--saves N] [--studies N]`.
 
-Lists with damaged cells and saves that are killed. Prints rows, tracebacks, good rows lost, kills,
-rows and files lost, drafts left, MB. Every tenth valve is good and must be read, whatever stands
-around it. The tests run a slice of it.
+Lists with damaged cells, and saves that are killed: of the load summary, and of a study's cases.
+Prints rows, tracebacks, good rows lost, kills, rows and cases lost, drafts left, MB. Every tenth
+valve is good and must be read, whatever stands around it. The tests run a slice of it.
 """
 
 import argparse
@@ -14,7 +14,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from relieflib import datasheet, summary
+from relieflib import datasheet, study, summary
 
 HEAD = ("tag", "set pressure [barg]", "phase", "load [kg/h]", "mawp [barg]", "molar mass [kg/kmol]",
         "k", "relieving temperature [degC]", "letter", "notes")  # fmt: skip
@@ -79,35 +79,56 @@ def fuzz_rows(rows, seed, folder):
     return count, faults, len(good)
 
 
-CHILD = """
+SAVES_ROWS = """
 import sys
 from relieflib import summary
 row = dict.fromkeys(summary.COLUMNS, "1")
-for number in range(10_000):
+for number in range(int(sys.argv[3])):
     summary.append_row(sys.argv[1], row | {"protected item": f"{sys.argv[2]}-{number}"})
+    print(number, flush=True)
+"""
+SAVES_CASES = """
+import sys
+from relieflib.study import Case, add_case
+gas = dict([("is", "gas"), ("pressure", "18 bara"), ("temperature", "40 °C"), ("k", 1.3),
+            ("molar_mass", "29 kg/kmol")])
+for number in range(int(sys.argv[3])):
+    inputs = {"inflow": f"{3600 + number} kg/h", "stream": gas}
+    add_case(sys.argv[1], Case(f"V-{sys.argv[2]}-{number}", "outlet shut", "closed_outlet", inputs))
     print(number, flush=True)
 """
 
 
-def fuzz_saves(kills, seed, folder):
-    """Kill writers of one file at any moment; returns (kills, rows lost, drafts and locks left)."""
-    dice, path, lost = random.Random(seed), Path(folder) / "s.csv", 0
-    root = str(Path(summary.__file__).parents[1])
-    env = os.environ | {"PYTHONPATH": root}
+def rows_of(path):
+    """The protected items that a load summary holds."""
+    return {row["protected item"] for row in summary.read_summary(path)}
+
+
+def cases_of(path):
+    """The items that a study's file holds, each with its case whole."""
+    whole = [c for c in study.open_study(path).cases if set(c.inputs) == {"inflow", "stream"}]
+    return {case.item.removeprefix("V-") for case in whole}
+
+
+def fuzz_saves(kills, seed, folder, child=SAVES_ROWS, there=rows_of):
+    """Kill writers of one file at any moment; returns (kills, lost, drafts and locks left)."""
+    dice, path, lost = random.Random(seed), Path(folder) / "saved", 0
+    env = os.environ | {"PYTHONPATH": str(Path(summary.__file__).parents[1])}
     for kill in range(kills):
-        command = [sys.executable, "-c", CHILD, str(path), str(kill)]
-        child = subprocess.Popen(command, stdout=subprocess.PIPE, env=env, text=True)
-        child.stdout.readline()
+        command = [sys.executable, "-c", child, str(path), str(kill), "10000"]
+        writer = subprocess.Popen(command, stdout=subprocess.PIPE, env=env, text=True)
+        assert writer.stdout.readline(), "the writer has not begun"
         time.sleep(dice.uniform(0, 0.05))
-        child.kill()
-        said = 1 + len(child.stdout.read().split())  # of these the shell was told
-        child.wait()
-        items = {row["protected item"] for row in summary.read_summary(path)}
-        lost += sum(f"{kill}-{number}" not in items for number in range(said))
-        if len(items) > 500:
+        writer.kill()
+        said = 1 + len(writer.stdout.read().split())  # of these the shell was told
+        writer.wait()
+        found = there(path)
+        lost += sum(f"{kill}-{number}" not in found for number in range(said))
+        if len(found) > 500:
             path.unlink()
     time.sleep(1.1)  # a draft is taken for left behind after a second
-    summary.append_row(path, dict.fromkeys(summary.COLUMNS, "1"))
+    command = [sys.executable, "-c", child, str(path), "last", "1"]
+    subprocess.run(command, env=env, check=True, stdout=subprocess.DEVNULL)
     return kills, lost, len([p for p in Path(folder).iterdir() if p != path])
 
 
@@ -116,14 +137,18 @@ def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("--rows", type=int, default=20_000)
     parser.add_argument("--saves", type=int, default=20)
+    parser.add_argument("--studies", type=int, default=20)
     parser.add_argument("--seed", type=int, default=1)
     options = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         rows = fuzz_rows(options.rows, options.seed, folder)
     with tempfile.TemporaryDirectory() as folder:
         saves = fuzz_saves(options.saves, options.seed, folder)
+    with tempfile.TemporaryDirectory() as folder:
+        cases = fuzz_saves(options.studies, options.seed, folder, SAVES_CASES, cases_of)
     print("rows {}, tracebacks {}, good rows lost {}".format(*rows))
-    print("kills {}, rows lost {}, drafts left {}".format(*saves))
+    print("load summary: kills {}, rows lost {}, drafts left {}".format(*saves))
+    print("study: kills {}, cases lost {}, drafts left {}".format(*cases))
     if sys.platform == "linux":
         import resource
 

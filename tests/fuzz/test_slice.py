@@ -22,6 +22,12 @@ def test_killed_saves_lose_nothing_and_leave_nothing(tmp_path):
     assert fuzz_files.fuzz_saves(3, 1, tmp_path) == (3, 0, 0)
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="kills as POSIX has them")
+def test_killed_saves_of_a_study_lose_no_case(tmp_path):
+    child, there = fuzz_files.SAVES_CASES, fuzz_files.cases_of
+    assert fuzz_files.fuzz_saves(2, 1, tmp_path, child, there) == (2, 0, 0)
+
+
 @pytest.mark.parametrize("make", fuzz_shapes.SHAPES, ids=lambda make: make.__name__)
 def test_damaged_sheets_of_every_shape_lose_no_good_valve(make):
     for seed in ("a", "b", "c"):

@@ -1,4 +1,4 @@
-"""Every hostile text of `test_ways_out.py` in one page to file, opened in a real browser.
+"""Every hostile text of `test_ways_out.py` in pages of a list and of a study, in a real browser.
 
 Skipped where no Chromium is found, unless RELIEFLIB_REQUIRE_BROWSER=1 (as in CI): then it fails.
 """
@@ -71,13 +71,16 @@ def test_no_script_of_a_hostile_sheet_runs(tmp_path):
     filed = Document(every[:180], "<img src=x onerror=alert(1)>", "<script>alert(1)</script>")
     report = datasheet_report(checked, "2026-03-31", every[-180:], every[:180], "none",
                               ways.MARKUP, filed, checked)  # fmt: skip
-    pages = {"page": report.html(), "list": f"<meta charset=utf-8>{as_list(checked)}"}
+    pages = {"page": report.html(), "list": as_list(checked)}
     pages["bad"] = "<!DOCTYPE html><img src=x onerror=alert(1)>"  # the trap itself must catch
-    for name, text in pages.items():
-        (tmp_path / f"{name}.html").write_text(text, "utf-8")
+    study = ways.open_study(ways.hostile_study(tmp_path / "study.toml")).recompute()
+    pages |= {f"study, {name}": text for name, text in ways.pages_of(study).items()}
     with browser.new_page() as page:
-        hits, strangers, _ = opened(page, tmp_path / "bad.html")
-        assert hits == ["alert"] and len(strangers) == 1
-    for name in ("page", "list"):
-        with browser.new_page() as page:
-            assert opened(page, tmp_path / f"{name}.html") == ([], [], []), name
+        for name, text in pages.items():
+            path = tmp_path / f"{name}.html"
+            path.write_text(f"<meta charset=utf-8>{text}" if "<meta" not in text else text, "utf-8")
+            hits, strangers, far = opened(page, path)
+            if name == "bad":
+                assert hits == ["alert"] and len(strangers) == 1
+            else:
+                assert (hits, strangers, far) == ([], [], []), name

@@ -17,6 +17,7 @@ ONLY_WITH = {
     "disturbance_diameters": {"disturbance": "elbow"}, "sensing": {"kind": "pilot"},
     "low_point_drained": {"outlet_drains_away": "no"}, "discharge_direction": {"end": OPEN_AIR},
     "discharge_height": {"end": OPEN_AIR}, "weep_hole": {"end": OPEN_AIR},
+    "end_fenced": {"end": OPEN_AIR},
     "winterised": {"water_may_stand": "yes"}, "traced": {"may_solidify": "yes"},
 }  # fmt: skip
 GOOD = {

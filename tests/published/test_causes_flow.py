@@ -447,6 +447,8 @@ def test_one_check():
 def test_static_head():
     # 20 m of 700 kg/m3: 1.373 bar
     assert (of.bottom_pressure(10e5, 700.0, 20.0) - 10e5) / BAR == pytest.approx(1.373, abs=5e-4)
+    steps = of.bottom_steps(10e5, 700.0, 20.0)
+    assert [s.value / BAR for s in steps] == pytest.approx([1.373, 11.373], abs=5e-4)
     # round trip: the bottom stands at MAWP as the valve opens, and at most at 110 % while it
     # relieves; with 25 % overpressure, as for liquid on old trims, the second is the narrower
     top = of.highest_set_pressure(10e5, 700.0, 20.0)

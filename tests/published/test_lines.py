@@ -26,6 +26,7 @@ from relieflib.lines.line_fluids import (
     outlet_temperature,
     upstream_pressure,
 )
+from relieflib.lines.line_steps import friction_steps
 from relieflib.nozzle import gas as nozzle_gas, steam as nozzle_steam
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
@@ -895,6 +896,19 @@ def test_two_valves_on_one_nozzle():
     assert alone.verdict == "over limit" and check.value > 1.2 * alone.value
     assert check.profile[0][0] == "entrance flush NPS 8 for 2 valves"
     assert check.profile[0][1] > 3.9 * alone.profile[0][1]
+
+
+def test_friction_steps_say_what_a_shared_pipe_carries():
+    # Reynolds' definition, 4 N W/(pi D mu); Churchill's equation in print gives the factor used
+    line, W, mu = nozzle_for_two(), 5.0, 1e-5
+    shared, own = (run for run in runs(line, W, mu) if run.length > 0)
+    for run, flow in ((shared, 2 * W), (own, W)):
+        found = {s.name: s for s in friction_steps(line, run, W, mu)}
+        Re = 4 * flow / (np.pi * run.diameter * mu)
+        assert found["pipe_reynolds"].value == pytest.approx(Re, rel=1e-9)
+        for one in found.values():
+            assert one.evaluate() == pytest.approx(one.value, rel=1e-7), one.name
+    assert friction_steps(line, runs(Line([Part("other", 0.1, K=1.0)]), W)[0], W, mu) == []
 
 
 def test_a_shared_nozzle_narrower_than_the_branches():

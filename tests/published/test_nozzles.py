@@ -215,6 +215,9 @@ def test_superheat_tables():
             )
     # fluids' docstring: 0.72018 at 593 C, 1066.325 kPa (7th edition)
     assert steam.superheat_factor(1066.325e3, 593 + 273.15, 7) == pytest.approx(0.72018, abs=5e-6)
+    hot = steam.Steam(1066.325e3, 593 + 273.15, edition=7)
+    KSH = {s.name: s.value for s in hot.flux_working()}["KSH"]
+    assert KSH == pytest.approx(0.72018, abs=5e-6)
 
 
 def test_viscosity_factor():
@@ -276,3 +279,9 @@ def test_outside_validity():
         liquid.viscosity_factor(5.0)
     with pytest.warns(ValidityWarning, match="15 psig"):
         steam.mass_flux(1.5e5)
+
+
+def test_steam_that_a_valve_passes_is_choked():
+    # Napier's equation knows no other; a back pressure above the inlet is none
+    assert steam.Steam(10e5).choked(1e5) is True
+    assert steam.Steam(10e5).choked(np.array([5e5, 11e5, np.nan])).tolist() == [True, False, False]

@@ -227,6 +227,9 @@ def test_subcooled_from_properties_uses_saturation_pressure():
     again = two_phase.omega_from_properties(7e5, quality=0.0, specific_volume=s.specific_volume,
                                             **values)  # fmt: skip
     assert stream.omega == again and stream.saturation_pressure == 7e5
+    whole = TwoPhase.from_properties(7e5, s.specific_volume, quality=0.0, **values)
+    for line in (*stream.origin, *whole.origin):  # the equation in print gives it too
+        assert line.evaluate() == pytest.approx(again, rel=1e-7)
     with pytest.raises(InputError, match="subcooled liquid has 0"):
         TwoPhase.from_properties(15e5, s.specific_volume, 7e5, quality=0.0, **values)
 
