@@ -11,7 +11,6 @@ from functools import lru_cache
 
 from relieflib.demo import column, drums, events, exchanger, tank
 from relieflib.demo.common import cases_in, of_file
-from relieflib.devices import Device
 from relieflib.errors import InputError
 from relieflib.plant import load_plant
 from relieflib.sizing import size
@@ -63,7 +62,7 @@ def stands_for(plant, tag, words):
 
 
 def _device_and_back(plant, tag, words, load):
-    """As the case says; what no case says, on the valve against its header at the lowest."""
+    """As the case says; what no case says, on the valve against what this load finds behind it."""
     case = _case(plant, tag, words)
     if case is not None:
         return sized_on(case, plant, load)
@@ -135,12 +134,6 @@ def unsized(tag):
 @lru_cache(maxsize=1)
 def _demo_file():
     return load_plant()
-
-
-def device_of(plant, tag):
-    """The relief valve that protects a tag as `Device`; a plain rupture disk where it has none."""
-    valve = next((v for v in plant.of("relief_valves") if v.protects == tag), None)
-    return plant.device(valve.tag) if valve else Device("disk", atmosphere=plant.atmosphere)
 
 
 def _known(tag):

@@ -127,14 +127,13 @@ def _is_liquid(stream):
 
 
 def sized(plant, loads):
-    """Loads of one event on their relief valves, each against the header with it alone open.
+    """Loads of one event on their relief valves, each against the header as the event makes it.
 
     Parameters: plant; loads, {valve: `ReliefLoad`}. Returns {valve: `Sizing`}.
     """
     found = {}
     for tag, load in loads.items():
-        back, _ = plant.header_pressures(tag)
-        found[tag] = sizing.size(load, plant.device(tag), back)
+        found[tag] = sizing.size(load, plant.device(tag), plant.back_pressure(tag, load))
     return found
 
 

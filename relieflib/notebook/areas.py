@@ -96,7 +96,8 @@ def read_off(sizing, name, unit_set="SI", words=None):
 
 def _fluid(sizing):
     named = getattr(sizing.load.stream, "fluid", None)
-    return f"{named}, real fluid" if named else "M, k, Z as set"
+    as_set = "M, k, Z as set" if sizing.load.stream.phase == "gas" else "as set"
+    return f"{named}, real fluid" if named else as_set
 
 
 def _letter(sizing):

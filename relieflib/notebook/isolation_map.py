@@ -9,6 +9,7 @@ from matplotlib.patches import Circle, Polygon, Rectangle
 from relieflib.notebook import sketch as d
 from relieflib.position.placement import PLUGS
 from relieflib.report.figures import INK, SMALL, TINY, VERMILLION
+from relieflib.report.sketch import control_valve
 from relieflib.symbols import shown
 
 BLUE = "#0072B2"
@@ -23,7 +24,7 @@ def _symbol(s, part, x, y):
         if part.kind == "three-way valve":
             s.patch(Polygon([(x, y), (x - 1.6, y - 3.2), (x + 1.6, y - 3.2)]), width=0.8, z=4)
     elif part.kind == "control valve":
-        d.control_valve(s, x, y, size=2.2)
+        control_valve(s, x, y, size=2.2)
     elif part.kind == "check valve":
         d.check_valve(s, x, y, size=2.6)
     elif part.kind == "rupture disk":
@@ -117,7 +118,8 @@ def _branch(s, p, v, x, y, here, width, disk):
         d.flag(s, end, y, p.destination, width=15, size=TINY)
         at["end", None, 0] = (end + 7, y)
         at["outlet", None, 0] = at.get(("outlet", None, 0), (end - 0.8 * _STEP, y))
-    return at | ({("valve", None, 0): (valve + 6, here)} if not v else {})
+    above = (valve - 10.3, here + 13.4)  # marks of the valve itself stand over it
+    return at | ({("valve", None, 0): above} if not v else {})
 
 
 def way_sketch(case, checks=()):
@@ -141,6 +143,48 @@ def way_sketch(case, checks=()):
         + (". ".join(lines))
     )
     return s
+
+
+PLACE = (7.2, 3.6)  # inches, of the picture of a panel
+_WIDE, _HIGH = 216, 108
+
+
+class _Onto(d.Sketch):
+    """A sketch that is drawn onto axes that are there."""
+
+    def __init__(self, ax, width, height):
+        self.ax, self.width, self.height, self.texts = ax, width, height, []
+        ax.set(xlim=(0, width), ylim=(0, height), aspect="equal")
+        ax.set_axis_off()
+
+
+def build_place(figure, result, unit_set="SI"):
+    """The way of one valve with what its checks fault below, for a panel.
+
+    Parameters: figure, empty; result with case, checks and most, how many are written below.
+    Returns the artists.
+    """
+    artists = {"ax": figure.add_axes((0, 0, 1, 1))}
+    update_place(artists, result, unit_set)
+    return artists
+
+
+def update_place(artists, result, unit_set="SI"):
+    """Draw the way anew; returns the alt text."""
+    case, bad = result["case"], [c for c in result["checks"] if c.verdict == "differs"]
+    artists["ax"].clear()
+    s = _Onto(artists["ax"], _WIDE, _HIGH)
+    told = bad[: result["most"]]
+    marks = {i + 1: c.places for i, c in enumerate(told)}
+    _row(s, case.placement, 18, _HIGH - 20, marks)
+    lines = [f"{i + 1}  {c.name}: {_cut(c.reason, 90)}" for i, c in enumerate(told)]
+    if len(bad) > len(told):
+        lines.append(f"and {len(bad) - len(told)} more")
+    for i, text in enumerate(lines or ["No check differs."]):
+        s.label(4, _HIGH - 50 - 10 * i, text, SMALL, ha="left")
+    parts = ", ".join(str(part) for part in case.placement.parts)
+    start, end = case.placement.tapped_on, case.placement.destination
+    return f"Way of {case.placement.tag} from {start} to {end}: {parts}. " + ". ".join(lines)
 
 
 def _cut(text, longest=120):

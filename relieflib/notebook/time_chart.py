@@ -21,6 +21,7 @@ from math import inf, isnan
 import numpy as np
 
 from relieflib.errors import InputError
+from relieflib.notebook.areas import read_off
 from relieflib.notebook.controls import choice, quantity
 from relieflib.notebook.panel import Panel
 from relieflib.pressure_in_time.course import Case, follow
@@ -51,7 +52,7 @@ _FEW = ("pop", "proportional", "disk")  # a pilot does what these do, where no l
 
 def in_time(sizing, contents, source, *, limit_pressure, time=None, area_multiple=1.0,
             set_pressure=None, full=False, kind=None, full_lift=None, more=(),
-            case_of=None):  # fmt: skip
+            case_of=None, rows=()):  # fmt: skip
     """Panel of a vessel against time with the device of a sizing, half to four times its area.
 
     Parameters: sizing, of the cause at relieving pressure; contents, of `pressure_in_time`;
@@ -60,7 +61,8 @@ def in_time(sizing, contents, source, *, limit_pressure, time=None, area_multipl
     [Pa absolute], by default that of the sizing's device; full True for all of the device's inputs,
     False for area and kind alone; kind at the start; full_lift of a proportional one [-]; more,
     further controls, whose values case_of(**values) turns into (sizing, contents, source,
-    limit_pressure), its device's set being the set then, or into these and the time to be shown.
+    limit_pressure), its device's set being the set then, or into these and the time to be shown;
+    rows, names that `read_off` knows, shown first.
     Returns `Panel`. Raises InputError as its parts. Source: `pressure_in_time.course`.
     """
     air = sizing.device.atmosphere
@@ -99,7 +101,11 @@ def in_time(sizing, contents, source, *, limit_pressure, time=None, area_multipl
     def build(figure, result, unit_set):
         return build_in_time(figure, result, unit_set, air)
 
-    return Panel(controls, compute, build, update, lambda r, u: rows_of(r, u, air), size=IN_VIEW)
+    def table(result, unit_set):
+        own = [read_off(result["sizing"], name, unit_set) for name in rows]
+        return own + rows_of(result, unit_set, air)
+
+    return Panel(controls, compute, build, update, table, size=IN_VIEW)
 
 
 def _set_of(sizing):

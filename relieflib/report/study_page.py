@@ -38,6 +38,7 @@ from relieflib.report.page import Document, causes_table, safeguard_blocks
 from relieflib.report.place_page import NOT_GIVEN, not_placed, place_blocks, standing
 from relieflib.study import open_study
 from relieflib.study.case import ONLY_RESULT, published_in
+from relieflib.study.case_lines import in_words
 from relieflib.study.how_sure import label, of_case
 from relieflib.symbols import SYMBOLS, shown
 from relieflib.texts import harmless, number_text, with_unit
@@ -425,9 +426,21 @@ def _case(found, item, words, sources, unit_set):
     else:
         blocks += [*_stale(found, case), _judgement(case), *_inputs(done)]
     blocks += [Paragraph(harmless(w, 600), "Mind:") for w in (done.warned if done else ())]
+    blocks += _own_lines(done, unit_set) if done else []
     blocks += _sure(found, item, case, unit_set) if case and case.ranges else []
     atmosphere = found.plant.atmosphere
-    return [*blocks, Columns((equations(sizing.working, unit_set, atmosphere),), 1)]
+    steps = [sizing.working, *(c.working for c in (done.lines.values() if done else ()))]
+    return [*blocks, *(Columns((equations(w, unit_set, atmosphere),), 1) for w in steps)]
+
+
+def _own_lines(done, unit_set):
+    """The lines that a case gives for the valve it is sized on."""
+
+    def say(name, value):
+        return shown(name, value, unit_set)
+
+    return [Paragraph(f"{harmless(in_words(side, check, say), 600)}.", "Its own lines.")
+            for side, check in done.lines.items()]  # fmt: skip
 
 
 def _stale(found, case):
@@ -466,6 +479,8 @@ def _inputs(done):
 
 def _written(case, dotted):
     """What a case says of an input, '' where a part of the file or the valve says it."""
+    if dotted.startswith("lines."):
+        return ""  # as read is as written
     raw = {"inputs": case.inputs, "device": case.device}
     raw = raw["device"] if dotted.startswith("device.") else raw["inputs"]
     for key in dotted.removeprefix("device.").split("."):

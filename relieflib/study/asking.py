@@ -83,7 +83,10 @@ def _of_valve(study, valve):
              for side in ("inlet", "outlet")}  # fmt: skip
     if valve.section == "rupture_disks":
         return []
-    lacking = [side for side, keys in names.items() if not all(hasattr(valve, k) for k in keys)]
+    lacking = [
+        side for side, keys in names.items()
+        if not hasattr(valve, side) and not all(hasattr(valve, k) for k in keys)
+    ]  # fmt: skip
     asked = []
     if valve.tag not in study.plant.placements:
         asked.append(f"Where does {valve.tag} stand, and what can cut it off? [placements] is "

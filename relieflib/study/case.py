@@ -15,7 +15,10 @@ In the file a case is a table, named by the tag of what is protected and by word
     xT = 0.72                           # a ratio: a number alone
     bypass_coefficient = "bypass_Kv of PV-101"      # what the file says elsewhere
 
-How an input may be written: `inputs`.
+How an input may be written: `inputs`. What stands before and behind the valve of a case that is
+sized on a device of its own, `[cases.V-104."...".lines]`: `case_lines`. An installed valve's lines
+stand in its own table, `[relief_valves.PSV-105]`: diameter, length and elbows of each, or its
+`inlet` and `outlet` as parts, which `relieflib.lines.written` tells.
 """
 
 import importlib
@@ -54,8 +57,10 @@ class Case:
         Tag of an installed valve of the file, which then says device and back pressure; or
     device : dict
         kind, set_pressure_gauge, Kd, Kc and the like, as `Device`, written as inputs are.
+    lines : dict
+        Inlet and outlet of that device, as `case_lines`.
     back_pressure : str
-        With its unit; by default the valve's header at its lowest, or the site's air.
+        With its unit; by default what stands behind its valve (`Plant.back_pressure`), or air.
     edition : int
         Of API 520-I.
     ranges : dict
@@ -84,6 +89,7 @@ class Case:
     way: str = "relief_load"
     valve: str = ""
     device: dict = field(default_factory=dict)
+    lines: dict = field(default_factory=dict)
     back_pressure: str = ""
     edition: int = 10
     ranges: dict = field(default_factory=dict)
@@ -110,6 +116,8 @@ class Case:
             raise InputError("valve, device: give the tag of a valve or a device, not both")
         if self.alone and not self.when:
             raise InputError("alone: belongs to when, without which every case stands by itself")
+        if self.valve and self.lines:
+            raise InputError(f"lines: those of {self.valve} stand in its own table, relief_valves")
         if not self.inputs and not self.result:
             raise InputError("inputs: the case has none")
         if self.inputs:
@@ -170,7 +178,7 @@ def published_in(words):
 
 
 _TEXTS = ("cause way valve back_pressure published why note source who date version").split()
-_TABLES = ("inputs", "device", "ranges", "result")
+_TABLES = ("inputs", "device", "lines", "ranges", "result")
 _LISTS = ("when", "unless")
 
 
@@ -237,9 +245,15 @@ def function_of(cause, way="relief_load"):
     return found
 
 
+@cache
+def signature_of(function):
+    """The signature of a function or class, looked up once. Parameters: function. Returns it."""
+    return inspect.signature(function)
+
+
 def _check_names(function, inputs):
     """Refuse an input that the function does not take, and one that it needs and has not."""
-    takes = inspect.signature(function).parameters
+    takes = signature_of(function).parameters
     unknown = [name for name in inputs if name not in takes]
     if unknown:
         raise InputError(f"inputs: {function.__name__} of this cause has no "

@@ -9,6 +9,7 @@ share is, and what it is not.
 """
 
 import warnings
+from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import KW_ONLY, dataclass, field, replace
 from time import perf_counter
@@ -18,9 +19,8 @@ from scipy.special import ndtr, ndtri
 
 from relieflib.errors import InputError, ValidityWarning, finite, one_number, positive
 from relieflib.orifices import LETTERS, orifice_area, select_letter
-from relieflib.sizing import size
 from relieflib.study.inputs import Inputs
-from relieflib.study.recomputing import device_of, load_of
+from relieflib.study.recomputing import device_of, in_lines, load_of
 from relieflib.symbols import SYMBOLS, shown
 from relieflib.texts import number_text
 from relieflib.valve_questions import kept, large_enough
@@ -343,10 +343,7 @@ def of_case(case, plant=None, area=None, samples=None, seed=1):
         changed = {one: v for name, v in given.items() for one in name.split(TOGETHER)}
         own = {key: changed.pop(key) for key in ("back_pressure", SET) if key in changed}
         load = load_of(case, plant, changed)
-        device, back = device_of(case, plant, load)
-        if SET in own:
-            device = replace(device, set_pressure_gauge=own[SET])
-        return size(load, device, own.get("back_pressure", back), case.edition)
+        return in_lines(case, plant, load, own.get("back_pressure"), own.get(SET))[0]
 
     found = how_sure(sizing, inputs, ranges, area, samples, seed)
     return replace(found, claims=(*found.claims, SET_MOVES)) if SET in asked else found
@@ -574,8 +571,8 @@ def _letters(areas):
     """{letter: part of the samples that need it}, the smallest letter first."""
     sized = areas[~np.isnan(areas)]
     needed = select_letter(np.maximum(sized, np.finfo(float).tiny))
-    names = [*LETTERS, None]
-    counted = {name or NO_LETTER: int(np.sum(needed == name)) for name in names}
+    found = Counter(needed.tolist())  # each letter of an array of words asked anew is slow
+    counted = {name or NO_LETTER: found[name] for name in (*LETTERS, None)}
     counted[NOT_SIZED] = len(areas) - len(sized)
     return {name: n / len(areas) for name, n in counted.items() if n}
 

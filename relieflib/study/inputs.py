@@ -51,9 +51,9 @@ from relieflib.phase_split import Split
 from relieflib.plant import COMPONENT_FLUIDS, COMPONENTS, KIND, SECTIONS, Plant, read_value
 from relieflib.properties import State
 from relieflib.sizing import ReliefLoad
-from relieflib.study.case import causes_known
+from relieflib.study.case import causes_known, signature_of
 from relieflib.symbols import SYMBOLS, symbol
-from relieflib.texts import harmless
+from relieflib.texts import harmless, number_text
 from relieflib.units import ATMOSPHERE, to_si
 from relieflib.working import Step, Working, step
 
@@ -409,14 +409,14 @@ def _check_fields(form, what, given):
     if unknown:
         raise InputError(f"{what} has no '{harmless(unknown[0], 40)}'; it has {', '.join(takes)}")
     try:
-        inspect.signature(form).bind(**given)
+        signature_of(form).bind(**given)
     except TypeError as error:
         raise InputError(f"{what}: {error}") from None
 
 
 def _check_arguments(function, by, given):
     try:
-        inspect.signature(function).bind(**given)
+        signature_of(function).bind(**given)
     except TypeError as error:
         raise InputError(f"{by}: {error}") from None
 
@@ -454,7 +454,7 @@ def written(name, value, unit_set="SI", atmosphere=ATMOSPHERE):
 def _shortest(shown, back, value):
     """The fewest digits that read back as the value, to the last digits of a float."""
     for digits in range(4, 17):
-        text = f"{shown:.{digits}g}"
+        text = number_text(shown, digits)
         if abs(back(float(text)) - value) <= 1e-14 * abs(value):
             return text
     return repr(float(shown))

@@ -11,7 +11,7 @@ from relieflib.safeguard import COVERS, FAILS, UNKNOWN
 from relieflib.sizing import size
 from relieflib.study import events, filed
 from relieflib.study.case import published_in
-from relieflib.study.recomputing import Done, done, seen_by
+from relieflib.study.recomputing import Done, loaded, seen_by, sized
 from relieflib.texts import harmless
 
 DEVICES = ("relief_valves", "rupture_disks")
@@ -180,7 +180,8 @@ def recompute(study, item=None, progress=None, built=None, lifted=None):
                          f"{', '.join(study.items)}")  # fmt: skip
     plant, all_done, built = study.plant, {}, dict(built or {})
     for number, case in enumerate(study.cases, start=1):
-        all_done.setdefault(case.item, []).append(done(case, plant, study.path.name, study.lines))
+        made_of = loaded(case, plant, study.path.name, study.lines)
+        all_done.setdefault(case.item, []).append(made_of)
         if progress:
             progress(number, len(study.cases))
     own = {tag: _own(all_done.get(tag, ())) | {w: s.load for w, s in built.get(tag, {}).items()}
@@ -194,11 +195,11 @@ def recompute(study, item=None, progress=None, built=None, lifted=None):
     if made or (said and whole):
         plant = plant.with_releases(lambda: _releases(study.plant, own, lifted, all_done))
     tags = study.items if item is None else [item]
+    with_area = {tag: [sized(d, plant, study.lines) for d in all_done.get(tag, ())] for tag in tags}
     found = {
-        tag: _item(tag, plant, study, all_done.get(tag, ()), built.get(tag, {}), lifted)
-        for tag in tags
+        tag: _item(tag, plant, study, with_area[tag], built.get(tag, {}), lifted) for tag in tags
     }
-    faults += [d.words for tag in tags for d in all_done.get(tag, ()) if d.words]
+    faults += [d.words for tag in tags for d in with_area[tag] if d.words]
     faults += [words for one in found.values() for words in one.words]
     missing = [*([] if made or whole or not said else [NOT_WHOLE]), *study.missing()]
     return Results(study, plant, found, lifted, (*study.faults, *faults), tuple(missing),

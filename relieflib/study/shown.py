@@ -1,5 +1,6 @@
 """Results of a study as text for a terminal."""
 
+from relieflib.study import case_lines
 from relieflib.symbols import shown
 from relieflib.texts import clean, harmless
 
@@ -35,6 +36,9 @@ def _item(item):
             numbers = shown("mass_flow", flow), shown("required_area", area), sizing.letter or "-"
             lines.append(f"  {harmless(words, 60):<44} {', '.join(numbers)}")
     for d in item.done:
+        for side, check in d.lines.items():
+            said = case_lines.in_words(side, check, shown)
+            lines.append(f"  {harmless(d.case.name, 60)}: {harmless(said, 600)}")
         if d.case.only_result:
             area = d.case.result.get("required_area", "")
             lines.append(f"  {harmless(d.case.name, 60):<44} {harmless(area, 40)}, result only")

@@ -163,6 +163,26 @@ def add_case(path, case: Case, replace=False):
     return name
 
 
+def add_tables(path, tables):
+    """Write tables of a plant into a study's file, behind what is there.
+
+    Parameters: path; tables, {(section, tag): dict of texts, numbers and lists}. Returns None.
+    Raises InputError as `add_case`, and for a table that is there already. Source: TOML 1.0.
+    """
+    path = Path(path)
+    with locked(path):
+        text, data = read_text(path) if path.exists() else (HEAD, {})
+        for (section, tag), values in tables.items():
+            part = data.get(section, {})
+            if not isinstance(part, dict) or tag in part:
+                said = harmless(path, 200)
+                raise InputError(f"{said}: {section}.{tag} stands there already; nothing was "
+                                 "changed")  # fmt: skip
+            text = _behind(text, as_toml((section, tag), values))
+            data = data | {section: part | {tag: values}}
+        _write(path, text, data)
+
+
 def remove_case(path, item, name):
     """Take a case out of a study's file.
 
@@ -240,7 +260,7 @@ def _update(old, values):
             old[key] = _inline(kit, value)
 
 
-BELOW = ("inputs", "device", "ranges", "result")
+BELOW = ("inputs", "device", "lines", "ranges", "result")
 
 
 def as_toml(keys, values):
