@@ -9,6 +9,7 @@ import os
 import sys
 import time
 import zipfile
+from pathlib import Path
 
 import openpyxl
 import pytest
@@ -294,3 +295,34 @@ def test_what_changed_between_two_revisions_is_said(tmp_path, capsys):
         assert words in text
     assert main(["check", str(old), "--against", str(old)]) == 0
     assert "changed since a.csv: nothing" in capsys.readouterr().out
+
+
+FIVE = Path(__file__).parents[1] / "data" / "datasheets" / "five-slips-example.csv"
+
+
+def checked(lines, processes):
+    """(tag, checks) of each row, and what was said, by so many processes."""
+    rows = reading.read_data(lines, "list")
+    found = [(row.tag, checks) for row, checks in reading.check_rows(rows, processes=processes)]
+    return found, said(rows)
+
+
+@pytest.mark.parametrize("killed", [False, True])
+def test_several_processes_find_what_one_finds(monkeypatch, killed):
+    monkeypatch.setattr(side_by_side, "BLOCK", 4)
+    monkeypatch.setattr(reading, "MOST_SEARCHED", 7)  # slips are named in the same rows
+    head, *rows = (x for x in FIVE.read_text("utf-8").splitlines() if not x.startswith("#"))
+    lines = "\n".join([head, *(f"{n}-{row}" for n in range(5) for row in rows)])
+    alone, here, check = checked(lines, 1), os.getpid(), side_by_side.check_row
+
+    def ended(row, **given):
+        if os.getpid() != here:
+            os._exit(1)  # as by a system that is short of memory
+        return check(row, **given)
+
+    if killed:
+        monkeypatch.setattr(side_by_side, "check_row", ended)
+    assert checked(lines, 2) == alone and len(alone[0]) == 30
+    assert any(
+        "It IS" in c.reason or "would come out" in c.reason for _, cs in alone[0] for c in cs
+    )

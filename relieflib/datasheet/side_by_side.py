@@ -43,8 +43,9 @@ def check_one(row, search, plant=None):
 def check_all(rows, plant, processes):
     """Check rows by several processes, without the search for slips.
 
-    Parameters: rows, iterable of Row; plant or None; processes, int. Yields (Row, list of Check,
-    words of a fault). Where a process is ended from outside, this one checks what is left.
+    Parameters: rows, iterable of Row; plant or None; processes, int. Returns an iterator of (Row,
+    list of Check, words of a fault), in order. Where a process is ended from outside, this one
+    checks what is left.
     """
     from concurrent.futures import ProcessPoolExecutor
 

@@ -1,8 +1,15 @@
-"""Run by hand: `python tests/benchmarks/bench_datasheet.py`. Prints, fails nothing.
+"""Run by hand: `python tests/benchmarks/bench_datasheet.py [ROWS]`. Prints, fails nothing.
 
-How long 10,000 rows of a datasheet take to check.
+How long rows of a datasheet take to check, 10 000 of them by default, each with a load of its own:
+by this process, then from a shell, where several share them; seconds by the clock, of processors,
+and the most memory of one process.
 """
 
+import csv
+import io
+import os
+import subprocess
+import sys
 import tempfile
 import time
 from pathlib import Path
@@ -11,12 +18,54 @@ from relieflib import datasheet
 
 DATA = Path(__file__).parents[2] / "data" / "datasheets"
 
-if __name__ == "__main__":
+
+def long_list(rows):
+    """Text of a list: the worked examples again and again, with other loads."""
     lines = (DATA / "published-examples.csv").read_text("utf-8").splitlines()
-    head, *rows = [line for line in lines if not line.startswith("#")]
+    head, *examples = csv.reader(line for line in lines if not line.startswith("#"))
+    tag, load = head.index("tag"), next(i for i, h in enumerate(head) if h.startswith("load"))
+    out = io.StringIO()
+    write = csv.writer(out)
+    write.writerow(head)
+    for number in range(rows):
+        cells = list(examples[number % len(examples)])
+        value, blank, unit = cells[load].partition(" ")
+        cells[load] = f"{float(value) * (0.9 + number % 977 / 10_000):.5g}{blank}{unit}"
+        cells[tag] = f"PSV-{number}"
+        write.writerow(cells)
+    return out.getvalue()
+
+
+def main():
+    """Check a list twice."""
+    rows = int(sys.argv[1]) if len(sys.argv) > 1 else 10_000
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "long.csv"
-        path.write_text("\n".join([head, *(rows * 2500)]), "utf-8")
-        start = time.perf_counter()
-        result = datasheet.check_file(path)
-    print(f"{len(result.results)} rows checked in {time.perf_counter() - start:.1f} s")
+        path.write_text(long_list(rows), "utf-8")
+        start, used = time.perf_counter(), time.process_time()
+        for count, _ in enumerate(datasheet.check_rows(datasheet.read_slowly(path)), start=1):
+            pass
+        print(f"{count} rows by one process: {time.perf_counter() - start:.1f} s by the clock, "
+              f"{time.process_time() - used:.1f} s of a processor")  # fmt: skip
+        start, before = time.perf_counter(), os.times()
+        command = [sys.executable, "-m", "relieflib", "check", str(path)]
+        subprocess.run(command, stdout=subprocess.DEVNULL)
+        after, clock = os.times(), time.perf_counter() - start
+    used = sum(after[2:4]) - sum(before[2:4])
+    print(
+        f"{rows} rows from a shell: {clock:.1f} s by the clock, {used:.1f} s of processors{most()}"
+    )
+
+
+def most():
+    """The most memory of one process that was started, where the system tells."""
+    try:
+        import resource
+    except ModuleNotFoundError:
+        return ""
+    kilobytes = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
+    return f", {kilobytes / 1024:.0f} MB at most in one process"
+
+
+if __name__ == "__main__":
+    main()
