@@ -37,7 +37,8 @@ LOCK, ENTRY = "pyodide-lock.json", "pyodide.mjs"
 CORE = (ENTRY, "pyodide.asm.mjs", "pyodide.asm.js", "pyodide.asm.wasm", "python_stdlib.zip")
 FIRST = ("micropip", "piplite", "ipykernel", "comm", "pyodide-kernel", "jedi", "ipython",
          "relieflib")  # loaded while Python starts  # fmt: skip
-ON_THE_PAGE = {"jupyterlab", "jupyterlab-widgets"}  # of the page, not of the kernel
+# of the page, not of the kernel; anywidget needs a part of both, and what it needs is compiled
+ON_THE_PAGE = {"jupyterlab", "jupyterlab-widgets", "anywidget"}
 OPTIONAL = {"coolprop": "CoolProp"}  # without it a cell that needs it says so
 PAGE = Path(__file__).parent / "templates" / "site_page.txt"
 

@@ -120,6 +120,11 @@ class Split:
         known = "gas" if phase == "vapor" else phase
         return Split(self.fluids, masses, self.pressure, self.temperature, known)
 
+    @property
+    def liquid(self):
+        """The liquid alone, as `part` gives it."""
+        return self.part("liquid")
+
     def at(self, pressure, temperature):
         """The same mixture at another pressure and temperature."""
         return Split(self.fluids, self.masses, pressure, temperature)
@@ -167,6 +172,20 @@ def _solve(split, pressure, name, value):
         if miss(low) < 0 < miss(high):
             return split.at(pressure, brentq(miss, low, high, xtol=1e-3))
     raise InputError(f"{name}: no temperature from {low:.4g} to {high:.4g} K gives it")
+
+
+def together(feeds, pressure, temperature):
+    """Feeds brought together at a pressure and a temperature.
+
+    Parameters: feeds, list of `Split` with the same fluids; pressure [Pa]; temperature [K]. Returns
+    `Split`. Source: mass balance.
+    >>> names = ("Propane", "n-Hexane")
+    >>> feeds = [Split(names, (0.0, 1.0), 10e5, 300.0), Split(names, (2.0, 1.0), 10e5, 320.0)]
+    >>> together(feeds, 12e5, 310.0).masses
+    (2.0, 2.0)
+    """
+    masses = tuple(float(m) for m in np.sum([f.masses for f in feeds], axis=0))
+    return Split(feeds[0].fluids, masses, pressure, temperature)
 
 
 def mixed(feeds, pressure):

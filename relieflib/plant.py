@@ -26,11 +26,11 @@ _KINDS = {
     " protects kind designation sized_for certified_for destination takes joins header items"
     " vents_to drain_source device tapped_on tapping secured position interlock passes"
     " enters_header orientation bonnet_vent body_drain sensing discharge_direction disturbance"
-    " from_side to_side lift",
+    " from_side to_side lift nps schedule flow",
     "yes or no": "liquid_case inlet_drains_back outlet_drains_away low_point_drained weep_hole"
-    " rain_cover end_fenced water_may_stand winterised may_solidify traced supported test_access"
-    " telltale",
-    "whole number": "in_duty spare",
+    " modulating remote_sensing rain_cover end_fenced water_may_stand winterised may_solidify"
+    " traced supported test_access telltale",
+    "whole number": "in_duty spare flange_class",
     "parts": "inlet outlet parts valve_inlets valve_outlets",
     "number": "count latitude trays tubes vent_elbows inlet_elbows outlet_elbows reflux_ratio"
     " FL xT k Z elbows tees K vapour_passes relative_humidity radiated_fraction oxygen_percent"
@@ -126,7 +126,7 @@ SECTIONS = {
     " shutoff_head",
     "relief_valves": f"{_DEVICE} kind designation set_pressure_gauge ? elevation inlet_diameter"
     " inlet_length inlet_elbows outlet_diameter outlet_length outlet_elbows joins count spare"
-    " certified_for",
+    " certified_for inlet outlet",  # the last two: parts of a line, as `lines.written`
     "rupture_disks": f"{_DEVICE} diameter burst_pressure_gauge elevation"
     " ? inlet_length outlet_diameter outlet_length outlet_elbows joins",
     "tank_vents": f"{_DEVICE} set_pressure_gauge set_vacuum_gauge",
@@ -143,9 +143,10 @@ SECTIONS = {
 }
 _SITE = "name atmosphere ? ambient_temperature highest_ambient_temperature solar_flux latitude"
 # What a study keeps in the same file, which `relieflib.study` reads.
-STUDY = ("study", "considered", "cases")
+STUDY = ("study", "considered", "shared", "cases")
 TAKES = ("gas", "liquid", "two-phase")  # what a header is meant for
 COMPONENTS = ("hydrogen", "methane", "propane", "naphtha")
+COMPONENT_FLUIDS = ("Hydrogen", "Methane", "Propane", "n-Hexane")  # as the properties know them
 _OWN_TABLES = ("fluids", "streams", "headers", "utilities", "pipe_classes", "sources", "fire_zones",
                "placements", "connections", "unprotected", "events")  # fmt: skip
 
@@ -262,6 +263,24 @@ class Plant:
         other.releases, other.lacks, other._solved = releases, lacks, {}
         return other
 
+    def with_values(self, values):
+        """The same plant with other values of some items, for a question 'what if'.
+
+        Parameters: values, {(section, tag, key): value in SI, None for as it stands}; sections that
+        hold no items to protect, such as streams and utilities. Returns a `Plant`; this one stays
+        as it is, and what is relieved together is not known of the other one. Raises InputError for
+        a section, tag or key that is not there.
+        """
+        other = self.with_releases(None)
+        for (section, tag, key), value in values.items():
+            part = getattr(other, section) if section in _OWN_TABLES else {}
+            if not hasattr(part.get(tag), key):
+                raise InputError(f"{section}.{tag}.{key}: not in the plant")
+            if value is not None:
+                item = Item(**vars(part[tag]) | {key: value})
+                setattr(other, section, part | {tag: item})
+        return other
+
     def faced(self, name, flow="adiabatic"):
         """Every valve of a header in every event, as `disposal.header.Faced`.
 
@@ -293,6 +312,20 @@ class Plant:
         along = found.network.header_pressure(tag)
         high = along.max() if event is None else along[found.network.at(event)]
         return low, float(max(high, low))
+
+    def back_pressure(self, tag, load):
+        """Pressure against which a load is sized on a relief valve or disk [Pa absolute].
+
+        The area grows with what stands behind the valve while it relieves: of a liquid and of gas
+        that is not choked for every kind of valve, of any fluid once a balanced valve or its disk
+        loses lift. So the highest counts: of the events that bring this very load, where the plant
+        knows them, else of all. The lowest is for the questions of opening and of the spring's set.
+        What the valve's own outlet line adds is not in it. Source: API 520-I (2020), 5.3.
+        """
+        own = header.bringing(self.facings(tag), load)
+        if own:
+            return max(facing.header_pressure for facing in own)
+        return self.header_pressures(tag)[1]
 
     def worst_event(self, tag):
         """Event in which most pressure stands behind a relief valve or disk, in words.
@@ -487,11 +520,17 @@ def _table(key, values, where, atmosphere):
     return {name: read_value(name, value, where, atmosphere) for name, value in values.items()}
 
 
+_NUMBER_AND_UNIT = re.compile(  # thousands may stand apart: '17 000 kg/h'
+    r"\s*([-+]?(?:\d{1,3}(?:\s\d{3})+|\d+)(?:\.\d+)?(?:[eE][-+]?\d+)?)\s+(\S.*?)\s*"
+)
+
+
 def _quantity(key, text, kind, where, atmosphere):
-    match = re.fullmatch(r"\s*([-+]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?)\s+(\S.*?)\s*", text)
+    match = _NUMBER_AND_UNIT.fullmatch(text)
     if not match:
-        raise InputError(f"{where}: {key} = '{text}': write a number, a space and a unit")
-    number, unit = float(match.group(1)), match.group(2)
+        comma = ", with a decimal point and no comma" if "," in text else ""
+        raise InputError(f"{where}: {key} = '{text}': write a number, a space and a unit{comma}")
+    number, unit = float(re.sub(r"\s", "", match.group(1))), match.group(2)
     try:
         return to_si(number, unit, kind, atmosphere)
     except InputError as error:
@@ -571,7 +610,9 @@ def _dangling(sections, file):
                 value = getattr(item, key, None)
                 if value is not None and value not in allowed:
                     key = "from" if key == "origin" else key
-                    words = f"{file}, {name} {tag}: {key} = '{value}' is not in the file"
+                    words = (
+                        f"{file}, {name} {tag}: {key} = '{value}' is not in the file, or not read"
+                    )
                     yield name, tag, key, words
                     break
     for tag, item in sections["headers"].items():

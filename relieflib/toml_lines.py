@@ -48,6 +48,27 @@ def _path(text):
     return tuple(keys)
 
 
+def heading_of(line):
+    """Keys of a heading such as '[cases.V-1."fire"]'; None where the line is none.
+
+    Parameters: line. Returns tuple of str or None. Source: TOML 1.0.
+    >>> heading_of('[cases.V-1."fire, full"]  # words')
+    ('cases', 'V-1', 'fire, full')
+    """
+    return _path(line + "\n") if line.lstrip().startswith("[") else None
+
+
+def key_at(words, keys):
+    """The one of some keys that words begin with, '' for none.
+
+    Parameters: words such as 'inflow = ...' or 'stream.pressure: ...'; keys. Returns str.
+    >>> key_at("stream.pressure = '1 bar': say gauge", ["inflow", "stream"])
+    'stream'
+    """
+    found = [k for k in keys if words.startswith(k) and words[len(k) : len(k) + 1] in " =:."]
+    return max(found, key=len, default="")
+
+
 def line_of(text, keys):
     """Line of a key, or of the nearest table around it that has one.
 

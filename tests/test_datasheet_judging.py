@@ -785,3 +785,27 @@ def test_no_check_ends_in_an_error_whatever_is_missing():
     for phase in ("liquid", "two-phase", "steam"):
         assert checks(**full | dict(phase=phase))
     assert rules.CERTIFIED_KD.value == 0.9
+
+
+@pytest.mark.parametrize("load, verdict", [(60000, "agrees"), (80000, "differs")])
+def test_an_area_without_a_letter_goes_with_the_sheet_s_certified_coefficient(load, verdict):
+    # Napier, US units (API 520-I, 5.7; the form of ASME BPVC I, PG-69): A = W/(51.5 P K), P = 1.03
+    # * 650 + 14.696 = 684.2 psia; 80 000 lb/h need 2.586 in2 by 0.878, 2.329 by an effective 0.975
+    words = f"""tag: PSV-801
+set pressure: 650 psig
+mawp: 650 psig
+overpressure allowed: 3 %
+design code: ASME I
+phase: steam
+relieving temperature: 500.6 °F
+load: {load} lb/h
+kd: 0.878
+orifice area: 2.545 in2"""
+    for heading in ("kd", "certified kd"):
+        text = words.replace("kd: 0", f"{heading}: 0")
+        if heading == "certified kd":  # beside the effective one, as a sheet may state both
+            text += "\nkd: 0.975"
+        ((row, checks),) = datasheet.check_words(text).results
+        found = next(c for c in checks if c.name == "area against the load")
+        need = load / (51.5 * (1.03 * 650 + 14.696) * 0.878)
+        assert found.recomputed == pytest.approx(need, rel=1e-4) and found.verdict == verdict

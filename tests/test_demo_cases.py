@@ -71,7 +71,7 @@ def test_ladders_of_the_plant(tag, inside):
 @pytest.mark.parametrize("tag", demo.ITEMS)
 def test_every_credible_cause_is_sized_or_says_why_not(tag):
     # held against the list of causes, which its owner edits apart from this code
-    sized = {demo.published(words) for words in demo.cases(PLANT, tag)}
+    sized = {demo.stands_for(PLANT, tag, words) for words in demo.cases(PLANT, tag)}
     unsized = demo.unsized(tag)
     assert not sized & set(unsized)
     assert sized | set(unsized) == set(credible.load_matrix().credible_for(tag))
@@ -142,8 +142,9 @@ def test_power_failure_of_the_column_is_its_loss_of_reflux():
     sized = demo.cases(PLANT, "C-101")
     bus_b, cooling = sized["power failure, bus B"].load, sized["loss of cooling"].load
     assert bus_b.mass_flow == pytest.approx(cooling.mass_flow, rel=1e-12)
-    assert bus_b.cause == "power_and_air_failure"
-    rules = demo.column.consequences(PLANT)
+    in_event = events.all_loads(PLANT)["bus B"]["PSV-106"]
+    assert in_event.cause == "power_and_air_failure" and in_event.mass_flow == bus_b.mass_flow
+    rules = events.consequences(PLANT)
     lost = power.effects(PLANT, power.Event("bus", "A"))
     assert power.relief_load("PSV-106", lost, rules) is None
 
@@ -438,11 +439,12 @@ def test_more_stays_gas_without_absorbent_or_water():
     # PSV-105: gas by the reference equations, less the 3950 kg/h of the export; the cubic equation
     # is within 2 % of that gas at 40 °C, within 6 % and to the safe side when warm
     cold = by_reference(7900.0, 0.0, 61.01325e5, 313.15)
-    dry, _ = demo.high_separator.passed_on(PLANT, absorbent=0)
+    dry = demo.loads_of(PLANT, "V-104")["loss of absorbent"]
     assert 3600 * dry.mass_flow == pytest.approx(cold - 3950.0, abs=0.02 * cold)
-    warm = demo.high_separator.contents(PLANT, 61.01325e5, cooled=False)
+    hot = demo.loads_of(PLANT, "V-104")["loss of cooling"]
+    rest = common.of_case(PLANT, "V-101", "more gas than PV-101 passes, no cooling")
+    warm = hot.stream
     gas = by_reference(7900.0, 12_000.0, 61.01325e5, warm.temperature)
-    hot, rest = demo.high_separator.passed_on(PLANT, cooled=False)
     assert 1.0 <= 3600 * hot.mass_flow / (gas - 3950.0) < 1.0 + 0.06 * gas / (gas - 3950.0)
     assert rest.mass_flow == 0.0
     assert 353.0 < warm.temperature < 363.0  # 85 °C, worked out apart
@@ -451,7 +453,7 @@ def test_more_stays_gas_without_absorbent_or_water():
 def test_liquid_outlet_shut_counts_what_condenses():
     # by hand: of 7900 kg/h the part that normally leaves as gas, 3595 of 7200, does so; P-101 gives
     # 7342 kg/h at 79.2 barg (1165.7 m on its curve)
-    load = demo.high_separator.filled_by_liquid(PLANT)
+    load = demo.loads_of(PLANT, "V-101")["overfilling"]
     by_hand = 7342.0 + 7900.0 * (1.0 - 3595.0 / 7200.0)
     assert 3600 * load.mass_flow == pytest.approx(by_hand, rel=0.01)
     assert load.stream.phase == "two-phase"  # saturated with gas, it flashes
@@ -598,7 +600,7 @@ def test_open_return_of_the_gas_cooler():
 
 def test_every_credible_cause_of_the_tank_is_sized_or_says_why_not():
     # held against the list of causes, which its owner edits apart from this code
-    sized = {demo.published(words) for words in demo.cases(PLANT, "T-101")}
+    sized = {demo.stands_for(PLANT, "T-101", words) for words in demo.cases(PLANT, "T-101")}
     unsized = demo.unsized("T-101")
     assert not sized & set(unsized)
     assert sized | set(unsized) == set(credible.load_matrix().credible_for("T-101"))

@@ -9,7 +9,6 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from relieflib import demo, orifices
 from relieflib.causes.shared import reactor
-from relieflib.demo import batch
 from relieflib.notebook import batch_chart
 from relieflib.plant import demo_plant_path, load_plant
 from relieflib.report import figures
@@ -48,7 +47,7 @@ def test_runaway_by_hand(atmosphere, tmp_path):
     text = demo_plant_path().read_text(encoding="utf-8")
     path = tmp_path / "plant.toml"
     path.write_text(text.replace("101.325 kPaa", f"{atmosphere / 1e3:g} kPaa"), encoding="utf-8")
-    load = batch.loads(load_plant(path))["runaway reaction"]
+    load = demo.loads_of(load_plant(path), "R-101")["runaway reaction"]
     assert load.mass_flow == pytest.approx(W, rel=1e-6)
 
 

@@ -15,7 +15,7 @@ PLANT = demo.plant()
 
 
 def test_the_load_is_the_same_with_a_trip():
-    before = demo.drums.receiver(PLANT)
+    before = demo.loads_of(PLANT, "V-104")
     trip = let_down.trip(PLANT)
     table = matrix([Valve.of(PLANT, "PSV-105")], before, [trip])
     for words, load in before.items():
@@ -33,7 +33,7 @@ def test_the_load_is_the_same_with_a_trip():
 def test_time_by_the_closed_form():
     # choked valve, gas as warm as before it: dP/dt = k R T W/(M V), by hand; 14 to the limit
     case = let_down.case_in_time(PLANT)
-    W = demo.drums.receiver(PLANT)[let_down.CAUSE].mass_flow
+    W = demo.loads_of(PLANT, "V-104")[let_down.CAUSE].mass_flow
     gas, item = PLANT.fluids["hydrogen_rich"], PLANT["V-104"]
     volume = np.pi * (6.0 + 2 * 2.0 / 6) * 1.0**2  # 2:1 heads hold pi D^3/24 each
     T = PLANT["V-101"].operating_temperature
@@ -49,7 +49,7 @@ def test_time_by_the_closed_form():
 
 def test_what_it_shares_by_cause():
     # the loop's own part fails the loop; a hand that shuts the outlet has none of its parts
-    loads = demo.drums.receiver(PLANT)
+    loads = demo.loads_of(PLANT, "V-104")
     for sort in ("sensor", "logic", "valve", "operator", "power"):
         trip = let_down.trip(PLANT, shared=(sort,))
         found = {c: trip.judge(c, loads[c]).about("independence") for c in trip.acts_on}
@@ -108,5 +108,5 @@ def test_one_of_two_that_share():
 def test_header_with_and_without():
     found = let_down.header(PLANT)
     (full, high), (none, idle) = found.values()
-    assert full == demo.drums.receiver(PLANT)[let_down.CAUSE].mass_flow and none == 0.0
+    assert full == demo.loads_of(PLANT, "V-104")[let_down.CAUSE].mass_flow and none == 0.0
     assert high > idle >= PLANT.atmosphere

@@ -237,7 +237,7 @@ def test_a_load_of_several_events_is_judged_against_the_worst_of_them(plant, fac
 def test_a_fire_on_the_high_pressure_separator_is_one():
     """21 % of MAWP is allowed in it: its load is found there (ASME BPVC XIII)."""
     plant = load_plant()
-    load = demo.ITEMS["V-101"](plant)["exterior fire"]
+    load = demo.loads_of(plant, "V-101")["exterior fire"]
     assert load.fire and load.stream.pressure == plant.relieving_pressure("V-101", fire=True)
 
 

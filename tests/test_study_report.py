@@ -90,7 +90,12 @@ def test_governing_case_by_hand(report):
     )
     summary = next(t for t in tables(report, "governing case"))
     row = next(r for r in summary.rows if r[0] == "V-201")
-    assert row[1] == "control valve opens" and row[4] == "J" and row[6] == "covers"
+    assert row[1] == "control valve opens" and row[4] == "J"
+    # nobody has said where PSV-201 stands: its verdict stays, with the words beside it
+    assert row[6].split("\n") == ["covers", "place not given: PSV-201"]
+    boxes = [b for b in report.blocks if isinstance(b, Paragraph) and b.boxed]
+    said = next(b.text for b in boxes if b.lead == "Covers." and "PSV-201" in b.text)
+    assert "Place not given: PSV-201, taken as standing right." in said
     assert float(row[2].split()[0]) == pytest.approx(flow * 3600, rel=5e-4)
 
 
@@ -162,6 +167,52 @@ def test_texts_of_a_sketch_do_not_meet(found):
 def test_same_study_same_bytes(found, report):
     again = study_report(found, datetime.date(2026, 11, 27))
     assert again.html() == report.html()
+
+
+PLACED = """[placements.PSV-201]
+inlet = [{ kind = "nozzle", inside_diameter = "102.26 mm" },
+  { kind = "block valve", tag = "HV-1", secured = "no", inside_diameter = "102.26 mm" }]
+tapping = "vapour space"
+liquid_case = false
+"""
+
+
+def test_where_a_valve_stands_is_told_with_its_detail(tmp_path):
+    path = tmp_path / "a.toml"
+    path.write_text(SECOND.read_text(encoding="utf-8") + PLACED, encoding="utf-8")
+    found = open_study(path).recompute("V-201")
+    assert found.items["V-201"].verdict == "does not cover"
+    made = study_report(found, "2026-11-27")
+    box = next(b for b in made.blocks if isinstance(b, Paragraph) and "by its place" in b.lead)
+    assert box.boxed and box.lead == "PSV-201: by its place does not cover."
+    assert "HV-1 can be closed by anybody" in box.text
+    table = next(b for b in tables(made, "if it differs"))
+    verdicts = {row[0]: row[1] for row in table.rows}
+    assert verdicts["nothing closes the inlet"] == "differs"
+    # what the file does not say is asked for, not taken for granted
+    assert verdicts["stands upright"] == verdicts["outlet drains away, no pocket"] == "not given"
+    assert "agrees" not in verdicts.values()
+    drawn = next(b for b in made.blocks if isinstance(b, Figure) and "P&ID detail" in b.alt)
+    assert "HV-1" in drawn.alt and "not secured" in drawn.alt and drawn.bytes()[:4] == b"\x89PNG"
+    head = [b.text for b in made.blocks if isinstance(b, Heading)]
+    assert head.index("Where it stands") < head.index("Note for the P&ID")
+    summary = next(t for t in tables(made, "governing case"))
+    assert "place not given" not in summary.rows[0][6]
+
+
+def test_the_spare_of_a_placement_stands_in_the_note(tmp_path):
+    text = PLACED.replace(
+        "liquid_case = false",
+        """liquid_case = false
+in_duty = 1
+spare = 1
+valve_inlets = [[{ kind = "block valve", tag = "HV-2", secured = "locked open" }],
+  [{ kind = "block valve", tag = "HV-3", secured = "locked open", position = "closed" }]]""",
+    )
+    path = tmp_path / "a.toml"
+    path.write_text(SECOND.read_text(encoding="utf-8") + text, encoding="utf-8")
+    note = open_study(path).recompute("V-201").items["V-201"].notes["PSV-201"]
+    assert "2 x 3L4 (1 duty + 1 spare)" in note
 
 
 def test_bad_cases_and_open_questions_are_said(tmp_path):

@@ -8,14 +8,23 @@ Source of these rules: API 521 (2020), 4.4.13 (5th edition 5.15.2 and 5.15.5, re
 """
 
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
 from relieflib import rules
-from relieflib.causes.shared import boiling
+from relieflib.causes.shared import boiling, heated_contents
+from relieflib.causes.shared.carried_vapor import CarriedVapor
 from relieflib.errors import InputError, finite, not_negative, one_number, positive, refuse, result
 from relieflib.nozzle.real_fluid import RealFluid
-from relieflib.properties import LATENT_LIMIT, critical_pressure, latent_heat
+from relieflib.phase_split import Split
+from relieflib.properties import (
+    LATENT_LIMIT,
+    critical_pressure,
+    latent_heat,
+    molar_mass,
+    saturation_temperature,
+)
 from relieflib.sizing import ReliefLoad
 from relieflib.tables import numbers, rows
 from relieflib.units import ICE_POINT
@@ -27,6 +36,7 @@ PUBLISHED = {"exterior fire": ("4.4.13", "5.15")}
 SOURCE = "API 521 (2020), 4.4.13"
 CAUSE = "exterior_fire_liquid"
 FIRE_HEIGHT = rules.FIRE_HEIGHT.value  # m above the surface that holds the pool
+HOTTEST = 533.15  # K, where heated contents are followed to: the largest area comes long before
 DRAINED, NOT_DRAINED = 43_200.0, 70_900.0  # W for the first m2
 
 
@@ -273,6 +283,71 @@ def zone_heat(wetted_areas, environment_factors=1.0, adequate_drainage=True, con
         return float(np.sum(absorbed_heat(A, F, adequate_drainage)))
     refuse(F != F[0], "environment_factors", F, "must be the same for connected vessels")
     return float(absorbed_heat(A.sum(), F[0], adequate_drainage))
+
+
+def connected_load(fluids, wetted_areas, relieving_pressure):
+    """Load of a fire on two vessels open to each other, each with a boiling liquid of its own.
+
+    Parameters: fluids, two names that CoolProp knows; wetted_areas of the two [m2];
+    relieving_pressure [Pa]. Returns `ReliefLoad`: both vapours as one stream at its dew point, each
+    by its share of the heat. Raises InputError as `zone_heat` and `pure_load`. Validity: ideal
+    mixing; where a colder vapour condenses some of the other, less volume leaves. Source: API 521
+    (2020), 4.4.13; one surface for both: as `zone_heat`.
+    >>> load = connected_load(("n-Hexane", "Propane"), (8.0, 8.0), 22.8e5)
+    >>> round(load.mass_flow, 1)
+    2.3
+    """
+    P = one_number(relieving_pressure=relieving_pressure)
+    areas = np.atleast_1d(not_negative(wetted_areas=wetted_areas))
+    if len(fluids) != 2 or len(areas) != 2:
+        raise InputError("fluids, wetted_areas: give two")
+    total, heat = float(areas.sum()), zone_heat(areas, connected=True)
+    parts = [pure_load(f, P, heat * float(a) / total) for f, a in zip(fluids, areas, strict=True)]
+    flow = sum(part.mass_flow for part in parts)
+    moles = [part.mass_flow / molar_mass(name) for part, name in zip(parts, fluids, strict=True)]
+    dew = saturation_temperature(fluids[0], P * moles[0] / sum(moles))
+    stream = CarriedVapor(fluids[1], fluids[0], P, dew).stream
+    words = " and ".join(f"{p.mass_flow:.4g} kg/s of {n}" for p, n in zip(parts, fluids))
+    lines = [
+        step("wetted_area", total, source="both vessels, geometry of shells and heads"),
+        step("heat_rate", heat, f"{DRAINED:g}*A_w**0.82", SOURCE, wetted_area=total),
+        step("mass_flow", flow, source=f"{words}, each by its own share of the heat"),
+    ]
+    return ReliefLoad(CAUSE, flow, stream, working=Working(lines), fire=True)
+
+
+def dissolved_load(mixture, vessel, level, relieving_pressure, heat_rate,
+                   end_temperature=HOTTEST, working=()):  # fmt: skip
+    """Load of a fire on a liquid with gas dissolved in it: gas first, then what swells and boils.
+
+    Parameters: mixture, a `phase_split.Split` in two phases as the vessel holds it in operation;
+    vessel, a `geometry.Vessel`; level of its liquid [m]; relieving_pressure [Pa]; heat_rate [W];
+    end_temperature up to which it is followed [K]; working. Returns `ReliefLoad` of `TwoPhase`.
+    Raises InputError as `shared.heated_contents`. Validity: as that module; the liquid swells while
+    it is heated, so take the shell as wetted up to its top. Source: `shared.heated_contents`; API
+    521 (2020), 4.4.13: the largest area, not the largest flow.
+    >>> from relieflib.geometry import Vessel
+    >>> from relieflib.phase_split import Split
+    >>> held = Split(("Propane", "n-Hexane"), (1.0, 1.0), 3e5, 313.15)
+    >>> drum = Vessel("vertical", 1.0, length=2.0, head_type="2:1 ellipsoidal")
+    >>> round(dissolved_load(held, drum, 1.0, 12e5, 1e5, 400.0).mass_flow, 2)
+    0.15
+    """
+    P = one_number(relieving_pressure=relieving_pressure)
+    points = _fire_path(tuple(mixture.fluids), tuple(mixture.masses), mixture.pressure,
+                        mixture.temperature, P, vessel.volume_of(vessel.top),
+                        vessel.volume_of(level), float(end_temperature))  # fmt: skip
+    load = heated_contents.relief_load(CAUSE, points, heat_rate, working)
+    return replace(load, fire=True)
+
+
+@lru_cache(maxsize=8)
+def _fire_path(fluids, masses, pressure, temperature, relieving_pressure, volume, liquid_volume,
+               end_temperature):  # fmt: skip
+    held = heated_contents.filled(
+        Split(fluids, masses, pressure, temperature), volume, liquid_volume
+    )
+    return heated_contents.path(held, relieving_pressure, volume, end_temperature)
 
 
 def time_to_relief(mass, liquid_heat_capacity, start_temperature, end_temperature, heat_rate,

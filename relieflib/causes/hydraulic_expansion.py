@@ -13,6 +13,8 @@ import numpy as np
 
 from relieflib import tables
 from relieflib.errors import InputError, finite, not_negative, one_number, positive, refuse, result
+from relieflib.nozzle.liquid import Liquid
+from relieflib.properties import State
 from relieflib.sizing import ReliefLoad
 from relieflib.units import WATER_60F, to_si
 from relieflib.working import Working, step
@@ -58,6 +60,28 @@ def relief_load(heat_rate, stream, expansion_coefficient, liquid_heat_capacity):
         step("volume_flow", volume, "W/rho", "for comparison with a vendor's figure",
              mass_flow=flow, density=stream.density),
     ]))  # fmt: skip
+
+
+def fluid_load(heat_rate, fluid, relieving_pressure, temperature):
+    """Load of a blocked-in pure liquid by its name, which does not boil.
+
+    Parameters: heat_rate into it [W]; fluid that CoolProp knows; relieving_pressure [Pa absolute];
+    temperature where it expands most [K]; floats. Returns `ReliefLoad` of `Liquid`, with its vapour
+    pressure. Raises InputError for a fluid that is no liquid there: it boils first, see
+    `vapor_load`. Validity: as `relief_load`. Source: as `relief_load`; properties by CoolProp.
+    >>> load = fluid_load(250e3, "Water", 18.5e5, 363.15)
+    >>> round(load.mass_flow * 3600), round(load.stream.density)
+    (149, 966)
+    """
+    one_number(relieving_pressure=relieving_pressure, temperature=temperature)
+    state = State(fluid, relieving_pressure, temperature=temperature)
+    if state.phase != "liquid":
+        where = f"{relieving_pressure / 1e5:.4g} bara and {temperature:.4g} K"
+        raise InputError(f"{fluid}: {state.phase} at {where}: it boils before the valve relieves, "
+                         "take `vapor_load`")  # fmt: skip
+    stream = Liquid(relieving_pressure, state.density, viscosity=state.viscosity,
+                    saturation_pressure=state.saturation_pressure)  # fmt: skip
+    return relief_load(heat_rate, stream, state.expansion_coefficient, state.heat_capacity)
 
 
 def vapor_load(heat_rate, stream, latent_heat):

@@ -48,6 +48,24 @@ def reboiler_working(coefficient, surface, hot_temperature, boiling_temperature)
                          boiling_temperature=boiling_temperature)])  # fmt: skip
 
 
+def clean_reboiler_working(coefficient, fouling_resistance, surface, hot_temperature,
+                           boiling_temperature):  # fmt: skip
+    """Duty of a clean reboiler at relieving pressure, as a `Working` of two steps.
+
+    Parameters: coefficient in service [W/(m2 K)]; fouling_resistance in it [m2 K/W]; the rest as
+    `reboiler_working`. Returns Working. Raises InputError as `exchanger.clean_coefficient` and
+    `reboiler_working`. Source: API 521 (2020), 4.4.3 and 4.4.9: who credits the pinch takes the
+    surface as clean.
+    >>> round(clean_reboiler_working(900.0, 0.0002, 43.0, 497.0, 487.0)[-1].value)
+    471951
+    """
+    U = exchanger.clean_coefficient(coefficient, fouling_resistance)
+    first = step("clean_coefficient", U, "U/(1 - U*r_foul)", "clean surface: API 521 (2020), 4.4.9",
+                 coefficient=coefficient, fouling_resistance=fouling_resistance)  # fmt: skip
+    duty = reboiler_working(U, surface, hot_temperature, boiling_temperature)
+    return Working([first, *duty])
+
+
 def net_heat(reboiler_duty, other_duty=0.0, feed_deficit=0.0, bottoms_heat=0.0,
              remaining_cooling=0.0):  # fmt: skip
     """Heat left to make vapour in a column, by a balance at relieving conditions.

@@ -8,9 +8,10 @@ largest sum of ONE event, not the sum of each valve's worst. Source: API 521 (20
 and 5.3 (5th edition 5.10, 5.18; read and from memory).
 """
 
+import warnings
 from dataclasses import dataclass, field, replace
 
-from relieflib.errors import InputError, not_negative
+from relieflib.errors import InputError, ValidityWarning, not_negative
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
 
@@ -142,10 +143,21 @@ def relief_load(valve, lost, consequences):
     found = [c.load for c in consequences if c.valve == valve and c.holds(lost)]
     if not found:
         return None
-    load = max(found, key=lambda x: x.mass_flow / x.stream.mass_flux(0.0))
+    load = max(found, key=rough_area)
     line = step("mass_flow", load.mass_flow, "W_ev", f"{SOURCE}: as {load.cause.replace('_', ' ')}",
                 event_load=load.mass_flow)  # fmt: skip
     return replace(load, cause=CAUSE, working=Working([*load.working, line]))
+
+
+def rough_area(load):
+    """Area that a load needs but for the factors of its device, to compare loads of one valve.
+
+    Parameters: load, `ReliefLoad`. Returns m2: its flow over the mass flux into a vacuum; a liquid
+    counts there as one that does not flash. Source: area = W/(Kd Kb Kc G).
+    """
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", ValidityWarning)
+        return load.mass_flow / load.stream.mass_flux(0.0)
 
 
 def loads_by_event(failures, consequences):

@@ -12,8 +12,17 @@ and highly viscous contents are for a specialist. The batch in time is in `react
 
 import numpy as np
 
-from relieflib.errors import InputError, not_negative, positive, refuse, result, warn_outside
+from relieflib.errors import (
+    InputError,
+    not_negative,
+    one_number,
+    positive,
+    refuse,
+    result,
+    warn_outside,
+)
 from relieflib.nozzle.two_phase import TwoPhase
+from relieflib.properties import State
 from relieflib.sizing import ReliefLoad
 from relieflib.working import Working, step
 
@@ -23,6 +32,7 @@ PUBLISHED = {"runaway reaction": ("", "5.13")}
 SOURCE = "Leung, AIChE J. 32 (1986) 1622"
 HYBRID_SOURCE = "HSE CRR 136/1998; DIERS"
 CAUSE = "runaway_reaction"
+HIGHEST_OVER_SET = 1.3  # absolute: well within Leung's equation, which holds up to 1.5
 
 
 def _check_contents(batch_mass, reactor_volume, stream):
@@ -94,6 +104,46 @@ def relief_load(batch_mass, reactor_volume, reaction_heat, latent_heat, specific
     line = step("mass_flow", flow, "m_0*q_r/(sqrt(V_r*h_v/(m_0*v_vl0)) + sqrt(c_p*dT_rise))**2",
                 SOURCE, temperature_rise=temperature_rise, **given)  # fmt: skip
     return ReliefLoad(CAUSE, flow, stream, working=Working([*working, line]))
+
+
+def calorimetry_load(batch_mass, reactor_volume, fluid, liquid_heat_capacity, adiabatic_rise,
+                     test_temperatures, test_rates, set_pressure, relieving_pressure,
+                     start_temperature=None):  # fmt: skip
+    """Load of a tempered batch straight from its calorimetry: two phases, adiabatic.
+
+    Parameters: batch_mass [kg]; reactor_volume [m3]; fluid that boils and tempers, pure;
+    liquid_heat_capacity [J/(kg K)]; adiabatic_rise [K], test_temperatures [K] and test_rates [K/s]
+    of one adiabatic run, corrected to the batch alone; set_pressure of the device and
+    relieving_pressure allowed [Pa absolute], held to 1.3 times the set one, well within Leung's
+    equation; start_temperature of the batch [K], where the run began unless given. Returns
+    `ReliefLoad`. Raises InputError as `fit_arrhenius` and `relief_load`. Validity: as
+    `relief_load`; the reaction is first order. Source: as `relief_load`.
+    >>> T, r = [353.15, 393.15, 433.15], [0.0009, 0.01683, 0.1817]
+    >>> load = calorimetry_load(8000.0, 15.7, "n-Hexane", 2800.0, 170.0, T, r, 5.01e5, 7.6e5)
+    >>> load.stream.phase, round(load.stream.pressure)
+    ('two-phase', 501000)
+    """
+    given = dict(batch_mass=batch_mass, reactor_volume=reactor_volume, set_pressure=set_pressure,
+                 liquid_heat_capacity=liquid_heat_capacity, adiabatic_rise=adiabatic_rise,
+                 relieving_pressure=relieving_pressure)  # fmt: skip
+    m, V, P, c, rise, top = (float(one_number(**{k: positive(**{k: v})})) for k, v in given.items())
+    began = test_temperatures[0] if start_temperature is None else start_temperature
+    frequency, activation = fit_arrhenius(test_temperatures, test_rates, rise, test_temperatures[0])
+    refuse(top < P, "relieving_pressure", top, "is below the set pressure")
+    liquid, vapor = State(fluid, P, quality=0.0), State(fluid, P, quality=1.0)
+    hot = State(fluid, min(top, HIGHEST_OVER_SET * P), quality=0.0).temperature
+    rates = [
+        (rise + began - T) * frequency * np.exp(-activation / T) for T in (liquid.temperature, hot)
+    ]
+    gap = vapor.specific_volume - liquid.specific_volume
+    stream = TwoPhase.from_properties(
+        P, V / m, temperature=liquid.temperature,
+        quality=(V / m - liquid.specific_volume) / gap,
+        vapor_specific_volume=vapor.specific_volume, specific_volume_change=gap,
+        latent_heat=vapor.latent_heat, liquid_heat_capacity=c,
+    )  # fmt: skip
+    heat = reaction_heat(c, *rates)
+    return relief_load(m, V, heat, vapor.latent_heat, gap, c, stream, hot - liquid.temperature)
 
 
 def vapor_load(batch_mass, reaction_heat, latent_heat, stream, working=()):

@@ -9,12 +9,13 @@ draining and slow heating at start-up. Where the inflow is limited, as by a leak
 can be worked out, which is what this module does.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.optimize import brentq
 
 from relieflib import exchanger
+from relieflib.causes import abnormal_heat_input
 from relieflib.causes.shared.carried_vapor import CarriedVapor
 from relieflib.errors import InputError, not_negative, one_number, positive, refuse, result
 from relieflib.nozzle.gas import Gas
@@ -226,6 +227,34 @@ def host_heat(inflow, feed_temperature, pair, coefficient, surface, hot_temperat
              coefficient=coefficient, surface=surface, hot_temperature=hot_temperature,
              boiling_temperature=T),
     ])  # fmt: skip
+
+
+def heated_load(inflow, feed_temperature, pair, coefficient, surface, hot_temperature, latent_heat,
+                stream, remaining_cooling=0.0, fouling_resistance=0.0):  # fmt: skip
+    """Load of a host that is heated on while a liquid boils in it, all of it as the host's vapour.
+
+    Parameters: inflow [kg/s] to hot_temperature [K] as `host_heat`, the coefficient [W/(m2 K)] that
+    of the surface in service; latent_heat [J/kg] and stream of what all heat left over boils;
+    remaining_cooling still taken out [W]; fouling_resistance in the coefficient [m2 K/W], left out
+    of it: a clean surface takes more. Returns `ReliefLoad`. Raises InputError as `host_heat` and
+    `abnormal_heat_input.relief_load`. Validity: the vapour of both together takes more heat for
+    each kilogram, so less of it leaves than this. Source: as `host_heat`; API 521 (2020), 4.4.9.
+    >>> from relieflib.nozzle.real_fluid import RealFluid
+    >>> pair = boiling_pair("Water", "n-Hexane", 20e5)
+    >>> load = heated_load(0.1, 313.15, pair, 1000.0, 40.0, 500.0, 230e3,
+    ...                    RealFluid("n-Hexane", 20e5, quality=1.0))
+    >>> round(load.mass_flow, 2)  # 1 075 935 W over 230 kJ/kg
+    4.68
+    """
+    U = exchanger.clean_coefficient(coefficient, fouling_resistance)
+    clean = step("clean_coefficient", U, "U/(1 - U*r_foul)", "clean surface: API 521 (2020), 4.4.9",
+                 coefficient=coefficient, fouling_resistance=fouling_resistance)  # fmt: skip
+    heat = host_heat(inflow, feed_temperature, pair, U, surface, hot_temperature)
+    load = abnormal_heat_input.relief_load(
+        heat[-1].value, latent_heat, stream, remaining_cooling=remaining_cooling,
+        working=[clean, *heat],
+    )  # fmt: skip
+    return replace(load, cause="volatile_ingress")
 
 
 def _settles(inflow, feed_temperature, pair, duty):

@@ -219,7 +219,7 @@ def _rated_capacity(case):
     if case.sizing is None or case.installed is None:
         reason = case.trouble or "neither letter nor orifice area given"
         return not_given("rated capacity", "rated_capacity", case, reason=reason)
-    if case.basis == "certified" and not case.row.get("orifice_area"):
+    if case.basis == "certified" and not (case.row.get("orifice_area") or case.actual_area):
         return not_given(
             "rated capacity",
             "rated_capacity",

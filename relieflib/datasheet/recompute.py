@@ -94,8 +94,18 @@ class Case:
         said, Kd = self.row.get("basis"), self.row.get("Kd")
         if said:
             return said
-        own = self.letter and self.actual_area and Kd and not self.effective_Kd(Kd)
-        return "certified" if own else "effective"
+        if not self.letter:  # an area that no letter of the standard stands for
+            return "certified" if self.actual_area and self.certified_K else "effective"
+        return "certified" if self.actual_area and Kd and not self.effective_Kd(Kd) else "effective"
+
+    @cached_property
+    def certified_K(self):
+        """Coefficient that a code may certify: of its column, or a Kd that is no effective one."""
+        Kd, K = self.row.get("Kd"), self.row.get("Kd_certified")
+        if K or self.kind == "disk":
+            return K
+        known = Kd and (self.effective_Kd(Kd) or Kd in KD.values())
+        return Kd if Kd and not known and kept(Kd, rules.CERTIFIED_KD.value) else None
 
     def effective_Kd(self, Kd):
         """True where a Kd is the standard's effective one for the phase, as printed."""
@@ -192,7 +202,7 @@ def recompute(row):
     return case
 
 
-_BY_FLOW = ("standard_Kd", "basis", "installed")  # found anew once the flow is known
+_BY_FLOW = ("standard_Kd", "certified_K", "basis", "installed")  # found anew once the flow is known
 
 
 def _need(row, *names):
@@ -311,7 +321,7 @@ def _inputs(case):
         "valves": row.get("valves", 1.0),
         "set_pressure_gauge": row.get("set_pressure_gauge"),
         "mawp_gauge": row.get("mawp_gauge"),
-        "Kd": row.get("Kd") if case.basis == "certified" else None,
+        "Kd": _certified_Kd(case) if case.basis == "certified" else None,
         "Kb": None,
         "Kw": None,
         "Kc": _disk_factor(row),
@@ -319,6 +329,12 @@ def _inputs(case):
     }
     row.usable("valves")
     case.inputs["mass_flow"] = mass_flow_of(case, row.cells["load"])
+
+
+def _certified_Kd(case):
+    """The certified coefficient of a row: beside no letter its own column goes before 'Kd'."""
+    own = case.row.get("Kd")
+    return own if own and (case.letter or case.row.get("basis")) else case.certified_K or own
 
 
 def _disk_factor(row):

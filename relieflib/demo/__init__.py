@@ -1,33 +1,27 @@
 """Causes of the demo plant's equipment side by side, each sized as its own notebook does.
 
-`cases` sizes what an area can be given for, `unsized` says of the rest why not; together they are
-the credible causes of `relieflib.credible`, no more and no less. `events` holds the failures of
-power and air: the rungs of those causes are taken from it, so that ladder, matrix and header hold
-the same loads. `single_releases` are the loads of all ladders, valve by valve.
+The cases stand in the plant's file; `cases` sizes them as `loads_of` adds the failures of power and
+air, `unsized` says of the rest why not; together they are the credible causes of
+`relieflib.credible`, no more and no less. `events` holds those failures: the rungs of their causes
+are taken from it, so that ladder, matrix and header hold the same loads. `single_releases` are the
+loads of all ladders, valve by valve.
 """
 
 from functools import lru_cache
 
-from relieflib.demo import batch, column, drums, events, exchanger, high_separator, tank
-from relieflib.devices import Device
+from relieflib.demo import column, drums, events, exchanger, tank
+from relieflib.demo.common import cases_in, of_file
 from relieflib.errors import InputError
 from relieflib.plant import load_plant
 from relieflib.sizing import size
 from relieflib.study import open_study
+from relieflib.study.case import published_in
 from relieflib.study.events import releases as together
+from relieflib.study.recomputing import device_of as sized_on, seen_by
 
-ITEMS = {
-    "V-100": drums.feed_drum, "V-101": high_separator.separator, "V-102": drums.low_separator,
-    "V-104": drums.receiver, "V-105": drums.bullet, "C-101": column.cases,
-    "E-101": exchanger.cooler, "R-101": batch.loads,
-}  # fmt: skip
-TANKS = {"T-101": tank.loads}  # relieved by tank vents, as air
-# Words of a case -> cause of the published list, where they don't begin with it.
-_PUBLISHED = {
-    "fire": "exterior fire", "loss of cooling": "loss of cooling or reflux",
-    "control valve and bypass open": "valve opened by mistake",
-    "liquid-full in the sun": "overfilling",
-}  # fmt: skip
+__all__ = ["column", "drums", "events", "exchanger", "tank"]  # beside what stands below
+ITEMS = ("V-100", "V-101", "V-102", "V-104", "V-105", "C-101", "E-101", "R-101")
+TANKS = ("T-101",)  # relieved by tank vents, as air
 
 
 def cases(plant, tag):
@@ -47,20 +41,34 @@ def loads_of(plant, tag):
 
     Parameters and errors as `cases`. Returns {cause in words: `ReliefLoad`}.
     """
-    own = (ITEMS | TANKS)[_known(tag)](plant)
+    own = of_file(plant, _known(tag)) | (tank.round_trip(plant) if tag in TANKS else {})
     valves = {item.tag for item in plant.protecting(tag)}
-    there = {published(words) for words in own}
+    there = {stands_for(plant, tag, words) for words in own}
     rungs = events.rungs(plant, valves)
-    return own | {words: x for words, x in rungs.items() if published(words) not in there}
+    return own | {words: x for words, x in rungs.items() if published_in(words) not in there}
+
+
+def _case(plant, tag, words):
+    return next((c for c in cases_in(plant) if (c.item, c.name) == (tag, words)), None)
+
+
+def stands_for(plant, tag, words):
+    """Cause of the published list that a rung of an item stands for: its case, or an event's words.
+
+    Parameters: plant; tag; words of the rung. Returns str.
+    """
+    case = _case(plant, tag, words)
+    return published_in(words) if case is None else case.published_cause
 
 
 def _device_and_back(plant, tag, words, load):
-    """Valves against the flare header at its lowest; a disk with its line, and vents, apart."""
+    """As the case says; what no case says, on the valve against what this load finds behind it."""
+    case = _case(plant, tag, words)
+    if case is not None:
+        return sized_on(case, plant, load)
     if tag in TANKS:
-        return tank.seen_by(plant, words)
-    if tag == "E-101":
-        return exchanger.seen_by(plant, load)
-    return device_of(plant, tag), plant.absolute(plant.headers["FH"].lowest_pressure_gauge)
+        return tank.seen_by(plant)
+    return seen_by(plant, plant.protecting(tag)[0].tag, load)
 
 
 def single_releases(plant, header="FH"):
@@ -93,12 +101,9 @@ def study(path=None):
     Parameters: path as `plant.load_plant`. Returns `study.results.Results`.
     """
     opened = open_study(path)
-    built = {}
-    for tag in (*ITEMS, *TANKS):
-        there = {case.name for case in opened.cases_for(tag)}
-        own = cases(opened.plant, tag).items()
-        built[tag] = {words: sizing for words, sizing in own if words not in there}
-    return opened.recompute(built=built, lifted=events.all_loads(opened.plant))
+    more = tank.round_trip(opened.plant)
+    built = {words: size(load, *tank.seen_by(opened.plant)) for words, load in more.items()}
+    return opened.recompute(built={TANKS[0]: built})
 
 
 @lru_cache(maxsize=4)
@@ -109,8 +114,8 @@ def releases(plant):
     the plant's file, whose items all relieve: the worst fire load of each, and once more for every
     lesser one. Parameters: plant. Returns {event in words: {valve: `ReliefLoad`}}.
     """
-    own = {tag: loads(plant) for tag, loads in ITEMS.items()}
-    return together(plant, own, events.all_loads(plant), lambda tag, words: published(words))
+    own = {tag: of_file(plant, tag) for tag in (*ITEMS, "P-101")}
+    return together(plant, own, events.all_loads(plant), lambda *case: stands_for(plant, *case))
 
 
 def unsized(tag):
@@ -131,23 +136,7 @@ def _demo_file():
     return load_plant()
 
 
-def published(words):
-    """Cause of the published list that the words of a case stand for.
-
-    >>> published("fire, high level"), published("closed outlet, P-102")
-    ('exterior fire', 'closed outlet')
-    """
-    head = words.split(",")[0]
-    return _PUBLISHED.get(head, head)
-
-
-def device_of(plant, tag):
-    """The relief valve that protects a tag as `Device`; a plain rupture disk where it has none."""
-    valve = next((v for v in plant.of("relief_valves") if v.protects == tag), None)
-    return plant.device(valve.tag) if valve else Device("disk", atmosphere=plant.atmosphere)
-
-
 def _known(tag):
-    if tag not in ITEMS | TANKS:
-        raise InputError(f"tag '{tag}': use one of {', '.join(ITEMS | TANKS)}")
+    if tag not in (*ITEMS, *TANKS):
+        raise InputError(f"tag '{tag}': use one of {', '.join((*ITEMS, *TANKS))}")
     return tag

@@ -109,7 +109,7 @@ def tank_breathing(plant, words="breathing and vacuum, out"):
     accumulation. words, a load of T-101 that goes out.
     """
     item, body = plant["T-101"], tank.shell(plant)
-    load, (_, back_pressure) = tank.loads(plant)[words], tank.seen_by(plant, words)
+    load, (_, back_pressure) = tank.loads(plant)[words], tank.seen_by(plant)
     vent = plant["PVSV-111"].set_pressure_gauge
     device = Device("disk", vent, Kd=tank.KD, atmosphere=plant.atmosphere)
     held = IdealGas(body.volume - body.volume_of(item.normal_level), plant.atmosphere,

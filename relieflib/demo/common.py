@@ -2,8 +2,8 @@
 
 import warnings
 from dataclasses import replace
+from functools import lru_cache
 
-from relieflib.causes import closed_outlet, exterior_fire_liquid as fire_liquid
 from relieflib.errors import ValidityWarning
 from relieflib.geometry import Vessel
 from relieflib.nozzle.gas import Gas
@@ -14,17 +14,18 @@ from relieflib.working import Working
 
 
 def of_file(plant, tag):
-    """Loads of an item by cause in words: the cases of the plant's file."""
-    return {case.name: of_case(plant, tag, case.name) for case in _cases(plant, tag)}
+    """Loads of an item by cause in words: cases of the plant's file that stand by themselves."""
+    named = [case.name for case in cases_in(plant) if case.item == tag and case.on_ladder]
+    return {name: of_case(plant, tag, name) for name in named}
 
 
-def of_case(plant, tag, name, **changed):
+def of_case(plant, tag, name, changed=None):
     """Load of one case of the plant's file.
 
-    changed, inputs in SI that take the place of the file's, '__' for the dot of an inner one.
+    changed, {dotted input: value in SI} in place of the file's; None among them for as it stands.
     """
-    case = next(case for case in _cases(plant, tag) if case.name == name)
-    new = {key.replace("__", "."): value for key, value in changed.items() if value is not None}
+    case = next(case for case in cases_in(plant) if (case.item, case.name) == (tag, name))
+    new = {key: value for key, value in (changed or {}).items() if value is not None}
     with warnings.catch_warnings():  # dissolved gas; a parabola far beyond a pump's rated flow
         warnings.simplefilter("ignore", ValidityWarning)
         load = load_of(case, plant, new)
@@ -32,8 +33,10 @@ def of_case(plant, tag, name, **changed):
     return replace(load, working=Working(told))
 
 
-def _cases(plant, tag):
-    return [case for case in cases_of(plant.study)[0] if case.item == tag]
+@lru_cache(maxsize=8)
+def cases_in(plant):
+    """Cases of the plant's file."""
+    return cases_of(plant.study)[0]
 
 
 def pressures(plant, item):
@@ -63,18 +66,3 @@ def flash_gas(plant, pressure, temperature=None, Z=1.0):
     gas = plant.fluids["lp_gas"]
     T = plant["V-102"].operating_temperature if temperature is None else temperature
     return Gas(pressure, T, molar_mass=gas.molar_mass, k=gas.k, Z=Z)
-
-
-def pool_fire(plant, item, fluid, level):
-    """Load of a pool fire on an item that holds liquid up to a level [m]."""
-    steps = fire_liquid.heat_working(shell(item), level, item.elevation)
-    return fire_liquid.pure_load(fluid, pressures(plant, item)[1], steps[-1].value, steps)
-
-
-def dead_headed(plant, pump, suction_gauge, relieving_pressure):
-    """Load of a pump with a curve against a closed outlet at a relieving pressure [Pa]."""
-    curve = closed_outlet.PumpCurve(pump.shutoff_head, pump.rated_head, pump.rated_volume_flow)
-    suction = plant.absolute(suction_gauge)
-    with warnings.catch_warnings():  # a parabola gives more than a pump far beyond rated flow
-        warnings.simplefilter("ignore", ValidityWarning)
-        return closed_outlet.pump_load(curve, suction, relieving_pressure, pump.density)

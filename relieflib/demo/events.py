@@ -7,48 +7,42 @@ for a while; an operator stops what takes longer than half an hour (V-103 full w
 from functools import lru_cache
 
 from relieflib import safeguard, sizing
-from relieflib.causes import (
-    power_and_air_failure as power,
-    runaway_reaction,
-)
+from relieflib.causes import power_and_air_failure as power, runaway_reaction
 from relieflib.causes.shared import reactor
-from relieflib.demo import column, drums, high_separator
-from relieflib.demo.common import pressures
-from relieflib.nozzle.two_phase import TwoPhase
-from relieflib.properties import State
+from relieflib.demo.common import cases_in, of_case, pressures
 from relieflib.study import events as together
 from relieflib.valve_questions import large_enough
 
 _DAYS = 30 * 86_400.0  # as long as a batch is followed
 STORED, cause_of, failures = together.STORED, together.cause_of, together.failures
-_LEUNG = 1.3  # highest over set pressure, absolute: well within Leung's equation, 1.5
 
 
-def consequences(plant, steam_gauge=None, remaining_cooling=0.0, off_gas=None,
+def consequences(plant, steam_gauge=None, remaining_cooling=None, off_gas=None,
                  batch_temperature=None, lasts=4 * 3600.0):  # fmt: skip
     """Every relief load that a failure of power or air brings, as `power.Consequence`.
 
-    Parameters: plant; steam_gauge, highest pressure of the steam header [Pa gauge];
-    remaining_cooling of E-102 without its water [W]; off_gas that the compressor still brings
-    into V-101 at relieving pressure [kg/s]; batch_temperature of R-101 when its cooling stops
-    [K]; lasts, how long the failure goes on [s]. None: as the plant's file. Returns a list.
+    Those of the plant's file, with what a reader changes of it; and R-101, where its batch would
+    run away before the failure ends. Parameters: plant; steam_gauge, highest pressure of the steam
+    header [Pa gauge]; remaining_cooling of E-102 without its water [W]; off_gas that the compressor
+    still brings into V-101 at relieving pressure [kg/s]; batch_temperature of R-101 when its
+    cooling stops [K]; lasts, how long the failure goes on [s]. None: as the plant's file. Returns a
+    list.
     """
-    return [
-        *column.consequences(plant, steam_gauge, remaining_cooling),
-        *high_separator.consequences(plant, off_gas),
-        *_low_pressure(plant),
-        *_reactor(plant, batch_temperature, lasts),
-    ]
-
-
-def _low_pressure(plant):
-    """PSV-104: V-102 fills behind LV-102; PSV-100: P-101 stands and 60 barg leak back."""
-    rule = power.Consequence
-    back = drums.leaks_back(plant).values()
-    return [
-        rule("PSV-104", drums.fills_up(plant), ("LV-102 closed",), ("LV-101 closed",)),
-        *(rule("PSV-100", load, ("P-101 stopped",), ("FV-101 closed",)) for load in back),
-    ]
+    other = plant.with_values(
+        {("utilities", "steam", "highest_pressure_gauge"): steam_gauge,
+         ("streams", "1", "maximum_mass_flow"): off_gas}
+    )  # fmt: skip
+    found = []
+    for case in (case for case in cases_in(other) if case.when):
+        changed = {}
+        if (case.item, case.name) == ("C-101", "loss of cooling"):
+            changed = {"remaining_cooling": remaining_cooling}
+        load = of_case(other, case.item, case.name, changed)
+        if load.mass_flow == 0.0:  # PV-101 passes all that comes
+            continue
+        valve = case.valve or other.protecting(case.item)[0].tag
+        found += together.consequences(valve, load, case)
+    return found + _reactor(plant, batch_temperature, lasts)
 
 
 def _reactor(plant, batch_temperature, lasts):
@@ -57,7 +51,7 @@ def _reactor(plant, batch_temperature, lasts):
     T = item.operating_temperature if batch_temperature is None else batch_temperature
     if time_to_runaway(plant, T) > lasts:
         return []
-    load = runaway(plant, T)
+    load = of_case(plant, "R-101", "runaway reaction", {"start_temperature": T})
     rule = power.Consequence
     return [rule("PSV-110", load, (w,)) for w in ("R-101 agitator stopped", "cooling_water lost")]
 
@@ -68,7 +62,7 @@ def _batch(plant, temperature):
         item.test_temperatures, item.test_rates, item.adiabatic_rise, item.test_temperatures[0]
     )
     opens = plant.absolute(valve.set_pressure_gauge)
-    top = min(pressures(plant, item)[0], _LEUNG * opens)
+    top = min(pressures(plant, item)[0], runaway_reaction.HIGHEST_OVER_SET * opens)
     return reactor.Batch(
         item.batch_mass, item.volume, "n-Hexane", item.heat_capacity, temperature,
         item.adiabatic_rise, frequency, activation, opens, top, atmosphere=plant.atmosphere,
@@ -88,32 +82,6 @@ def time_to_runaway(plant, temperature):
     Parameters: plant; temperature of the batch then [K]. Validity: adiabatic, as `reactor`.
     """
     return _lift_time(_batch(plant, temperature))
-
-
-@lru_cache(maxsize=64)
-def _runaway_load(batch):
-    P, c, rise = batch.set_pressure, batch.liquid_heat_capacity, batch.adiabatic_rise
-    liquid, vapor = State("n-Hexane", P, quality=0.0), State("n-Hexane", P, quality=1.0)
-    hot = State("n-Hexane", batch.full_pressure, quality=0.0).temperature
-    ends = liquid.temperature, hot
-    rates = [rise * batch.rate(T, (T - batch.temperature) / rise) for T in ends]
-    v, gap = batch.volume / batch.mass, vapor.specific_volume - liquid.specific_volume
-    stream = TwoPhase.from_properties(
-        P, v, temperature=liquid.temperature, quality=(v - liquid.specific_volume) / gap,
-        vapor_specific_volume=vapor.specific_volume, specific_volume_change=gap,
-        latent_heat=vapor.latent_heat, liquid_heat_capacity=c,
-    )  # fmt: skip
-    heat = runaway_reaction.reaction_heat(c, *rates)
-    return runaway_reaction.relief_load(batch.mass, batch.volume, heat, vapor.latent_heat, gap, c,
-                                        stream, hot - liquid.temperature)  # fmt: skip
-
-
-def runaway(plant, temperature):
-    """Load of R-101 that runs away adiabatically from a temperature [K]: two phases.
-
-    Highest pressure that of its MAWP, held to 1.3 times set pressure, well within Leung's equation.
-    """
-    return _runaway_load(_batch(plant, temperature))
 
 
 def loads_of(plant, rules, header="FH"):
@@ -159,14 +127,13 @@ def _is_liquid(stream):
 
 
 def sized(plant, loads):
-    """Loads of one event on their relief valves, each against the header with it alone open.
+    """Loads of one event on their relief valves, each against the header as the event makes it.
 
     Parameters: plant; loads, {valve: `ReliefLoad`}. Returns {valve: `Sizing`}.
     """
     found = {}
     for tag, load in loads.items():
-        back, _ = plant.header_pressures(tag)
-        found[tag] = sizing.size(load, plant.device(tag), back)
+        found[tag] = sizing.size(load, plant.device(tag), plant.back_pressure(tag, load))
     return found
 
 

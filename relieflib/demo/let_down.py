@@ -11,8 +11,7 @@ from functools import lru_cache
 from scipy.optimize import brentq
 
 from relieflib import rules, safeguard
-from relieflib.demo import drums
-from relieflib.demo.common import high_gas, rich_gas
+from relieflib.demo.common import high_gas, of_case, rich_gas, shell
 from relieflib.errors import InputError
 from relieflib.kinds import YEAR
 from relieflib.position.reasons import reason_of
@@ -41,7 +40,7 @@ OWN = Parts.only(
 @lru_cache(maxsize=4)
 def load_of(plant):
     """Load of the let-down on PSV-105, that of the ladder of V-104; `ReliefLoad`."""
-    return drums.receiver(plant)[CAUSE]
+    return of_case(plant, "V-104", CAUSE)
 
 
 def case_in_time(plant, bypass=False):
@@ -55,8 +54,8 @@ def case_in_time(plant, bypass=False):
         plant.relieving_pressure("V-104"),
         plant.absolute(item.operating_pressure_gauge),
     )
-    gas, shell = rich_gas(plant, limit), drums.shell(item)
-    vessel = contents.IdealGas(shell.volume_of(shell.top), start, item.operating_temperature,
+    gas, body = rich_gas(plant, limit), shell(item)
+    vessel = contents.IdealGas(body.volume_of(body.top), start, item.operating_temperature,
                                molar_mass=gas.molar_mass, k=gas.k, Z=gas.Z)  # fmt: skip
     Kv = valve.largest_trim_Kv + (valve.bypass_Kv if bypass else 0.0)
     came = sources.control_valve_opens(source, Kv, valve.xT, (start, source.pressure))
@@ -69,7 +68,7 @@ def shut_in_time(plant):
     Parameters: plant. Its load is that of the closed outlet in the ladder of V-104, as warm as
     behind PV-101 wide open.
     """
-    wide, load = case_in_time(plant), drums.receiver(plant)[SHUT]
+    wide, load = case_in_time(plant), of_case(plant, "V-104", SHUT)
     came = sources.closed_outlet(load.mass_flow, wide.source.temperature)
     return replace(wide, source=came)
 

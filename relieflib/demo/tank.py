@@ -1,16 +1,17 @@
-"""Causes of the naphtha tank T-101, each as air, and what its two vents pass."""
+"""The naphtha tank T-101 beside its cases, which stand in the plant's file: LV-103 wide open into
+it, which is a round trip, and what its two vents pass. Each load as air.
+"""
 
 import numpy as np
 
-from relieflib import rules
 from relieflib.causes import control_valve_opens, tank_breathing as tb
 from relieflib.causes.shared.valve_flow import flash_quality, liquid_flow
+from relieflib.demo.common import of_file
 from relieflib.devices import Device
 from relieflib.geometry import Vessel
-from relieflib.nozzle.gas import Gas
 from relieflib.properties import State, critical_pressure, latent_heat, molar_mass
 
-NAPHTHA, LIGHT = "n-Hexane", "Propane"
+NAPHTHA = "n-Hexane"
 KD = 0.5  # of a vent with its pallet; common practice, no source
 IN = "breathing and vacuum, in"
 
@@ -23,9 +24,8 @@ def shell(plant):
 
 def pressures(plant):
     """Tank pressure with the breather, and with the emergency vent, fully open [Pa absolute]."""
-    sets = plant["PVSV-111"].set_pressure_gauge, plant["EV-112"].set_pressure_gauge
-    shares = rules.BREATHER_OPEN.value, rules.EMERGENCY_OPEN.value
-    return tuple(plant.absolute(x * pset) for x, pset in zip(shares, sets))
+    return tuple(tb.open_pressure(plant[tag].set_pressure_gauge, emergency, plant.atmosphere)
+                 for tag, emergency in (("PVSV-111", False), ("EV-112", True)))  # fmt: skip
 
 
 def flash(plant, pressure, temperature, source):
@@ -82,46 +82,23 @@ def _cooled(plant, share):
     return float(T)
 
 
-def column_gas(plant):
-    """Vapour of C-101 that blows through LV-103 once the level is lost: propane, at PSV-106's."""
-    P = plant.relieving_pressure("C-101")
-    vapor = State(LIGHT, P, quality=1.0)
-    return Gas(P, vapor.temperature, molar_mass=vapor.molar_mass, k=vapor.k, Z=vapor.Z)
-
-
 def loads(plant):
     """Loads of T-101 by cause in words, as air."""
-    item, valve, latitude = plant["T-101"], plant["LV-103"], plant.site.latitude
-    tank, (P, high) = shell(plant), pressures(plant)
-    out = tb.relief_load(tank.volume, item.highest_filling, latitude, P)
-    usual = [s for s in out.working if s.name != "mass_flow"]
-    weather = next(s.value for s in usual if s.name == "thermal_breathing")
-    bottoms, feed = plant.streams["15"], plant.streams["10"]
-    normal = State(NAPHTHA, plant.atmosphere, quality=0.0)
-    propane = feed.propane * feed.maximum_mass_flow / feed.mass_flow
-    return {
-        IN: tb.vacuum_load(tank.volume, item.highest_emptying, latitude, plant.atmosphere),
-        "breathing and vacuum, out": out,
-        "loss of cooling, hot rundown": hot_rundown(
-            plant, bottoms.maximum_mass_flow, plant["E-104"].hot_out, weather),
-        "control valve opens, LV-103": hot_rundown(
-            plant, *rundown_wide_open(plant), weather),
-        "gas blow-by, LV-103": tb.gas_load(
-            column_gas(plant), _open_Kv(valve), valve.xT, P, weather),
-        "volatile ingress, propane": tb.vapor_load(
-            propane, molar_mass(LIGHT), item.operating_temperature, P, usual[-1].value, usual),
-        "exterior fire": tb.emergency_load(
-            tb.fire_area(tank), item.design_pressure_gauge,
-            latent_heat(NAPHTHA, plant.atmosphere), molar_mass(NAPHTHA), normal.temperature, high),
-    }  # fmt: skip
+    return of_file(plant, "T-101") | round_trip(plant)
 
 
-def seen_by(plant, words):
-    """Device and back pressure [Pa] on which a load of T-101 is sized: a vent with its pallet."""
-    suction = plant.absolute(plant["T-101"].design_vacuum_gauge)
-    return Device("disk", Kd=KD, atmosphere=plant.atmosphere), (
-        suction if words == IN else plant.atmosphere
-    )
+def round_trip(plant):
+    """The one load of T-101 that is no data: see `rundown_wide_open`."""
+    P, item = pressures(plant)[0], plant["T-101"]
+    out = tb.relief_load(shell(plant).volume, item.highest_filling, plant.site.latitude, P)
+    weather = next(s.value for s in out.working if s.name == "thermal_breathing")
+    rundown = hot_rundown(plant, *rundown_wide_open(plant), weather)
+    return {"control valve opens, LV-103": rundown}
+
+
+def seen_by(plant):
+    """Device and back pressure [Pa] on which a load out of T-101 is sized: a vent's pallet."""
+    return Device("disk", Kd=KD, atmosphere=plant.atmosphere), plant.atmosphere
 
 
 def vents(plant):
@@ -130,8 +107,11 @@ def vents(plant):
     The breather is as large as its worse side, in or out, asks for; both as they blow out.
     """
     all_loads, (P, high) = loads(plant), pressures(plant)
-    sides = [tb.select_vent(all_loads[words], seen_by(plant, words)[1], KD)
-             for words in (IN, "breathing and vacuum, out")]  # fmt: skip
+    suction = plant.absolute(plant["T-101"].design_vacuum_gauge)
+    sides = [
+        tb.select_vent(all_loads[words], behind, KD)
+        for words, behind in ((IN, suction), ("breathing and vacuum, out", plant.atmosphere))
+    ]
     breather = max(sides, key=lambda vent: vent.area)
     emergency = tb.select_vent(all_loads["exterior fire"], plant.atmosphere, KD)
     return tuple(

@@ -648,6 +648,16 @@ class Facing:
         return tuple(words)
 
 
+def bringing(facings, load):
+    """Of what a valve meets in its events, that of the events which bring this very load.
+
+    Parameters: facings, iterable of `Facing`; load, `ReliefLoad`. Returns a list, empty where none
+    is known to bring it. Source: definition.
+    """
+    return [f for f in facings
+            if f.load.mass_flow == load.mass_flow and f.load.stream == load.stream]  # fmt: skip
+
+
 @dataclass(frozen=True)
 class Faced:
     """A tree solved with the valves at its ends.

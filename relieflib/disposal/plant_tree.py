@@ -12,15 +12,20 @@ from relieflib.disposal import header
 from relieflib.errors import InputError
 from relieflib.lines import disk_line
 from relieflib.lines.line import Line, Part
+from relieflib.lines.written import line_given
 
 ELEMENTS = ("disposal.pipes", "disposal.drums", "disposal.stacks")
 
 
 def outlet_line(item):
-    """The outlet line of a relief valve or rupture disk of a plant: pipe and long elbows.
+    """The outlet line of a relief valve or rupture disk of a plant: its parts, or pipe and elbows.
 
-    Parameters: item, whose file gives its outlet. Returns `Line`. Source: the plant's file.
+    Parameters: item, whose file gives its outlet. Returns `Line`. Raises InputError as
+    `written.line_given`. Source: the plant's file.
     """
+    given = line_given(item, "outlet")
+    if given is not None:
+        return given
     D = item.outlet_diameter
     return Line(_pipe(D, item.outlet_length, long_elbow=item.outlet_elbows))
 

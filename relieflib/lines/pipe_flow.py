@@ -51,9 +51,12 @@ def _checked_roughness(relative_roughness):
 
 
 def _churchill(inverse_re, e):
-    A = (-2.457 * np.log((7.0 * inverse_re) ** 0.9 + 0.27 * e)) ** 16
-    B = (37_530.0 * inverse_re) ** 16
-    return 8.0 * ((8.0 * inverse_re) ** 12 + (A + B) ** -1.5) ** (1.0 / 12.0)
+    laminar = 8.0 * inverse_re
+    with np.errstate(over="ignore"):  # a trial flow near none: laminar alone is left, 64/Re
+        A = (-2.457 * np.log((7.0 * inverse_re) ** 0.9 + 0.27 * e)) ** 16
+        B = (37_530.0 * inverse_re) ** 16
+        both = (laminar**12 + (A + B) ** -1.5) ** (1.0 / 12.0)
+    return 8.0 * np.where(laminar > 1e20, laminar, both)
 
 
 # ---- velocity heads up to choking; s = 1/Ma^2 - 1 keeps its digits where Ma is near 1

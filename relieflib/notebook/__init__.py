@@ -31,10 +31,18 @@ _DOOR = {
     "sign_in": "question_form",
     "OwnNumbers": "own_numbers",
     "StudyForm": "study_form",
+    "PlaceForm": "place_form",
     "own_panel": "own_case",
     "as_case": "own_case",
     "told": "own_case",
     "own_gas_controls": "own_case",
+    "own_fluid_controls": "own_case",
+    "own_liquid_controls": "own_case",
+    "own_result": "own_case",
+    "other_row": "own_case",
+    "line_rows": "own_case",
+    "stream_of": "own_case",
+    "liquid_of": "own_case",
     "valve_controls": "own_case",
     "gas_of": "own_case",
     "source_of": "own_case",
@@ -65,3 +73,4 @@ def __dir__():
 
 
 importlib.import_module(f"{__name__}.without").go_on_in_words()
+importlib.import_module(f"{__name__}.spoken").tell_pictures()

@@ -43,7 +43,7 @@ def area_panel(controls, loads, rows=(), device=None, back_pressure=None,
                 "back_pressure": first.back_pressure}  # fmt: skip
 
     def table(result, unit_set):
-        names = ["mass_flow", "required_area", "letter", *rows]
+        names = dict.fromkeys(["mass_flow", "required_area", "letter", *rows])  # each once
         words = rows if isinstance(rows, dict) else {}
         return [read_off(result["sizing"], name, unit_set, words.get(name)) for name in names]
 
@@ -96,7 +96,8 @@ def read_off(sizing, name, unit_set="SI", words=None):
 
 def _fluid(sizing):
     named = getattr(sizing.load.stream, "fluid", None)
-    return f"{named}, real fluid" if named else "M, k, Z as set"
+    as_set = "M, k, Z as set" if sizing.load.stream.phase == "gas" else "as set"
+    return f"{named}, real fluid" if named else as_set
 
 
 def _letter(sizing):

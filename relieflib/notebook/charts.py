@@ -204,7 +204,7 @@ def error_map(figure, reduced_temperature, reduced_pressure, error):
     error [%], 2-D, NaN where there is no gas. Returns the figure.
     """
     ax = figure.add_axes((0.10, 0.15, 0.86, 0.75))
-    most = max(5.0, float(np.nanmax(np.abs(error))))
+    most = float(np.nanmax(np.abs(error), initial=5.0))
     ax.imshow(error, cmap="PuOr", vmin=-most, vmax=most, aspect="auto", origin="lower")
     for i, j in np.ndindex(error.shape):
         if not np.isnan(error[i, j]):
@@ -236,8 +236,8 @@ def build_exposure(figure, result, unit_set="SI"):
         "axes": (top, low, wall),
         "pressure": top.plot([], [], color=BLUE, lw=2)[0],
         "set": top.axhline(0, color=GREY, ls="--", lw=1.2),
-        "set words": top.text(0.01, 0, "set pressure", color=GREY, fontsize=SMALL, va="bottom",
-                              transform=top.get_yaxis_transform()),
+        "set words": top.text(0.99, 0, "set pressure", color=GREY, fontsize=SMALL, va="top",
+                              ha="right", transform=top.get_yaxis_transform()),
         "wall": low.plot([], [], color=VERMILLION, lw=2, label="wall")[0],
         "gas": low.plot([], [], color=BLUE, lw=2, ls="--", label="gas")[0],
         "strength": wall.plot([], [], color=VERMILLION, lw=2, label="strength of the wall")[0],

@@ -11,8 +11,10 @@ import numpy as np
 
 from relieflib.errors import InputError, finite
 from relieflib.notebook.forms import one_at_a_time
-from relieflib.symbols import UNIT_SETS, latex_of, shown, symbol
+from relieflib.notebook.spoken import ROW
+from relieflib.symbols import UNIT_SETS, Symbol, latex_of, symbol
 from relieflib.texts import number_text, unit_text, with_unit
+from relieflib.units import unit_name
 
 _LIMIT_DIGITS = 4
 LONGEST = 300  # letters of a line of text
@@ -113,14 +115,29 @@ class Control:
     def _box(self, *row):
         line = widgets.HBox(row, layout=widgets.Layout(width="auto", align_items="center"))
         layout = widgets.Layout(width="auto", overflow="hidden", margin="0 0 2px 0")
-        return widgets.VBox([self.caption, line], layout=layout)
+        box = widgets.VBox([self.caption, line], layout=layout)
+        box.add_class(ROW)
+        return box
+
+
+class _In(Symbol):
+    """A quantity that the SI set shows in a unit of its own."""
+
+    def __init__(self, quantity, unit):
+        super().__init__(quantity.name, quantity.symbol, quantity.meaning, quantity.kind)
+        object.__setattr__(self, "own_unit", unit_name(unit))
+        self.show(0.0)  # a unit of another kind is refused here
+
+    def display_unit(self, unit_set="SI"):
+        """The unit given in the SI set, the table's in the other."""
+        return self.own_unit if unit_set == "SI" else super().display_unit(unit_set)
 
 
 class Quantity(Control):
     """A slider and a numeric entry for one quantity; see `quantity`."""
 
-    def __init__(self, name, start, low, high, label=None, step=None):
-        self.quantity = symbol(name)
+    def __init__(self, name, start, low, high, label=None, step=None, unit=None):
+        self.quantity = symbol(name) if unit is None else _In(symbol(name), unit)
         self.low, self.high = (float(x) for x in finite(low=low, high=high))
         if not self.low < self.high:
             raise InputError(f"{name}: low = {low:g} must be below high = {high:g}")
@@ -139,7 +156,7 @@ class Quantity(Control):
                                         tooltip=f"{self.label}: arrow keys move it")  # fmt: skip
         self.entry = widgets.Text(
             continuous_update=False, tooltip=f"{self.label}: type a number",
-            layout=widgets.Layout(flex="0 0 auto", width="92px"),
+            layout=widgets.Layout(flex="0 0 auto", width="98px"),
         )  # fmt: skip
         self.unit = widgets.HTML(layout=widgets.Layout(flex="0 0 auto", min_width="58px"))
         self.slider.observe(self.heard, "value")
@@ -169,7 +186,8 @@ class Quantity(Control):
 
     def text(self, count=6):
         """The value in the present display unit."""
-        return shown(self.name, self.value, self.unit_set, count)
+        unit = self.quantity.display_unit(self.unit_set)
+        return with_unit(self._show(self.value), unit, count)
 
     def _show(self, value):
         return self.quantity.show(value, self.unit_set)
@@ -374,17 +392,20 @@ class Typed(Control):
         self.line.value = text
 
 
-def quantity(name, start, low, high, label=None, step=None):
+def quantity(name, start, low, high, label=None, step=None, unit=None):
     """A quantity that a panel varies: a slider and a numeric entry that follow each other.
 
     Parameters: name in the table of symbols, also the keyword that `compute` takes; start, low,
     high and step in SI; label, words in place of the table's meaning. Without `step` about a
-    hundred tidy ones; in the US set the nearest 1, 2 or 5 times a power of ten.
-    Raises InputError for an unknown name or a start outside the limits.
+    hundred tidy ones; in the US set the nearest 1, 2 or 5 times a power of ten. unit, in place of
+    the table's in the SI set, such as 'mbarg' for a tank.
+    Raises InputError for an unknown name or unit, or a start outside the limits.
     >>> quantity("temperature", 350.0, 250.0, 600.0).text()
     '76.85 °C'
+    >>> quantity("set_pressure_gauge", 1800.0, 300.0, 2e4, unit="mbarg").text()
+    '18 mbarg'
     """
-    return Quantity(name, start, low, high, label, step)
+    return Quantity(name, start, low, high, label, step, unit)
 
 
 def choice(name, options, start=None, label=None):

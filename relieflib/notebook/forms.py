@@ -4,6 +4,7 @@ import functools
 import threading
 
 from relieflib.errors import InputError
+from relieflib.notebook.spoken import speak
 from relieflib.texts import html_text
 
 _hand = threading.RLock()
@@ -48,6 +49,8 @@ def shown_as(box, **stored):
     >>> sorted(shown_as(None, text_plain="a", text_html="b"))
     ['text/html', 'text/plain']
     """
+    if box is not None:
+        speak()
     data = (box._repr_mimebundle_() or {}) if box is not None else {}
     live = {k: v for k, v in data.items() if k.endswith("widget-view+json")}
     return live | {kind.replace("_", "/"): text for kind, text in stored.items()}

@@ -72,10 +72,11 @@ def build_tree(figure, result, unit_set="SI"):
         if pipe.vessel:
             axes.plot((x0 + x1) / 2, y0, marker="s", ms=17, mfc="white", mec=INK, zorder=3)
         if pipe.tag not in tree.valves:
-            words[pipe.tag] = axes.text((x0 + x1) / 2, y0 + 0.3, "", ha="center", va="bottom",
+            above = y0 + (0.42 if pipe.vessel else 0.3)
+            words[pipe.tag] = axes.text((x0 + x1) / 2, above, "", ha="center", va="bottom",
                                         fontsize=7.5, color=INK, linespacing=1.15)  # fmt: skip
     valves = {
-        v: axes.text(at[tag][0][0] - 0.06, at[tag][0][1], "", ha="right", va="center", fontsize=8,
+        v: axes.text(at[tag][0][0] - 0.14, at[tag][0][1], "", ha="right", va="center", fontsize=8,
                      color=INK)
         for v, tag in tree.valves.items()
     }  # fmt: skip
@@ -83,8 +84,8 @@ def build_tree(figure, result, unit_set="SI"):
              for v, tag in tree.valves.items()}  # fmt: skip
     end = at[next(p.tag for p in tree.pipes if p.to is None)][1]
     axes.plot(*end, marker=(3, 0, 0), ms=11, mfc="white", mec=INK, zorder=4)
-    axes.text(end[0] + 0.06, end[1], "air", va="center", fontsize=8)
-    axes.set(xlim=(-2.15, end[0] + 0.25), ylim=(-len(tree.valves) + 0.4, 0.9))
+    axes.text(end[0] + 0.14, end[1], "air", va="center", fontsize=8)
+    axes.set(xlim=(-2.2, end[0] + 0.35), ylim=(-len(tree.valves) + 0.4, 0.9))
     axes.axis("off")
     for _, colour, width, style, label in CLASSES:
         axes.plot([], [], color=colour, lw=width, ls=style, label=label)

@@ -9,6 +9,7 @@ from matplotlib.patches import Circle, Polygon, Rectangle
 from relieflib.notebook import sketch as d
 from relieflib.position.placement import PLUGS
 from relieflib.report.figures import INK, SMALL, TINY, VERMILLION
+from relieflib.report.sketch import control_valve
 from relieflib.symbols import shown
 
 BLUE = "#0072B2"
@@ -23,7 +24,7 @@ def _symbol(s, part, x, y):
         if part.kind == "three-way valve":
             s.patch(Polygon([(x, y), (x - 1.6, y - 3.2), (x + 1.6, y - 3.2)]), width=0.8, z=4)
     elif part.kind == "control valve":
-        d.control_valve(s, x, y, size=2.2)
+        control_valve(s, x, y, size=2.2)
     elif part.kind == "check valve":
         d.check_valve(s, x, y, size=2.6)
     elif part.kind == "rupture disk":
@@ -117,7 +118,8 @@ def _branch(s, p, v, x, y, here, width, disk):
         d.flag(s, end, y, p.destination, width=15, size=TINY)
         at["end", None, 0] = (end + 7, y)
         at["outlet", None, 0] = at.get(("outlet", None, 0), (end - 0.8 * _STEP, y))
-    return at | ({("valve", None, 0): (valve + 6, here)} if not v else {})
+    above = (valve - 10.3, here + 13.4)  # marks of the valve itself stand over it
+    return at | ({("valve", None, 0): above} if not v else {})
 
 
 def way_sketch(case, checks=()):
@@ -141,6 +143,48 @@ def way_sketch(case, checks=()):
         + (". ".join(lines))
     )
     return s
+
+
+PLACE = (7.2, 3.6)  # inches, of the picture of a panel
+_WIDE, _HIGH = 216, 108
+
+
+class _Onto(d.Sketch):
+    """A sketch that is drawn onto axes that are there."""
+
+    def __init__(self, ax, width, height):
+        self.ax, self.width, self.height, self.texts = ax, width, height, []
+        ax.set(xlim=(0, width), ylim=(0, height), aspect="equal")
+        ax.set_axis_off()
+
+
+def build_place(figure, result, unit_set="SI"):
+    """The way of one valve with what its checks fault below, for a panel.
+
+    Parameters: figure, empty; result with case, checks and most, how many are written below.
+    Returns the artists.
+    """
+    artists = {"ax": figure.add_axes((0, 0, 1, 1))}
+    update_place(artists, result, unit_set)
+    return artists
+
+
+def update_place(artists, result, unit_set="SI"):
+    """Draw the way anew; returns the alt text."""
+    case, bad = result["case"], [c for c in result["checks"] if c.verdict == "differs"]
+    artists["ax"].clear()
+    s = _Onto(artists["ax"], _WIDE, _HIGH)
+    told = bad[: result["most"]]
+    marks = {i + 1: c.places for i, c in enumerate(told)}
+    _row(s, case.placement, 18, _HIGH - 20, marks)
+    lines = [f"{i + 1}  {c.name}: {_cut(c.reason, 90)}" for i, c in enumerate(told)]
+    if len(bad) > len(told):
+        lines.append(f"and {len(bad) - len(told)} more")
+    for i, text in enumerate(lines or ["No check differs."]):
+        s.label(4, _HIGH - 50 - 10 * i, text, SMALL, ha="left")
+    parts = ", ".join(str(part) for part in case.placement.parts)
+    start, end = case.placement.tapped_on, case.placement.destination
+    return f"Way of {case.placement.tag} from {start} to {end}: {parts}. " + ". ".join(lines)
 
 
 def _cut(text, longest=120):
@@ -282,10 +326,11 @@ def build_choice(figure, result, unit_set="SI"):
     a["largest"] = ax.axhline(1.0, color=VERMILLION, ls="--", lw=1.5)
     a["smallest"] = ax.axhline(1.0, color=BLUE, ls=":", lw=1.8)
     box = {"facecolor": "white", "edgecolor": "none", "pad": 0.6}
-    a["largest words"] = ax.text(2.6, 0, "", ha="right", va="bottom", fontsize=8.5,
-                                 color=VERMILLION)  # fmt: skip
-    a["smallest words"] = ax.text(2.6, 0, "", ha="right", va="bottom", fontsize=8.5, color=BLUE,
-                                  bbox=box)  # fmt: skip
+    for name, color in (("largest", VERMILLION), ("smallest", BLUE)):
+        a[f"{name} words"] = ax.annotate(
+            "", (2.6, 0), xytext=(0, 3), textcoords="offset points", ha="right", va="bottom",
+            fontsize=8.5, color=color, bbox=box,
+        )  # fmt: skip
     update_choice(a, result, unit_set)
     return a
 
@@ -309,7 +354,9 @@ def update_choice(artists, result, unit_set="SI"):
     for name in ("largest", "smallest"):
         value = result[name] * 1e6
         artists[name].set_ydata([value, value])
-        artists[f"{name} words"].set(y=value, text=f"{name} event {value:.0f} mm²")
+        words = artists[f"{name} words"]
+        words.xy = (2.6, value)
+        words.set_text(f"{name} event {value:.0f} mm²")
     artists["ax"].set_ylim(0, 1.12e6 * max(choice.arrangement.area, result["largest"]))
     share = f"{result['share']:.0%}"
     area = f"{choice.arrangement.area * 1e6:.0f} mm2"

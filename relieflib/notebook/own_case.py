@@ -11,20 +11,23 @@ from functools import lru_cache
 from relieflib.datasheet.fluids import fluid_of
 from relieflib.devices import DISK_UPSTREAM
 from relieflib.errors import InputError, ValidityWarning
+from relieflib.lines.written import tables_of
 from relieflib.notebook.areas import area_panel
 from relieflib.notebook.controls import choice, quantity, typed
 from relieflib.properties import State
 from relieflib.set_pressure import relieving_pressure
 from relieflib.study.case import Case
 from relieflib.study.inputs import written
-from relieflib.study.recomputing import device_of, load_of
+from relieflib.study.recomputing import device_of, in_lines, load_of, sizing_of
 from relieflib.symbols import shown
 from relieflib.texts import harmless
 
 KINDS = ("conventional", "pilot", "balanced")
 FLUID = "fluid: a name or a composition; empty: M, k, Z"
 NO_GAS = ("liquid", "two-phase", "supercritical liquid")
-_BESIDE = ("cause", "way", "when", "published", "edition", "why")  # of a case, beside its inputs
+_BESIDE = ("cause", "way", "when", "published", "edition", "why", "lines")  # beside its inputs
+PHASES = ("gas", "liquid")
+EDITIONS = ("10", "9", "7")
 
 
 def told(name, value, atmosphere):
@@ -99,6 +102,8 @@ def as_case(plant, cause, inputs, values, item="own", name=""):
     air, inputs = plant.atmosphere, dict(inputs)
     beside = {key: inputs.pop(key) for key in _BESIDE if key in inputs}
     beside = {"cause": cause} | beside
+    if "lines" in beside:
+        beside["lines"] = told("", beside["lines"], air)
     back = plant.absolute(values.get("back_pressure_gauge", 0.0))
     return Case(
         item, name or beside["cause"].replace("_", " "), inputs=told("", inputs, air),
@@ -149,6 +154,100 @@ def own_gas_controls(gas, temperature):
         quantity("Z", gas.Z, 0.3, 1.5),
         quantity("temperature", temperature, 120.0, 900.0, label="relieving temperature"),
     ]
+
+
+def own_fluid_controls(gas, temperature, density=700.0):
+    """Controls of a fluid for a reader's own case that relieves as gas or as liquid, and edition.
+
+    A liquid by name, or by density, viscosity and vapour pressure. Parameters: gas and temperature
+    [K] as `own_gas_controls`; density of a liquid to start at [kg/m3]. Returns a list of ten
+    controls, whose values `stream_of` takes.
+    """
+    return [
+        choice("phase", PHASES, label="it relieves as"),
+        *own_gas_controls(gas, temperature),
+        *own_liquid_controls(density),
+        choice("edition", EDITIONS, label="edition of API 520-I"),
+    ]
+
+
+def own_liquid_controls(density):
+    """Controls of a liquid for a reader's own case. Parameters: density to start at [kg/m3]."""
+    return [
+        quantity("density", density, 300.0, 1800.0, label="density of a liquid"),
+        quantity("viscosity", 1e-3, 5e-5, 5.0, label="viscosity of a liquid"),
+        quantity("saturation_pressure", 0.1e5, 100.0, 50e5, label="its vapour pressure, absolute"),
+    ]
+
+
+def stream_of(plant, phase, fire=False, **values):
+    """The relieving fluid as a case writes it, gas or liquid. Parameters: plant; phase; fire;
+    values of `own_fluid_controls` with mawp_gauge [Pa gauge]. Returns a table.
+    """
+    return (gas_of if phase == PHASES[0] else liquid_of)(plant, fire=fire, **values)
+
+
+def liquid_of(plant, fluid, temperature, density, viscosity, saturation_pressure, mawp_gauge,
+              fire=False, **_):  # fmt: skip
+    """The relieving liquid as a case writes it: the real fluid where it is named.
+
+    Parameters: plant and values of the controls. Returns a table. Raises InputError where the named
+    fluid is no liquid at relieving conditions.
+    """
+    at = {"pressure": relieving(plant, mawp_gauge, fire)}
+    if not named(fluid):
+        return {"is": "liquid"} | at | {"density": density, "viscosity": viscosity,
+                                        "saturation_pressure": saturation_pressure}  # fmt: skip
+    P1 = relieving_pressure(mawp_gauge, fire=fire, atmosphere=plant.atmosphere)
+    _still(named(fluid), P1, temperature, ("liquid", "supercritical liquid"))
+    return {"is": "real fluid", "fluid": named(fluid)} | at | {"temperature": temperature}
+
+
+@lru_cache(maxsize=256)
+def _still(fluid, pressure, temperature, phases):
+    phase = State(fluid, pressure, temperature=temperature).phase
+    if phase not in phases:
+        raise InputError(
+            f"{fluid} at {shown('pressure', pressure)} and {shown('temperature', temperature)} is "
+            f"{phase}, no {phases[0]}: set its temperature there, or what it relieves as"
+        )
+
+
+def own_result(case, **more):
+    """What a panel shows of a reader's own case: its sizing, and the check of each of its lines.
+
+    Parameters: case, a `Case`; more, kept beside them. Returns a dict with sizing, lines and more;
+    the words of the lines go to the panel's notes.
+    """
+    sizing, lines = in_lines(case, None, load_of(case))
+    for check in lines.values():
+        for words in check.flags:
+            warnings.warn(words, ValidityWarning, stacklevel=2)
+    return {"sizing": sizing, "lines": lines} | more
+
+
+def other_row(case_of, values, unit_set):
+    """A row of a table: what the same flow would need in the other phase of `PHASES`.
+
+    Parameters: case_of(values) gives the case; values of the controls; unit_set. Returns (label,
+    text): '-' where that can't be.
+    """
+    other = PHASES[PHASES.index(values["phase"]) - 1]
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", ValidityWarning)
+        try:
+            sized = sizing_of(case_of(values | {"phase": other}))
+        except InputError as error:
+            return f"the same as {other}", f"no {other} there" if "no " in str(error) else "-"
+    vapor = getattr(sized.load.stream, "saturation_pressure", None)
+    boils = "; flashes: see 31" if vapor is not None and vapor > sized.back_pressure else ""
+    area = shown("required_area", sized.required_area, unit_set)
+    return f"the same as {other}", f"{area}, {sized.letter or 'no single letter'}{boils}"
+
+
+def line_rows(line):
+    """The rows of a `LineTable`, as the lines of a case take them. Parameters: its value."""
+    return tables_of(line.rows)
 
 
 def boiling_control(fluid, label="what boils, most like: a name"):

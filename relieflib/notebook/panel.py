@@ -46,6 +46,7 @@ from traitlets import Unicode
 from relieflib.errors import InputError, ValidityWarning
 from relieflib.notebook.controls import choice, quantity, switch
 from relieflib.notebook.forms import one_at_a_time
+from relieflib.notebook.spoken import speak
 from relieflib.symbols import SYMBOLS, UNIT_SETS, shown
 
 __all__ = ["Panel", "Sweep", "choice", "quantity", "shown", "switch"]
@@ -328,6 +329,7 @@ class Panel:
         return _aligned(self.rows)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
+        speak()
         data = dict(self.widget._repr_mimebundle_())
         data["text/plain"] = _aligned(self.rows)
         data["image/png"] = base64.b64encode(_png(self._rgba)).decode("ascii")
@@ -372,8 +374,8 @@ def _table_html(rows, stale):
     line += ";padding:2px 0;border-bottom:1px solid rgba(128,128,128,.35)"
     body = "".join(
         f"<tr role='row' style='{line}'><th scope='row' role='rowheader' "
-        f"style='text-align:left;font-weight:normal'>{html.escape(label)}</th>"
-        f"<td role='cell' style='text-align:right;font-variant-numeric:tabular-nums'>"
+        f"style='text-align:left;font-weight:normal{_whole(label)}'>{html.escape(label)}</th>"
+        f"<td role='cell' style='text-align:right;font-variant-numeric:tabular-nums{_whole(text)}'>"
         f"<b>{html.escape(text)}</b></td></tr>"
         for label, text in rows
     )
@@ -385,6 +387,10 @@ def _table_html(rows, stale):
         f"<table role='table' style='{table}'>{head}"
         f"<tbody role='rowgroup' style='{grid}'>{body}</tbody></table>"
     )
+
+
+def _whole(text):
+    return ";white-space:nowrap" if len(text) <= 12 else ""  # a tag is not broken at its hyphen
 
 
 def _aligned(rows):

@@ -21,6 +21,7 @@ from math import inf, isnan
 import numpy as np
 
 from relieflib.errors import InputError
+from relieflib.notebook.areas import read_off
 from relieflib.notebook.controls import choice, quantity
 from relieflib.notebook.panel import Panel
 from relieflib.pressure_in_time.course import Case, follow
@@ -37,11 +38,13 @@ from relieflib.report.figures import (
     spread,
 )
 from relieflib.symbols import shown, symbol
-from relieflib.texts import number_text, unit_text
-from relieflib.units import ATMOSPHERE
+from relieflib.texts import number_text, unit_text, with_unit
+from relieflib.units import ATMOSPHERE, from_si
 
 IN_VIEW, MOST = (7.2, 3.9), 12  # inches; openings on show
 SMALLEST, LARGEST = 0.5, 4.0  # of the required area, ends of the control
+OF_A_TANK = 0.1e5  # Pa gauge: what bears less is told in mbar
+SHOWN_TO = 1e-6  # of the integrator: the page shows four figures
 _LEVELS = (("limit", "-", VERMILLION), ("set", "--", INK), ("reseat", ":", GREY))
 _NONE = "no device"
 _FEW = ("pop", "proportional", "disk")  # a pilot does what these do, where no line is lossy
@@ -49,7 +52,7 @@ _FEW = ("pop", "proportional", "disk")  # a pilot does what these do, where no l
 
 def in_time(sizing, contents, source, *, limit_pressure, time=None, area_multiple=1.0,
             set_pressure=None, full=False, kind=None, full_lift=None, more=(),
-            case_of=None):  # fmt: skip
+            case_of=None, rows=()):  # fmt: skip
     """Panel of a vessel against time with the device of a sizing, half to four times its area.
 
     Parameters: sizing, of the cause at relieving pressure; contents, of `pressure_in_time`;
@@ -58,7 +61,8 @@ def in_time(sizing, contents, source, *, limit_pressure, time=None, area_multipl
     [Pa absolute], by default that of the sizing's device; full True for all of the device's inputs,
     False for area and kind alone; kind at the start; full_lift of a proportional one [-]; more,
     further controls, whose values case_of(**values) turns into (sizing, contents, source,
-    limit_pressure), its device's set being the set then, or into these and the time to be shown.
+    limit_pressure), its device's set being the set then, or into these and the time to be shown;
+    rows, names that `read_off` knows, shown first.
     Returns `Panel`. Raises InputError as its parts. Source: `pressure_in_time.course`.
     """
     air = sizing.device.atmosphere
@@ -97,7 +101,11 @@ def in_time(sizing, contents, source, *, limit_pressure, time=None, area_multipl
     def build(figure, result, unit_set):
         return build_in_time(figure, result, unit_set, air)
 
-    return Panel(controls, compute, build, update, lambda r, u: rows_of(r, u, air), size=IN_VIEW)
+    def table(result, unit_set):
+        own = [read_off(result["sizing"], name, unit_set) for name in rows]
+        return own + rows_of(result, unit_set, air)
+
+    return Panel(controls, compute, build, update, table, size=IN_VIEW)
 
 
 def _set_of(sizing):
@@ -128,8 +136,9 @@ def run_of(case, time):
     """
     bare = Case(case.contents, case.source, limit_pressure=case.limit_pressure,
                 set_pressure=case.timed_set)  # fmt: skip
-    return {"case": case, "time": time, "course": follow(case, time, most_cycles=MOST),
-            "bare": follow(bare, time, steps=60, stop_at_limit=True)}  # fmt: skip
+    course = follow(case, time, most_cycles=MOST, rtol=SHOWN_TO)
+    alone = follow(bare, time, steps=60, rtol=SHOWN_TO, stop_at_limit=True)
+    return {"case": case, "time": time, "course": course, "bare": alone}
 
 
 def rows_of(result, unit_set="SI", atmosphere=ATMOSPHERE):
@@ -138,10 +147,14 @@ def rows_of(result, unit_set="SI", atmosphere=ATMOSPHERE):
     Parameters: result, as `run_of`; unit_set; atmosphere [Pa]. Returns list of (label, text).
     Source: as `Course`.
     """
-    course, bare = result["course"], result["bare"]
+    course, bare, unit = (
+        result["course"],
+        result["bare"],
+        _unit(result["case"], unit_set, atmosphere),
+    )
 
     def at(pressure):
-        return shown("pressure_gauge", pressure - atmosphere, unit_set)
+        return _told(pressure, unit, atmosphere)
 
     def after(moment):
         per, unit = _time_unit(moment)
@@ -196,12 +209,13 @@ def build_in_time(figure, result, unit_set="SI", atmosphere=ATMOSPHERE):
 
 def update_in_time(artists, result, unit_set="SI", atmosphere=ATMOSPHERE):
     """Move the curves of `build_in_time`; returns the alt text."""
-    a, p, course, bare = artists, symbol("pressure_gauge"), result["course"], result["bare"]
+    a, course, bare = artists, result["course"], result["bare"]
+    told_in = _unit(result["case"], unit_set, atmosphere)
     end = max(float(course.time[-1]), 1e-9)
     per, unit = _time_unit(end)
 
     def show(P):
-        return p.show(np.asarray(P) - atmosphere, unit_set)
+        return from_si(np.asarray(P) - atmosphere, told_in, "gauge pressure")
 
     a["course"].set_data(course.time / per, show(course.pressure))
     a["lift"].set_data(course.time / per, course.lift)
@@ -212,13 +226,24 @@ def update_in_time(artists, result, unit_set="SI", atmosphere=ATMOSPHERE):
     _levels(a, result["case"], show, course, bare)
     for ax in a["axes"]:
         ax.set_xlim(0, end / per)
-    a["axes"][0].set_ylabel(f"pressure, {unit_text(p.display_unit(unit_set))}", fontsize=NORMAL)
+    a["axes"][0].set_ylabel(f"pressure, {unit_text(told_in)}", fontsize=NORMAL)
     a["axes"][1].set_xlabel(f"time, {unit}", fontsize=NORMAL)
     words = _title(course)
     a["words"].set_text(words)
     return (f"Pressure of the vessel against time, lift of the device below. {words}. Highest "
-            f"{shown('pressure_gauge', course.peak - atmosphere, unit_set)}. "
+            f"{_told(course.peak, told_in, atmosphere)}. "
             f"{course.verdict}.")  # fmt: skip
+
+
+def _unit(case, unit_set, atmosphere):
+    """Unit of the pressures of a vessel's picture: a tank's are millibars."""
+    if unit_set == "SI" and case.limit_pressure - atmosphere < OF_A_TANK:
+        return "mbarg"
+    return symbol("pressure_gauge").display_unit(unit_set)
+
+
+def _told(pressure, unit, atmosphere):
+    return with_unit(from_si(pressure - atmosphere, unit, "gauge pressure"), unit, 4)
 
 
 def _time_unit(end):
@@ -278,18 +303,22 @@ def in_time_row(courses, case, atmosphere=ATMOSPHERE, unit_set="SI"):
     """
     if not courses:
         raise InputError("courses: give one at least")
-    figure, p = new_figure((9.0, 2.9)), symbol("pressure_gauge")
+    figure, told_in = new_figure((9.0, 2.9)), _unit(case, unit_set, atmosphere)
+
+    def show(P):
+        return from_si(P - atmosphere, told_in, "gauge pressure")
+
     width, said = 0.90 / len(courses), []
     low = min(c.pressure.min() for c in courses.values())
     top = max(c.peak for c in courses.values())
     top = max(case.limit_pressure, min(top, 1.6 * case.limit_pressure - 0.6 * low))
-    limits = [float(p.show(v - atmosphere, unit_set)) for v in (low, top)]
+    limits = [float(show(v)) for v in (low, top)]
     for i, (words, course) in enumerate(courses.items()):
         ax = figure.add_axes((0.075 + i * width, 0.19, 0.84 * width, 0.62))
         per, unit = _time_unit(float(course.time[-1]))
-        ax.plot(course.time / per, p.show(course.pressure - atmosphere, unit_set), color=BLUE, lw=2)
+        ax.plot(course.time / per, show(course.pressure), color=BLUE, lw=2)
         for value, (_, line, color) in zip((case.limit_pressure, case.timed_set), _LEVELS):
-            ax.axhline(float(p.show(value - atmosphere, unit_set)), color=color, ls=line, lw=1.1)
+            ax.axhline(float(show(value)), color=color, ls=line, lw=1.1)
         ax.set(ylim=(limits[0], limits[1] + 0.08 * (limits[1] - limits[0])),
                xlim=(0, course.time[-1] / per))  # fmt: skip
         ax.set_title(f"{words}:\n{_short(course)}", fontsize=SMALL, loc="left")
@@ -298,7 +327,7 @@ def in_time_row(courses, case, atmosphere=ATMOSPHERE, unit_set="SI"):
         ax.tick_params(labelsize=SMALL, labelleft=i == 0)
         said.append(f"{words}: {_title(course)}")
         if i == 0:
-            ax.set_ylabel(f"pressure, {unit_text(p.display_unit(unit_set))}", fontsize=NORMAL)
+            ax.set_ylabel(f"pressure, {unit_text(told_in)}", fontsize=NORMAL)
     return display(figure, "Pressure against time, limit and set as lines. " + "; ".join(said)
                    + ".")  # fmt: skip
 

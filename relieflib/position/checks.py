@@ -12,6 +12,7 @@ import numpy as np
 from relieflib import rules, valve_questions as ask
 from relieflib.datasheet.verdict import Check, verdict
 from relieflib.errors import InputError
+from relieflib.lines.inlet import flange_bore
 from relieflib.position import isolation
 from relieflib.position.isolation import CODE, isolate, network_of
 from relieflib.position.placement import HAND, MOVES, PLUGS, STICKS, placement
@@ -240,15 +241,21 @@ def _bores(case, sides, own, name):
 def _inlet_bore(case):
     if case.kind == "vent":
         return None
-    own = getattr(case.device, "inlet_diameter", getattr(case.device, "diameter", None))
+    own = getattr(case.device, "diameter", None) or _own_bore(case, "inlet")
     return _bores(case, ("inlet", "valve inlet"), own, "inlet as wide as the valve")
+
+
+def _own_bore(case, side):
+    """Bore of the valve itself [m]: as the file gives it, else of the flange of its designation."""
+    given = getattr(case.device, f"{side}_diameter", None)
+    name = getattr(case.device, "designation", None)
+    return flange_bore(name, side) if given is None and name else given
 
 
 def _outlet_bore(case):
     if case.kind == "vent" or not (case.placement.outlet or any(case.placement.valve_outlets)):
         return None
-    return _bores(case, OUT, getattr(case.device, "outlet_diameter", None),
-                  "outlet as wide as the valve")  # fmt: skip
+    return _bores(case, OUT, _own_bore(case, "outlet"), "outlet as wide as the valve")
 
 
 def _drop(case):

@@ -7,7 +7,7 @@ from relieflib.slips import Slip, used_instead
 from relieflib.working import Working, step
 
 NOTEBOOK = 22
-WARM_UP = (("10", "dead head"), ("02", "longest"))
+WARM_UP = (("20", "mixture"), ("14", "boils"))
 BALANCE = "heat balance of the batch"
 
 

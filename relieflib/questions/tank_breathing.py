@@ -8,7 +8,7 @@ from relieflib.units import ATMOSPHERE
 from relieflib.working import Working, step
 
 NOTEBOOK = 23
-WARM_UP = (("10", "credit"), ("02", "two failures"))
+WARM_UP = (("20", "time"), ("12", "insulation"))
 STEAM, COLD = 373.15, 293.15
 
 

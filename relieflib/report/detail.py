@@ -27,7 +27,7 @@ WIDTH, PITCH, APART = 180.0, 15.0, 46.0  # mm: of the page, from part to part, v
 TEXT, NOTE_TEXT, LINE = 7.5, 8.5, 3.7  # points, points, mm a line
 LETTERS = 118  # of a line of words below the drawing
 MOST_DRAWN = 4  # valves side by side
-SHAPES = ("vessel", "other")
+SHAPES = {"vessel": 13.0, "upright": 29.0, "tank": 13.0, "other": 13.0}  # -> mm below its middle
 _VALVE = 4.2
 _RISE = 14.0  # from a valve to its riser
 # What a placement tells beside its parts: field -> words.
@@ -104,9 +104,16 @@ def detail_of(plant, tag, faults=()):
     if item.section == "relief_valves":
         note = note_of_item(item, placed)
     kind = {"rupture_disks": "disk", "tank_vents": "vent"}.get(item.section, kind)
-    section = plant.items[placed.protects].section if placed.protects in plant.items else ""
-    shape = "vessel" if section in ("vessels", "columns", "reactors", "tanks") else "other"
+    shape = _shape(plant.items.get(placed.tapped_on) or plant.items.get(placed.protects))
     return draw(placed, note, kind, faults, shape, () if note else _plate(item))
+
+
+def _shape(item):
+    """What a device stands on, as it is drawn."""
+    section = getattr(item, "section", "")
+    if section in ("vessels", "columns", "reactors"):
+        return "vessel" if getattr(item, "orientation", "") == "horizontal" else "upright"
+    return "tank" if section == "tanks" else "other"
 
 
 def _plate(item):
@@ -135,7 +142,7 @@ def draw(placed, note=None, kind="conventional", faults=(), shape="vessel", line
     differing = [f for f in faults if f.verdict == "differs"]
     marks = tuple(_mark(n, f) for n, f in enumerate(differing, start=1))
     lines = pid_note.note_lines(note) if note else list(lines) or _bare(placed)
-    plan = _Plan(placed, _beside(lines, kind), marks)
+    plan = _Plan(placed, _beside(lines, kind), marks, SHAPES[shape])
     s = d.Sketch(WIDTH, plan.height, scale=25.4)
     _item(s, plan, shape)
     _ways(s, plan, kind)
@@ -181,8 +188,8 @@ def _facts(placed):
 class _Plan:
     """Where everything stands on the page, from the foot of the drawing up."""
 
-    def __init__(self, placed, beside, marks):
-        self.placed, self.beside, self.marks = placed, beside, marks
+    def __init__(self, placed, beside, marks, deep):
+        self.placed, self.beside, self.marks, self.deep = placed, beside, marks, deep
         n = placed.valves
         first = 42.0 if n == 1 else 30.0
         apart = APART if n < 4 else 38.0
@@ -195,7 +202,7 @@ class _Plan:
                                       subsequent_indent="    ")
         ]  # fmt: skip
         below = LINE * (len(self.facts) + len(self.words) + 2.0) + 2.0
-        self.item = below + 13.0
+        self.item = below + deep
         self.start = self.item + 10.0
         common = self.start + PITCH * len(placed.inlet)
         room = self.item + 10.0 + 4.2 * len(beside)  # the note stands beside the inlet
@@ -247,16 +254,26 @@ def _item(s, plan, shape):
     """What the device stands on, with the start of its way."""
     x, y, placed = plan.middle, plan.item, plan.placed
     low = placed.tapping in ("liquid", "low point")
-    at = x + 34.0 if low and shape == "vessel" else x
+    side = low and shape != "other"  # the nozzle stands in the shell, not on top
+    half = {"vessel": 24.0, "upright": 8.5, "tank": 20.0}.get(shape, 17.0)
+    at = x + half + 10.0 if side else x
     if shape == "vessel":
         d.horizontal_vessel(s, at, y, 48.0, 17.0, level=y + 1.0)
+    elif shape == "upright":
+        d.vertical_vessel(s, at, y - 8.0, 17.0, 33.0, level=y - 14.0)
+    elif shape == "tank":
+        d.tank(s, at, y - 7.9, 40.0, 14.0, level=y + 1.0)
     else:
         s.patch(Rectangle((x - 17.0, y - 5.0), 34.0, 13.0))
     name = placed.tapped_on if placed.tapped_on == placed.protects else (
         f"{placed.tapped_on} for {placed.protects}")  # fmt: skip
-    _label(s, at, y - 3.2 if shape == "vessel" else y + 1.5, harmless(name, 26), ha="center")
-    if low and shape == "vessel":
-        s.line([(at - 24.0, y - 2.0), (x, y - 2.0), (x, plan.start)])
+    if shape == "upright":
+        _label(s, at + 10.5, y - 6.0, harmless(name, 26))
+    else:
+        _label(s, at, y + 1.5 if shape == "other" else y - 3.2, harmless(name, 26), ha="center")
+    if side:
+        nozzle = y - (18.0 if shape == "upright" else 2.0)  # below the surface
+        s.line([(at - half, nozzle), (x, nozzle), (x, plan.start)])
     else:
         s.line([(x, y + 8.0), (x, plan.start)])
 
@@ -431,7 +448,7 @@ def _words(s, plan):
     x, y = plan.note_left, plan.note_top
     text = _label(s, x, y, "\n".join(plan.beside), NOTE_TEXT, va="top", linespacing=1.25)
     text.set_bbox({"facecolor": "white", "edgecolor": INK, "linewidth": 0.8, "pad": 3.0})
-    at = plan.item - 13.0
+    at = plan.item - plan.deep
     for lines in (plan.facts, plan.words):
         if lines:
             _label(s, 3.0, at, "\n".join(lines), va="top", linespacing=1.2)

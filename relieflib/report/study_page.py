@@ -35,8 +35,10 @@ from relieflib.report.figures import (
 )
 from relieflib.report.item_sketch import item_sketch
 from relieflib.report.page import Document, causes_table, safeguard_blocks
+from relieflib.report.place_page import NOT_GIVEN, not_placed, place_blocks, standing
 from relieflib.study import open_study
 from relieflib.study.case import ONLY_RESULT, published_in
+from relieflib.study.case_lines import in_words
 from relieflib.study.how_sure import label, of_case
 from relieflib.symbols import SYMBOLS, shown
 from relieflib.texts import harmless, number_text, with_unit
@@ -60,11 +62,11 @@ def study_report(found, date=None, prepared_by="", project="", unit_set="SI"):
     project = harmless(project or head.get("project", ""), 200)
     filed_as = Document(*(head.get(key, "") for key in ("number", "revision", "checked_by",
                                                         "checked_on")))  # fmt: skip
-    ladder, sources = _Ladder(unit_set), set()
+    ladder, sources, placed = _Ladder(unit_set), set(), standing(found.plant)
     blocks = [*opening(_facts(found, filed_as, by, project), date), *_verdict(found)]
     blocks += [Contents(), *_summary(found, unit_set), *_changes(found), *_missing(found)]
     for item in found.items.values():
-        blocks += _item(found, item, ladder, sources, unit_set)
+        blocks += _item(found, item, ladder, sources, placed, unit_set)
     blocks += _headers(found, unit_set)
     blocks += closing(sources, by, date, harmless(head.get("checked_by", ""), 200),
                       harmless(head.get("checked_on", ""), 40))  # fmt: skip
@@ -131,10 +133,16 @@ def _summary(found, unit_set):
                        shown("required_area", s.required_area, unit_set),
                        s.letter or "more than one valve")  # fmt: skip
         governs = harmless(item.governing, 200) or ("no area" if item.done else "no case")
-        rows.append((harmless(tag), governs, *numbers, installed, item.verdict))
+        rows.append((harmless(tag), governs, *numbers, installed, _verdict_of(found, item)))
     columns = ("item", "governing case", "load", "required area", "letter", "installed", "verdict")
     return [Heading("Summary"),
             Table(columns, tuple(rows), (11, 26, 13, 13, 9, 17, 14), (0,), (2, 3))]  # fmt: skip
+
+
+def _verdict_of(found, item):
+    """An item's verdict, with the valves whose place nobody has given."""
+    bare = ", ".join(harmless(tag, 40) for tag in not_placed(found.plant, item.valves))
+    return f"{item.verdict}\n{NOT_GIVEN}: {bare}" if bare else item.verdict
 
 
 def _changes(found):
@@ -181,20 +189,21 @@ def _missing(found):
 # --- one item -------------------------------------------------------------------------------
 
 
-def _item(found, item, ladder, sources, unit_set):
+def _item(found, item, ladder, sources, placed, unit_set):
     tag, service = harmless(item.tag), harmless(getattr(item.item, "service", ""), 80)
     fire = any(s.load.fire for s in item.sizings.values())
     # drawn when it is written, so that no picture waits in memory
     sketch = item_sketch(found.plant, item.tag, item.valves, fire).alt
     draw = partial(_sketch_png, found.plant, item.tag, item.valves, fire)
     blocks = [Heading(f"{tag}: {service}" if service else tag, new_page=True)]
-    blocks += [Paragraph(_said(item, unit_set), f"{item.verdict.capitalize()}.", boxed=True)]
+    said = _said(found, item, unit_set)
+    blocks += [Paragraph(said, f"{item.verdict.capitalize()}.", boxed=True)]
     blocks += [Figure(draw, sketch, f"{tag} and what relieves it; not to scale.")]
     blocks += [*_as_given(item, found.plant, unit_set), *_considered(item)]
     blocks += [*_loads(found, item, ladder, unit_set), *_valves(found, item, unit_set)]
     if item.matrix is not None:
         blocks += [*safeguard_blocks(item.matrix, unit_set, 3), *_lines(item, unit_set)]
-    blocks += _notes(item)
+    blocks += [*place_blocks(found.plant, item.tag, placed), *_notes(found, item)]
     for words in item.sizings:
         blocks += _case(found, item, words, sources, unit_set)
     return blocks + _not_computed(item)
@@ -204,7 +213,7 @@ def _sketch_png(plant, tag, valves, fire):
     return png(item_sketch(plant, tag, valves, fire).figure)
 
 
-def _said(item, unit_set):
+def _said(found, item, unit_set):
     """Governing case, and what keeps the item from being covered."""
     words = []
     if item.sizings:
@@ -218,8 +227,13 @@ def _said(item, unit_set):
     bad = [d.case.name for d in item.done if not d.good]
     if bad:
         words.append(f"Without an area: {', '.join(harmless(w, 80) for w in bad)}.")
+    if item.unread:
+        words.append(f"Can't be read: {', '.join(harmless(w, 80) for w in item.unread)}.")
     if item.open_causes:
         words.append(f"Left open: {', '.join(item.open_causes)}.")
+    if bare := not_placed(found.plant, item.valves):
+        names = ", ".join(harmless(tag, 40) for tag in bare)
+        words.append(f"{NOT_GIVEN.capitalize()}: {names}, taken as standing right.")
     if not item.valves:
         words.append("No relief valve or rupture disk stands in the file.")
     return " ".join([*words, *(harmless(w, 300) for w in item.words)])
@@ -378,12 +392,18 @@ def _lines(item, unit_set):
     ]
 
 
-def _notes(item):
-    """The note beside each valve on the P&ID."""
+def _notes(found, item):
+    """The note beside each valve on the P&ID, and where its file says another case."""
     if not item.notes:
         return []
-    found = [Heading("Note for the P&ID", 3)]
-    return found + [Paragraph(words, boxed=True) for words in item.notes.values()]
+    blocks = [Heading("Note for the P&ID", 3)]
+    for tag, words in item.notes.items():
+        blocks.append(Paragraph(words, boxed=True))
+        said = getattr(found.plant[tag], "sized_for", "")
+        if said and said != item.governing:
+            words = f"the file says it was sized for {harmless(said, 80)}"
+            blocks.append(Paragraph(f"{words}; {harmless(item.governing, 120)} governs.", "Mind:"))
+    return blocks
 
 
 # --- one case -------------------------------------------------------------------------------
@@ -406,9 +426,21 @@ def _case(found, item, words, sources, unit_set):
     else:
         blocks += [*_stale(found, case), _judgement(case), *_inputs(done)]
     blocks += [Paragraph(harmless(w, 600), "Mind:") for w in (done.warned if done else ())]
+    blocks += _own_lines(done, unit_set) if done else []
     blocks += _sure(found, item, case, unit_set) if case and case.ranges else []
     atmosphere = found.plant.atmosphere
-    return [*blocks, Columns((equations(sizing.working, unit_set, atmosphere),), 1)]
+    steps = [sizing.working, *(c.working for c in (done.lines.values() if done else ()))]
+    return [*blocks, *(Columns((equations(w, unit_set, atmosphere),), 1) for w in steps)]
+
+
+def _own_lines(done, unit_set):
+    """The lines that a case gives for the valve it is sized on."""
+
+    def say(name, value):
+        return shown(name, value, unit_set)
+
+    return [Paragraph(f"{harmless(in_words(side, check, say), 600)}.", "Its own lines.")
+            for side, check in done.lines.items()]  # fmt: skip
 
 
 def _stale(found, case):
@@ -447,6 +479,8 @@ def _inputs(done):
 
 def _written(case, dotted):
     """What a case says of an input, '' where a part of the file or the valve says it."""
+    if dotted.startswith("lines."):
+        return ""  # as read is as written
     raw = {"inputs": case.inputs, "device": case.device}
     raw = raw["device"] if dotted.startswith("device.") else raw["inputs"]
     for key in dotted.removeprefix("device.").split("."):

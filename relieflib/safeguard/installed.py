@@ -6,10 +6,12 @@ import numpy as np
 
 from relieflib import orifices
 from relieflib.devices import Device
+from relieflib.disposal.header import bringing
 from relieflib.disposal.plant_tree import outlet_line
 from relieflib.errors import InputError, positive
 from relieflib.lines import disk_line
 from relieflib.lines.line import Line, Part
+from relieflib.lines.written import line_given
 from relieflib.set_pressure import highest_set
 from relieflib.units import ATMOSPHERE
 
@@ -133,9 +135,9 @@ class Valve:
     def of(cls, plant, tag, **more):
         """The relief valve or rupture disk of a plant by its tag; `more` takes the place of fields.
 
-        Lines from the file: entrance, pipe, long elbows. A valve counts as certified for the phase
-        it was bought for, which the words of `sized_for` tell. The header stands at its lowest
-        pressure before, at its highest while the valve relieves: that of the worst event, and of
+        Lines from the file: its parts, or entrance, pipe, long elbows. A valve counts as certified
+        for the phase it was bought for, which the words of `sized_for` tell. The header stands at
+        its lowest pressure before, at its highest while it relieves: of the worst event, and of
         each event where the plant knows them. Raises InputError for another tag.
         """
         item = plant[tag]
@@ -221,10 +223,7 @@ class Valve:
         Of several such events the highest pressures count. The valve itself, against the worst of
         all events, where none is known to bring it. Parameters: load, `ReliefLoad`.
         """
-        same = [
-            f for f in self.events
-            if f.load.mass_flow == load.mass_flow and f.load.stream == load.stream
-        ]  # fmt: skip
+        same = bringing(self.events, load)
         if not same:
             return self
         return replace(self, header_pressure=max(f.header_pressure for f in same),
@@ -285,7 +284,8 @@ def _mawp(item):
 
 def _given(item, side):
     """True where the plant's file gives all of a line of a valve."""
-    return all(hasattr(item, f"{side}_{name}") for name in ("diameter", "length", "elbows"))
+    short = all(hasattr(item, f"{side}_{name}") for name in ("diameter", "length", "elbows"))
+    return short or hasattr(item, side)
 
 
 def _outlet(item):
@@ -293,6 +293,9 @@ def _outlet(item):
 
 
 def _inlet(item):
+    parts = line_given(item, "inlet")
+    if parts is not None:
+        return parts
     if not _given(item, "inlet"):
         return None
     parts = [Part("entrance flush", item.inlet_diameter)]

@@ -3,6 +3,7 @@
 from relieflib import credible
 from relieflib.disposal import plant_tree
 from relieflib.plant import TAKES
+from relieflib.study import events
 
 VALVES = ("relief_valves", "rupture_disks", "tank_vents")
 
@@ -46,7 +47,9 @@ def _of_item(study, tag):
     elif not study.plant.protecting(tag) and any(not c.device for c in own):
         asked.append(f"What protects {tag}? The file has no valve, disk or vent for it")
     said = study.considered.get(tag, {})
-    there = {case.published_cause for case in own}
+    there = {case.published_cause for case in own}.union(
+        *(events.brought(study.plant, case) for case in own)
+    )
     listed = [row["cause"] for row in credible.published_causes()]
     silent = [cause for cause in listed if cause not in said and cause not in there]
     if not own and not said:
@@ -80,7 +83,10 @@ def _of_valve(study, valve):
              for side in ("inlet", "outlet")}  # fmt: skip
     if valve.section == "rupture_disks":
         return []
-    lacking = [side for side, keys in names.items() if not all(hasattr(valve, k) for k in keys)]
+    lacking = [
+        side for side, keys in names.items()
+        if not hasattr(valve, side) and not all(hasattr(valve, k) for k in keys)
+    ]  # fmt: skip
     asked = []
     if valve.tag not in study.plant.placements:
         asked.append(f"Where does {valve.tag} stand, and what can cut it off? [placements] is "

@@ -15,7 +15,10 @@ In the file a case is a table, named by the tag of what is protected and by word
     xT = 0.72                           # a ratio: a number alone
     bypass_coefficient = "bypass_Kv of PV-101"      # what the file says elsewhere
 
-How an input may be written: `inputs`.
+How an input may be written: `inputs`. What stands before and behind the valve of a case that is
+sized on a device of its own, `[cases.V-104."...".lines]`: `case_lines`. An installed valve's lines
+stand in its own table, `[relief_valves.PSV-105]`: diameter, length and elbows of each, or its
+`inlet` and `outlet` as parts, which `relieflib.lines.written` tells.
 """
 
 import importlib
@@ -54,15 +57,20 @@ class Case:
         Tag of an installed valve of the file, which then says device and back pressure; or
     device : dict
         kind, set_pressure_gauge, Kd, Kc and the like, as `Device`, written as inputs are.
+    lines : dict
+        Inlet and outlet of that device, as `case_lines`.
     back_pressure : str
-        With its unit; by default the valve's header at its lowest, or the site's air.
+        With its unit; by default what stands behind its valve (`Plant.back_pressure`), or air.
     edition : int
         Of API 520-I.
     ranges : dict
         Input (dotted inside a table, such as 'stream.temperature') -> what `how_sure` reads.
     when, unless : tuple of str
         Failures of power and air that bring it, and that prevent it, as
-        `power_and_air_failure.Consequence`: it is then lifted by event.
+        `power_and_air_failure.Consequence`: it is then lifted by event. 'P-101 stopped or FV-101
+        closed' among when: either of them brings it.
+    alone : bool
+        With when: True where it can also happen by itself, and so stands on the ladder too.
     result : dict
         required_area, mass_flow, letter, phase of a case whose inputs were not kept.
     published : str
@@ -81,11 +89,13 @@ class Case:
     way: str = "relief_load"
     valve: str = ""
     device: dict = field(default_factory=dict)
+    lines: dict = field(default_factory=dict)
     back_pressure: str = ""
     edition: int = 10
     ranges: dict = field(default_factory=dict)
     when: tuple = ()
     unless: tuple = ()
+    alone: bool = False
     result: dict = field(default_factory=dict)
     published: str = ""
     why: str = ""
@@ -104,6 +114,10 @@ class Case:
             raise InputError(f"edition = {self.edition!r}: editions 7, 9 and 10")
         if self.valve and self.device:
             raise InputError("valve, device: give the tag of a valve or a device, not both")
+        if self.alone and not self.when:
+            raise InputError("alone: belongs to when, without which every case stands by itself")
+        if self.valve and self.lines:
+            raise InputError(f"lines: those of {self.valve} stand in its own table, relief_valves")
         if not self.inputs and not self.result:
             raise InputError("inputs: the case has none")
         if self.inputs:
@@ -113,6 +127,11 @@ class Case:
     def function(self):
         """The function that gives the load; InputError for a cause or way that is not there."""
         return function_of(self.cause, self.way)
+
+    @property
+    def on_ladder(self):
+        """True where it stands by itself, not only where a failure brings it."""
+        return self.alone or not self.when
 
     @property
     def only_result(self):
@@ -159,7 +178,7 @@ def published_in(words):
 
 
 _TEXTS = ("cause way valve back_pressure published why note source who date version").split()
-_TABLES = ("inputs", "device", "ranges", "result")
+_TABLES = ("inputs", "device", "lines", "ranges", "result")
 _LISTS = ("when", "unless")
 
 
@@ -177,10 +196,10 @@ def case_of(item, name, values):
         raise InputError(f"key '{harmless(unknown[0], 60)}' is not known here: {', '.join(known)}")
     for key, value in values.items():
         kind = str if key in _TEXTS else dict if key in _TABLES else list
-        if key == "edition":
-            kind = int
-        if not isinstance(value, kind) or isinstance(value, bool):
-            words = {str: "text", dict: "a table", list: "a list of texts", int: "a whole number"}
+        kind = {"edition": int, "alone": bool}.get(key, kind)
+        if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
+            words = {str: "text", dict: "a table", list: "a list of texts", int: "a whole number",
+                     bool: "true or false"}  # fmt: skip
             raise InputError(f"{key} = {value!r}: must be {words[kind]}"[:300])
     return Case(item, name, **{k: tuple(v) if k in _LISTS else v for k, v in values.items()})
 
@@ -226,9 +245,15 @@ def function_of(cause, way="relief_load"):
     return found
 
 
+@cache
+def signature_of(function):
+    """The signature of a function or class, looked up once. Parameters: function. Returns it."""
+    return inspect.signature(function)
+
+
 def _check_names(function, inputs):
     """Refuse an input that the function does not take, and one that it needs and has not."""
-    takes = inspect.signature(function).parameters
+    takes = signature_of(function).parameters
     unknown = [name for name in inputs if name not in takes]
     if unknown:
         raise InputError(f"inputs: {function.__name__} of this cause has no "

@@ -4,6 +4,8 @@ An event gives every valve one load: `power_and_air_failure`. Rests on judgement
 that is stored lasts for a while, so that a failure of power comes once with it and once without.
 """
 
+import itertools
+
 from relieflib.causes import power_and_air_failure as power
 from relieflib.errors import InputError
 
@@ -48,6 +50,26 @@ def cause_of(event):
     return "instrument-air failure" if event.startswith("air") else "power failure"
 
 
+def consequences(valve, load, case):
+    """What failures bring a case, as `power_and_air_failure.Consequence`, one a choice of words.
+
+    Parameters: valve, tag; load, `ReliefLoad`; case, whose when may say 'P-1 stopped or FV-1
+    closed'. Returns a list. Source: the case.
+    """
+    choices = itertools.product(*(words.split(" or ") for words in case.when))
+    return [power.Consequence(valve, load, when, case.unless) for when in choices]
+
+
+def brought(plant, case):
+    """Causes of the published list whose failures bring a case; empty for one that stands alone.
+
+    Parameters: plant; case. Returns set of str. Source: as `cause_of`.
+    """
+    rules = consequences("", None, case) if case.when else []
+    return {cause_of(event) for event, lost in failures(plant).items()
+            if any(rule.holds(lost) for rule in rules)}  # fmt: skip
+
+
 def loads_of(plant, rules, header=None):
     """Loads of the valves that lift into one header, event by event.
 
@@ -68,7 +90,7 @@ def rungs(event_loads, valves):
     worst = {}
     for event, found in event_loads.items():
         for load in (found[v] for v in valves if v in found):
-            cause, area = cause_of(event), load.mass_flow / load.stream.mass_flux(0.0)
+            cause, area = cause_of(event), power.rough_area(load)
             if area > worst.get(cause, (0.0,))[0]:
                 worst[cause] = area, f"{cause}, {event}", load
     return {words: load for _, words, load in worst.values()}
@@ -103,9 +125,7 @@ def _named(plant, own):
     worst = {}
     for tag, loads in own.items():
         for device in _lifting(plant, tag) if loads else ():
-            worst[device.tag] = max(
-                loads.values(), key=lambda x: x.mass_flow / x.stream.mass_flux(0.0)
-            )
+            worst[device.tag] = max(loads.values(), key=power.rough_area)
     return {
         event.tag: {tag: worst[tag] for tag in event.lift if tag in worst}
         for event in plant.events.values()

@@ -9,8 +9,9 @@ share is, and what it is not.
 """
 
 import warnings
+from collections import Counter
 from collections.abc import Callable, Mapping
-from dataclasses import KW_ONLY, dataclass, field
+from dataclasses import KW_ONLY, dataclass, field, replace
 from time import perf_counter
 
 import numpy as np
@@ -18,9 +19,8 @@ from scipy.special import ndtr, ndtri
 
 from relieflib.errors import InputError, ValidityWarning, finite, one_number, positive
 from relieflib.orifices import LETTERS, orifice_area, select_letter
-from relieflib.sizing import size
 from relieflib.study.inputs import Inputs
-from relieflib.study.recomputing import device_of, load_of
+from relieflib.study.recomputing import device_of, in_lines, load_of
 from relieflib.symbols import SYMBOLS, shown
 from relieflib.texts import number_text
 from relieflib.valve_questions import kept, large_enough
@@ -297,6 +297,16 @@ def how_sure(
 
 
 TOGETHER = " and "  # between inputs that move as one
+SET = "device.set_pressure_gauge"
+SET_MOVES = (
+    "A set pressure within its tolerance moves the area only where Kb, Kw or Kp hangs on it; the "
+    "pressure at which the valve must carry the load follows from MAWP. Whether it opens in time "
+    "is asked beside this."
+)
+NO_RANGE = (
+    "MAWP stands on the nameplate: it is a limit, no measured value, and has no range. What "
+    "another one would do is seen by typing it in the file"
+)
 _SHAPES = ("low", "high", "likely", "mean", "deviation")
 
 
@@ -305,8 +315,9 @@ def of_case(case, plant=None, area=None, samples=None, seed=1):
 
     Parameters: case, a `Case` with `ranges`: {input: [low, high] or {low, high, likely, or mean
     and deviation}}, written as inputs are; an input inside a table is dotted
-    ('stream.temperature'), several that move as one are joined by ' and ', 'back_pressure' is the
-    case's own; plant, where it looks up; area, samples and seed as `how_sure`. Returns `HowSure`.
+    ('stream.temperature'), several that move as one are joined by ' and '; 'back_pressure' and
+    'device.set_pressure_gauge' are what it is sized on, the one of a set with its tolerance; plant,
+    where it looks up; area, samples and seed as `how_sure`. Returns `HowSure`.
     Raises InputError as it, and in words for a range that can't be read. Source: as `how_sure`.
     >>> from relieflib.study.case import Case
     >>> gas = {"is": "gas", "pressure": "18 bara", "temperature": "40 °C", "k": 1.3,
@@ -317,7 +328,10 @@ def of_case(case, plant=None, area=None, samples=None, seed=1):
     ('H', 'J')
     """
     stated = _stated(case, plant)
-    unknown = [n for name in case.ranges for n in name.split(TOGETHER) if n not in stated]
+    asked = [n for name in case.ranges for n in name.split(TOGETHER)]
+    if any(_plain(n).startswith("mawp") for n in asked):
+        raise InputError(f"ranges: {NO_RANGE}")
+    unknown = [n for n in asked if n not in stated]
     if unknown:
         raise InputError(f"ranges: '{unknown[0]}' is no number among the inputs of this case: "
                          + ", ".join(stated))  # fmt: skip
@@ -327,22 +341,23 @@ def of_case(case, plant=None, area=None, samples=None, seed=1):
 
     def sizing(**given):
         changed = {one: v for name, v in given.items() for one in name.split(TOGETHER)}
-        own = {"back_pressure": changed.pop("back_pressure")} if "back_pressure" in changed else {}
+        own = {key: changed.pop(key) for key in ("back_pressure", SET) if key in changed}
         load = load_of(case, plant, changed)
-        device, back = device_of(case, plant, load)
-        return size(load, device, own.get("back_pressure", back), case.edition)
+        return in_lines(case, plant, load, own.get("back_pressure"), own.get(SET))[0]
 
-    return how_sure(sizing, inputs, ranges, area, samples, seed)
+    found = how_sure(sizing, inputs, ranges, area, samples, seed)
+    return replace(found, claims=(*found.claims, SET_MOVES)) if SET in asked else found
 
 
 def _stated(case, plant):
-    """Every number of a case's inputs by its dotted name [SI], and its back pressure."""
+    """Every number of a case's inputs by its dotted name [SI], and what it is sized on."""
     reader = Inputs(plant)
     reader.all_of(case.inputs)
     found = {name: value for name, (_, value) in reader.read.items()
              if isinstance(value, int | float) and not isinstance(value, bool)}  # fmt: skip
-    if case.back_pressure:
-        found["back_pressure"] = reader.value("back_pressure", case.back_pressure, ("back",))
+    device, found["back_pressure"] = device_of(case, plant, load_of(case, plant))
+    if device.set_pressure_gauge is not None:
+        found[SET] = device.set_pressure_gauge
     return found
 
 
@@ -556,8 +571,8 @@ def _letters(areas):
     """{letter: part of the samples that need it}, the smallest letter first."""
     sized = areas[~np.isnan(areas)]
     needed = select_letter(np.maximum(sized, np.finfo(float).tiny))
-    names = [*LETTERS, None]
-    counted = {name or NO_LETTER: int(np.sum(needed == name)) for name in names}
+    found = Counter(needed.tolist())  # each letter of an array of words asked anew is slow
+    counted = {name or NO_LETTER: found[name] for name in (*LETTERS, None)}
     counted[NOT_SIZED] = len(areas) - len(sized)
     return {name: n / len(areas) for name, n in counted.items() if n}
 

@@ -14,11 +14,18 @@ An input is written as
   { by = "exterior_fire_liquid.heat_working", vessel = { is = "vessel", of = "V-101" },
   level = "normal_level of V-101", elevation = "5 m" }.
   Its steps go into the working of the load. What there is: `functions`;
-- a sum and the like, a table of one key: { sum = [..., ...] }, also `product`, `ratio`, `least`,
-  `most`.
+- a sum and the like, a table of one key: { sum = [..., ...] }, also `difference`, `product`,
+  `ratio`, `least`, `most`;
+- what several cases share, of this item or of another: { shared = "off-gas, cooled" }, written once
+  in the file as [shared."off-gas, cooled"], a table as any here.
 
-`take = "density"` in a table with `is` or `by` takes that one part of what it gives; a number
-counts the parts of what gives several, from 0.
+A mixture of a stream of the file, at another flow, pressure and temperature:
+{ is = "mixture", of = "streams.1", mass_flow = ..., pressure = ..., temperature = ... }.
+`take = "density"` in a table with `is`, `by` or `shared` takes that one part of what it gives: an
+attribute, a number that counts the parts of what gives several, from 0, or a step of its working.
+
+What can't be said: a round trip, in which an input hangs on the load that it leads to (more flow
+leaves a cooler hotter, and hotter liquid makes less flow). Work it out apart and type its result.
 """
 
 import importlib
@@ -41,12 +48,12 @@ from relieflib.nozzle.real_fluid import RealFluid
 from relieflib.nozzle.steam import Steam
 from relieflib.nozzle.two_phase import TwoPhase
 from relieflib.phase_split import Split
-from relieflib.plant import KIND, SECTIONS, Plant, read_value
+from relieflib.plant import COMPONENT_FLUIDS, COMPONENTS, KIND, SECTIONS, Plant, read_value
 from relieflib.properties import State
 from relieflib.sizing import ReliefLoad
-from relieflib.study.case import causes_known
+from relieflib.study.case import causes_known, signature_of
 from relieflib.symbols import SYMBOLS, symbol
-from relieflib.texts import harmless
+from relieflib.texts import harmless, number_text
 from relieflib.units import ATMOSPHERE, to_si
 from relieflib.working import Step, Working, step
 
@@ -55,17 +62,19 @@ FORMS = {
     "state": State, "mixture": Split, "vessel": Vessel, "pump curve": PumpCurve,
     "source curve": SourceCurve, "fire": Fire, "column": Column,
 }  # fmt: skip
-MODULES = ("exchanger", "properties", "geometry", "nozzle.two_phase", "set_pressure",
+MODULES = ("exchanger", "properties", "geometry", "nozzle.two_phase", "set_pressure", "phase_split",
            "causes.shared.heated_contents", "causes.shared.valve_flow")  # fmt: skip
 ARITHMETIC = {
     "sum": sum, "least": min, "most": max,
+    "difference": lambda values: reduce(lambda a, b: a - b, values),
     "product": lambda values: reduce(lambda a, b: a * b, values),
     "ratio": lambda values: reduce(lambda a, b: a / b, values),
 }  # fmt: skip
 AS_WRITTEN = ", as the case says"  # ends the source of a step that no equation of a cause gave
 DEEPEST = 12  # tables inside tables
+_WAYS = ("is", "by", "shared")
 _OF = re.compile(r"\s*([A-Za-z_]\w*) of (\S.*?)\s*")
-_FLUIDS = ("fluid", "host", "mixture", "light", "heavy")
+_FLUIDS = ("fluid", "fluids", "host", "mixture", "light", "heavy")
 _PRESSURES = {"relieving_pressure": False, "fire_pressure": True}  # -> fire or not
 
 
@@ -107,7 +116,8 @@ class Inputs:
     def __init__(self, plant=None, changed=None, where="case"):
         self.plant = bare() if plant is None else plant
         self.changed, self.where = dict(changed or {}), where
-        self.steps, self.used, self.read = [], set(), {}
+        self.steps, self.used, self.read, self.shared = [], set(), {}, {}
+        self.asked = []  # keys of [shared] that are being worked out
 
     def all_of(self, inputs, inside=()):
         """Values by name of a table of inputs."""
@@ -115,6 +125,7 @@ class Inputs:
 
     def value(self, name, raw, path):
         """The value or object that is written for one input."""
+        name = "mass_flow" if name == "masses" else name
         found = self._value(name, raw, path)
         if not isinstance(raw, dict | list):
             self.read[".".join(path)] = name, found
@@ -208,39 +219,68 @@ class Inputs:
 
     # ------------------------------------------------------------ tables
     def _table(self, name, raw, path):
-        takes = {key for key in ("is", "by", *ARITHMETIC) if key in raw}
+        takes = {key for key in (*_WAYS, *ARITHMETIC) if key in raw}
         if len(takes) != 1:
-            raise InputError(f"{self._at(path)}: a table with one of is, by, "
+            raise InputError(f"{self._at(path)}: a table with one of {', '.join(_WAYS)}, "
                              f"{', '.join(ARITHMETIC)}")  # fmt: skip
         how = takes.pop()
         if how in ARITHMETIC:
             return self._sum(how, name, raw, path)
-        rest = {k: v for k, v in raw.items() if k not in (how, "take")}
         try:
-            made = (self._object if how == "is" else self._worked_out)(name, raw[how], rest, path)
-            return self._part(name, made, raw) if "take" in raw else made
+            made = self._made(how, name, raw, path)
+            return (self._part if "take" in raw else self._whole)(name, made, raw)
         except InputError as error:
             said = str(error)
             raise InputError(said if said.startswith(self.where) else f"{self._at(path)}: {said}"
                              ) from None  # fmt: skip
 
+    def _made(self, how, name, raw, path):
+        """What a table makes, before a part of it is taken."""
+        rest = {k: v for k, v in raw.items() if k not in (how, "take")}
+        if how == "shared":
+            return self._shared(name, raw[how], rest)
+        return (self._object if how == "is" else self._worked_out)(raw[how], rest, path)
+
+    def _shared(self, name, key, rest):
+        """What stands under [shared] in the file, worked out once for each kind of quantity."""
+        there = self.plant.study.get("shared", {})
+        if rest or not isinstance(key, str) or key not in there or key in self.asked:
+            words = ("stands alone in its table, but for take" if rest else "needs itself"
+                     if key in self.asked else "is not under [shared]")  # fmt: skip
+            raise InputError(f"shared = '{harmless(key, 60)}': {words}")
+        raw, kind = there[key], KIND.get(name)
+        if not isinstance(raw, dict):
+            raise InputError(f"shared = '{harmless(key, 60)}': must be a table")
+        if (key, kind) not in self.shared:
+            self.asked.append(key)
+            how = next((w for w in _WAYS if w in raw), "") if isinstance(raw, dict) else ""
+            whole = how and "take" not in raw  # a case may take another part of it
+            make = self._made if whole else self.value
+            given = (how, name, raw) if whole else (name, raw)
+            self.shared[key, kind] = make(*given, ("shared", key))
+            self.asked.pop()
+        return self.shared[key, kind]
+
     def _sum(self, how, name, raw, path):
         if set(raw) != {how} or not isinstance(raw[how], list) or not raw[how]:
             raise InputError(f"{self._at(path)}: {how} = [..., ...] stands alone in its table")
-        free = how if how in ("ratio", "product") else name
-        values = [self.value(free if isinstance(v, str) else name, v, (*path, how, str(i)))
-                  for i, v in enumerate(raw[how])]  # fmt: skip
+        free = how if how in ("ratio", "product") else name  # its parts are of any kind
+        values = [self.value(free, v, (*path, how, str(i))) for i, v in enumerate(raw[how])]
         found = ARITHMETIC[how](values)
         if name in SYMBOLS:
             words = f"{how} of {', '.join(str(v) for v in raw[how] if not isinstance(v, dict))}"
             self.steps.append(step(name, found, source=f"{words}{AS_WRITTEN}"))
         return found
 
-    def _object(self, name, what, rest, path):
+    def _object(self, what, rest, path):
         if what not in FORMS:
             raise InputError(f"is = '{harmless(what, 40)}': use one of {', '.join(FORMS)}")
         form = FORMS[what]
-        own = self._of_item(form, rest.pop("of"), path) if "of" in rest else {}
+        own = {}
+        if "of" in rest and form is Split:
+            own = self._of_stream(rest.pop("of"), rest.pop("mass_flow", None), path)
+        elif "of" in rest:
+            own = self._of_item(form, rest.pop("of"), path)
         fluid = rest.get("fluid") if form in (Gas, Liquid) else None
         if fluid is not None:
             rest = {k: v for k, v in rest.items() if k != "fluid"}
@@ -257,6 +297,17 @@ class Inputs:
         dotted = {key: ".".join((*path, key)) for key in found}
         self.used |= {d for d in dotted.values() if d in self.changed}
         return {key: self.changed.get(d, found[key]) for key, d in dotted.items()}
+
+    def _of_stream(self, tag, flow, path):
+        """Fluids and masses of a stream of the file, at its own flow or at another one."""
+        stream = self._item(tag)
+        masses = [getattr(stream, name, None) for name in COMPONENTS]
+        if None in masses:
+            raise InputError(f"of = '{harmless(tag, 40)}': has no {' and '.join(COMPONENTS)}")
+        if flow is not None:
+            share = self.value("mass_flow", flow, (*path, "mass_flow")) / sum(masses)
+            masses = [share * mass for mass in masses]
+        return {"fluids": list(COMPONENT_FLUIDS), "masses": masses}
 
     def _of_item(self, form, tag, path):
         """Fields of a vessel or a curve from the item of a tag."""
@@ -278,16 +329,24 @@ class Inputs:
         if known and not hasattr(row, "coolprop"):
             return known
         state = {k: given[k] for k in ("pressure", "temperature") if k in given}
+        if form is Liquid and "density" in {**known, **given} and "temperature" not in given:
+            return known  # the name alone would give no more than a viscosity
         if len(state) < 2:
             raise InputError(f"fluid = '{fluid}': give pressure and temperature")
-        state = State(getattr(row, "coolprop", fluid), state["pressure"],
-                      temperature=state["temperature"])  # fmt: skip
+        try:
+            state = State(getattr(row, "coolprop", fluid), state["pressure"],
+                          temperature=state["temperature"])  # fmt: skip
+        except InputError as error:
+            if row is not None or "not known to CoolProp" not in str(error):
+                raise
+            raise InputError(f"fluid = '{harmless(fluid, 60)}': neither under [fluids] of the file "
+                             "(or not read there) nor known to CoolProp") from None  # fmt: skip
         if form is Gas:
             return dict(molar_mass=state.molar_mass, k=state.k, Z=state.Z)
         given.pop("temperature")
         return dict(density=state.density, viscosity=state.viscosity) | known
 
-    def _worked_out(self, name, by, rest, path):
+    def _worked_out(self, by, rest, path):
         known = functions()
         if by not in known:
             alike = [n for n in known if n.partition(".")[0] == str(by).partition(".")[0]]
@@ -295,22 +354,34 @@ class Inputs:
                              + (f"; there are {', '.join(alike)}" if alike else ""))  # fmt: skip
         given = self.all_of(rest, path)
         _check_arguments(known[by], by, given)
-        found = known[by](**given)
+        return known[by](**given)
+
+    def _tell(self, steps):
+        """Add steps to the working, those that it has not yet."""
+        self.steps += [s for s in steps if not any(s is told for told in self.steps)]
+
+    def _whole(self, name, found, raw):
+        """What a table gives: of a load its flow, or its stream; of a working its last value."""
         if isinstance(found, ReliefLoad):
-            self.steps += [s for s in found.working if s.name != "mass_flow"]
+            self._tell(s for s in found.working if s.name != "mass_flow")
             return found.stream if name == "stream" else found.mass_flow
-        if isinstance(found, Working) or (
-            isinstance(found, list | tuple) and found and isinstance(found[-1], Step)
-        ):
-            self.steps += list(found)
+        if _is_working(found):
+            self._tell(found)
             return found[-1].value
         if name in SYMBOLS and np.ndim(found) == 0 and isinstance(found, int | float):
-            self.steps.append(step(name, found, source=f"{by}{AS_WRITTEN}"))
+            if "by" in raw:
+                self.steps.append(step(name, found, source=f"{raw['by']}{AS_WRITTEN}"))
         return found
 
     def _part(self, name, made, raw):
         """One part of what was made, a step of the working where it is a quantity."""
+        steps = getattr(made, "working", made)
+        if _is_working(steps) and raw["take"] in (names := [s.name for s in steps]):
+            upto = names.index(raw["take"]) + 1
+            self._tell(steps[:upto])
+            return steps[upto - 1].value
         for one in str(raw["take"]).split("."):
+            whole = made
             if one.isdecimal() and isinstance(made, tuple) and int(one) < len(made):
                 made = made[int(one)]
                 continue
@@ -320,9 +391,16 @@ class Inputs:
                 words = f"take = '{harmless(raw['take'], 40)}': is no part of it"
                 raise InputError(words)
         if name in SYMBOLS and isinstance(made, int | float):
-            what = raw.get("is") or raw.get("by")
-            self.steps.append(step(name, made, source=f"{raw['take']} of the {what}{AS_WRITTEN}"))
+            what = next(raw[way] for way in _WAYS if way in raw)
+            said = getattr(whole, "source", None) or f"{raw['take']} of the {what}{AS_WRITTEN}"
+            self.steps.append(step(name, made, source=said))
         return made
+
+
+def _is_working(found):
+    return isinstance(found, Working) or (
+        isinstance(found, list | tuple) and len(found) > 0 and isinstance(found[-1], Step)
+    )
 
 
 def _check_fields(form, what, given):
@@ -331,14 +409,14 @@ def _check_fields(form, what, given):
     if unknown:
         raise InputError(f"{what} has no '{harmless(unknown[0], 40)}'; it has {', '.join(takes)}")
     try:
-        inspect.signature(form).bind(**given)
+        signature_of(form).bind(**given)
     except TypeError as error:
         raise InputError(f"{what}: {error}") from None
 
 
 def _check_arguments(function, by, given):
     try:
-        inspect.signature(function).bind(**given)
+        signature_of(function).bind(**given)
     except TypeError as error:
         raise InputError(f"{by}: {error}") from None
 
@@ -376,7 +454,7 @@ def written(name, value, unit_set="SI", atmosphere=ATMOSPHERE):
 def _shortest(shown, back, value):
     """The fewest digits that read back as the value, to the last digits of a float."""
     for digits in range(4, 17):
-        text = f"{shown:.{digits}g}"
+        text = number_text(shown, digits)
         if abs(back(float(text)) - value) <= 1e-14 * abs(value):
             return text
     return repr(float(shown))

@@ -1,6 +1,5 @@
 """One case computed: from what is written to a load, and to the area that its device needs."""
 
-import inspect
 import warnings
 from dataclasses import dataclass, field, replace
 
@@ -8,8 +7,11 @@ from relieflib.devices import Device
 from relieflib.errors import InputError, ValidityWarning
 from relieflib.lines import disk_line
 from relieflib.sizing import ReliefLoad, Sizing, size
-from relieflib.study.case import Case
+from relieflib.study import case_lines
+from relieflib.study.case import Case, signature_of
+from relieflib.study.case_lines import part_words
 from relieflib.study.inputs import Inputs, written
+from relieflib.toml_lines import key_at
 from relieflib.working import Working
 
 
@@ -36,7 +38,7 @@ def _load(case, reader):
         raise InputError(f"{where}: its inputs were not kept, so it can't be recomputed")
     function = case.function
     given = reader.all_of(case.inputs)
-    takes = inspect.signature(function).parameters
+    takes = signature_of(function).parameters
     for name in set(reader.changed) - reader.used:  # what the case leaves as the function has it
         if name in takes:
             given[name] = reader.changed[name]
@@ -59,10 +61,8 @@ def device_of(case, plant, load):
     """The device on which a case is sized, and the back pressure behind it.
 
     Parameters: case; plant; load, its `ReliefLoad`. Returns (`Device`, Pa absolute): what the case
-    says, or its valve's, or that of the one valve which protects its item; a valve stands against
-    its header at the lowest pressure, a rupture disk with a line counts with it, against the
-    highest. Raises InputError for a valve that is not there. Source: `sizing.size`,
-    `lines.disk_line`.
+    says, or its valve's, or that of the one valve which protects its item, as `seen_by`. Raises
+    InputError for a valve that is not there. Source: `sizing.size`.
     """
     reader = Inputs(plant)
     plant = reader.plant
@@ -87,20 +87,37 @@ def seen_by(plant, tag, load):
     """A relief valve or rupture disk as a load meets it: `Device` and back pressure [Pa absolute].
 
     Parameters: plant; tag; load, `ReliefLoad`. Returns (`Device`, float). Raises InputError for a
-    tag that is neither. Source: API 520-I (2020), 5.4 and 5.11; `lines.disk_line`.
+    tag that is neither. Source: `Plant.back_pressure`; `lines.disk_line`.
     """
-    item, (low, high) = plant[tag], plant.header_pressures(tag)
+    item, back = plant[tag], plant.back_pressure(tag, load)
     if item.section == "rupture_disks" and hasattr(item, "outlet_length"):
         line, burst = disk_line.line_of(item), item.burst_pressure_gauge
-        made = disk_line.device(load.stream, line, high, burst, atmosphere=plant.atmosphere)
-        return made, high
-    return plant.device(tag), low
+        made = disk_line.device(load.stream, line, back, burst, atmosphere=plant.atmosphere)
+        return made, back
+    return plant.device(tag), back
 
 
 def sizing_of(case, plant=None, changed=None, where="case"):
     """The sizing of a case. Parameters, errors and source as `load_of`. Returns `Sizing`."""
     load = load_of(case, plant, changed, where)
-    return size(load, *device_of(case, plant, load), case.edition)
+    return in_lines(case, plant, load)[0]
+
+
+def in_lines(case, plant, load, back_pressure=None, set_pressure_gauge=None):
+    """A case whose load is known, sized on its device, and between its lines where it gives them.
+
+    Parameters: case; plant; load, its `ReliefLoad`; back_pressure [Pa absolute] and
+    set_pressure_gauge [Pa gauge] in place of the case's own. Returns (`Sizing`, {side:
+    `LineCheck`}). Raises InputError as `device_of` and `case_lines.sized`. Source: the same.
+    """
+    device, back = device_of(case, plant, load)
+    back = back if back_pressure is None else back_pressure
+    if set_pressure_gauge is not None:
+        device = replace(device, set_pressure_gauge=set_pressure_gauge)
+    if not case.lines:
+        return size(load, device, back, case.edition), {}
+    lines = case_lines.read(case.lines, device.atmosphere)
+    return case_lines.sized(load, device, back, case.edition, lines)
 
 
 @dataclass(frozen=True)
@@ -109,7 +126,8 @@ class Done:
 
     case; load, `ReliefLoad` or None; sizing, `Sizing` or None; words, '' where all went well;
     warned, what the equations say of their validity; line, of the file; inputs, {dotted name: text}
-    of every input as it was read, with what stands elsewhere in the file, device and back pressure.
+    of every input as it was read, with what stands elsewhere in the file, device and back pressure;
+    where, file, item and case in words; lines, {side: `LineCheck`} of those that the case gives.
     """
 
     case: Case
@@ -119,6 +137,8 @@ class Done:
     warned: tuple = ()
     line: int | None = None
     inputs: dict = field(default_factory=dict, repr=False)
+    where: str = field(default="", repr=False)
+    lines: dict = field(default_factory=dict, repr=False)
 
     @property
     def good(self):
@@ -126,29 +146,71 @@ class Done:
         return self.sizing is not None
 
 
-def done(case, plant=None, file="study", line=None):
+def done(case, plant=None, file="study", lines=None):
     """A case recomputed, whatever happens: its fault becomes its words.
 
-    Parameters: case; plant; file, its name; line of the case in it. Returns `Done`.
+    Parameters: case; plant; file, its name; lines, {keys: line} of the file. Returns `Done`.
     Source: as `load_of`.
     """
-    where = f"{file}, {case.item}, {case.name}"
-    load, reader = None, Inputs(plant, None, where)
+    return sized(loaded(case, plant, file, lines), plant, lines)
+
+
+def loaded(case, plant=None, file="study", lines=None):
+    """The load of a case, whatever happens; parameters, returns and source as `done`."""
+    reader = Inputs(plant, None, f"{file}, {case.item}, {case.name}")
+    load, words, warned = _whatever(lambda: _load(case, reader), case, reader.where, lines)
+    line = (lines or {}).get(("cases", case.item, case.name))
+    return Done(case, load, None, words, warned, line, _as_read(reader), reader.where)
+
+
+def sized(found, plant=None, lines=None):
+    """A case whose load is known with its area, against what its plant knows to stand behind it.
+
+    Parameters: found, `Done` as `loaded` gives; plant; lines as `done`. Returns `Done`. Source:
+    `sizing.size`.
+    """
+    case, load = found.case, found.load
+    if load is None:
+        return found
+    made, words, warned = _whatever(lambda: in_lines(case, plant, load), case, found.where, lines)
+    sizing, checks = made or (None, {})
+    inputs = found.inputs | (_as_sized(sizing, checks) if sizing else {}) | part_words(case.lines)
+    warned = tuple(dict.fromkeys((*found.warned, *warned)))
+    return replace(found, sizing=sizing, words=words, warned=warned, inputs=inputs, lines=checks)
+
+
+def _whatever(act, case, where, lines):
+    """What a function gives, or None; its fault in words; what the equations say of validity."""
+    found, words = None, ""
     with warnings.catch_warnings(record=True) as caught:
         warnings.simplefilter("always", ValidityWarning)
         try:
-            load = _load(case, reader)
-            device, back = device_of(case, plant, load)
-            found = size(load, device, back, case.edition)
-            inputs = _as_read(reader) | _as_sized(device, back, reader.plant.atmosphere)
-            return Done(case, load, found, "", _said(caught), line, inputs)
+            found = act()
         except InputError as error:
             words = str(error)
         except Exception as error:  # one bad case never hides the good ones
             words = f"{type(error).__name__}: {error}"
+    return found, words and _placed(words, case, where, lines or {}), _said(caught)
+
+
+def _placed(words, case, where, lines):
+    """A fault with the case before it and the line of the file behind it."""
     words = words if words.startswith(where) else f"{where}: {words}"
-    words = words if line is None else f"{words} (line {line})"
-    return Done(case, load, None, words, _said(caught), line, _as_read(reader))
+    at = _line_of(words.removeprefix(f"{where}: "), case, lines)
+    at = at or lines.get(("cases", case.item, case.name))
+    return words if at is None else f"{words} (line {at})"
+
+
+def _line_of(words, case, lines):
+    """Line of the input, or of what is shared, that words on a case begin with; None for none."""
+    key = key_at(words, case.inputs)
+    if key:
+        return lines.get(("cases", case.item, case.name, "inputs", key))
+    rest = words.removeprefix("shared.")
+    names = {keys[1]: keys for keys in lines if keys[0] == "shared" and len(keys) > 1}
+    shared = key_at(rest, names) if rest != words else ""
+    inside = rest.removeprefix(f"{shared}.").split(" ")[0].split(".")[0]
+    return lines.get(("shared", shared, inside)) or lines.get(("shared", shared))
 
 
 def _as_read(reader):
@@ -159,11 +221,16 @@ def _as_read(reader):
             if isinstance(value, str | int | float)}  # fmt: skip
 
 
-def _as_sized(device, back, atmosphere):
+def _as_sized(sizing, lines):
+    """Device and back pressure, beyond an outlet line where there is one; of a solved header's
+    pressure no more digits than any machine finds.
+    """
+    device, back = sizing.device, sizing.back_pressure
+    back = float(f"{lines['outlet'].header_pressure if 'outlet' in lines else back:.7g}")
     found = {"device.kind": device.kind, "back_pressure": written("back_pressure", back)}
     if device.set_pressure_gauge is not None:
         found["device.set_pressure_gauge"] = written(
-            "set_pressure_gauge", device.set_pressure_gauge, atmosphere=atmosphere
+            "set_pressure_gauge", device.set_pressure_gauge, atmosphere=device.atmosphere
         )
     return found
 

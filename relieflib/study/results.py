@@ -5,14 +5,13 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from relieflib import credible, pid_note, safeguard, summary
-from relieflib.causes import power_and_air_failure as power
 from relieflib.errors import InputError, ValidityWarning
 from relieflib.position.reasons import reason_of
 from relieflib.safeguard import COVERS, FAILS, UNKNOWN
 from relieflib.sizing import size
 from relieflib.study import events, filed
 from relieflib.study.case import published_in
-from relieflib.study.recomputing import Done, done, seen_by
+from relieflib.study.recomputing import Done, loaded, seen_by, sized
 from relieflib.texts import harmless
 
 DEVICES = ("relief_valves", "rupture_disks")
@@ -25,7 +24,7 @@ class ItemResults:
     tag; item, of the plant, None where the file has none; done, tuple of `Done`, good ones and
     others; sizings, {cause in words: `Sizing`}: its own cases and the worst event of power and of
     air; valves, tuple of `safeguard.Valve`; considered, {cause: `credible.Verdict`}; words, what
-    went wrong beyond single cases.
+    went wrong beyond single cases; unread, names of its cases that could not be read.
     """
 
     tag: str
@@ -35,6 +34,7 @@ class ItemResults:
     valves: tuple = field(default=(), repr=False)
     considered: dict = field(default_factory=dict, repr=False)
     words: tuple = ()
+    unread: tuple = ()
 
     @property
     def loads(self):
@@ -77,13 +77,16 @@ class ItemResults:
         could be computed, and no cause of the published list is left open.
         """
         if self.matrix is None:
-            return UNKNOWN if self.done or self.open_causes or self.words else COVERS
-        if FAILS not in {best.verdict for best in self.matrix.best.values()} and (
-            self.words or self.open_causes or not all(d.good for d in self.done)
-        ):
-            return UNKNOWN
+            return UNKNOWN if self.done or self._lacks else COVERS
         worst = {best.verdict for best in self.matrix.best.values()}
+        if FAILS not in worst and (self._lacks or not all(d.good for d in self.done)):
+            return UNKNOWN
         return FAILS if FAILS in worst else UNKNOWN if UNKNOWN in worst else COVERS
+
+    @property
+    def _lacks(self):
+        """Something of the item that nobody could read, or has not said."""
+        return bool(self.words or self.open_causes or self.unread)
 
     @cached_property
     def notes(self):
@@ -148,10 +151,15 @@ class Results:
 
     @property
     def covered(self):
-        """True where every item is covered and nothing is at fault."""
-        return not self.faults and all(i.verdict == COVERS for i in self.items.values())
+        """True where there are items, every one is covered, and nothing is at fault."""
+        covers = [i.verdict == COVERS for i in self.items.values()]
+        return not self.faults and bool(covers) and all(covers)
 
 
+NOT_WHOLE = (
+    "What lifts together? releases is said to be complete, but something could not be read or "
+    "computed: until then the highest pressure typed for each header counts"
+)
 COMPLETE = "complete"  # what [study] releases says where every event of a header is in the file
 
 
@@ -159,7 +167,8 @@ def recompute(study, item=None, progress=None, built=None, lifted=None):
     """A study's cases computed, one by one, and what follows from them.
 
     A header's pressure is computed event by event only where somebody says that no event is
-    missing: `releases = "complete"` in the file, or `lifted`; else its typed highest one counts.
+    missing: `releases = "complete"` in the file, of which nothing is at fault, or `lifted`; else
+    its typed highest one counts.
     Parameters: study; item, a tag, for that one alone; progress, a function of (done, of how many);
     built, {tag: {words: `Sizing`}}, and lifted, {event: {valve: `ReliefLoad`}}, of a program that
     knows more than the file: lifted then holds all events of power and air. Returns `Results`.
@@ -171,32 +180,35 @@ def recompute(study, item=None, progress=None, built=None, lifted=None):
                          f"{', '.join(study.items)}")  # fmt: skip
     plant, all_done, built = study.plant, {}, dict(built or {})
     for number, case in enumerate(study.cases, start=1):
-        all_done.setdefault(case.item, []).append(
-            done(case, plant, study.path.name, study.line_of(case))
-        )
+        made_of = loaded(case, plant, study.path.name, study.lines)
+        all_done.setdefault(case.item, []).append(made_of)
         if progress:
             progress(number, len(study.cases))
     own = {tag: _own(all_done.get(tag, ())) | {w: s.load for w, s in built.get(tag, {}).items()}
            for tag in study.items}  # fmt: skip
-    faults, complete = [], lifted is not None or study.head.get("releases") == COMPLETE
+    faults, made = [], lifted is not None
     if lifted is None:
         lifted, faults = _events(plant, all_done, study.path.name)
-    if complete:
+    # a case or a valve that could not be read may lift all the same
+    whole = not (study.faults or faults or any(d.words for f in all_done.values() for d in f))
+    said = study.head.get("releases") == COMPLETE
+    if made or (said and whole):
         plant = plant.with_releases(lambda: _releases(study.plant, own, lifted, all_done))
     tags = study.items if item is None else [item]
+    with_area = {tag: [sized(d, plant, study.lines) for d in all_done.get(tag, ())] for tag in tags}
     found = {
-        tag: _item(tag, plant, study, all_done.get(tag, ()), built.get(tag, {}), lifted)
-        for tag in tags
+        tag: _item(tag, plant, study, with_area[tag], built.get(tag, {}), lifted) for tag in tags
     }
-    faults += [d.words for tag in tags for d in all_done.get(tag, ()) if d.words]
+    faults += [d.words for tag in tags for d in with_area[tag] if d.words]
     faults += [words for one in found.values() for words in one.words]
-    return Results(study, plant, found, lifted, (*study.faults, *faults),
-                   tuple(study.missing()), study.filed)  # fmt: skip
+    missing = [*([] if made or whole or not said else [NOT_WHOLE]), *study.missing()]
+    return Results(study, plant, found, lifted, (*study.faults, *faults), tuple(missing),
+                   study.filed)  # fmt: skip
 
 
 def _own(found):
-    """Loads of the cases that stand on their own, not those which an event brings."""
-    return {d.case.name: d.load for d in found if d.load is not None and not d.case.when}
+    """Loads of the cases that stand by themselves, not those which only an event brings."""
+    return {d.case.name: d.load for d in found if d.load is not None and d.case.on_ladder}
 
 
 def _valve_of(plant, case):
@@ -214,13 +226,14 @@ def _events(plant, all_done, file):
         if not case.when or d.load is None:
             continue
         said = set().union(*events.failures(plant).values()) if said is None else said
-        unknown = {*case.when, *case.unless} - said
         valve = _valve_of(plant, case)
+        brought = events.consequences(valve, d.load, case)
+        unknown = {w for rule in brought for w in (*rule.when, *rule.unless)} - said
         if unknown or not valve:
             words = f"'{min(unknown)}' never fails here" if unknown else "name the valve it lifts"
             faults.append(f"{file}, {case.item}, {case.name}: {words}")
             continue
-        rules.append(power.Consequence(valve, d.load, case.when, case.unless))
+        rules += brought
     return (events.loads_of(plant, rules) if rules else {}), faults
 
 
@@ -234,18 +247,35 @@ def _releases(plant, own, lifted, all_done):
     return events.releases(plant, own, lifted, listed)
 
 
+def _place_unread(study, devices):
+    """What the file says of the place of some devices and could not be read, in words."""
+    found = [f"where {d} stands" for d in devices if ("placements", d) in
+             {keys[:2] for keys in study.wrong}]  # fmt: skip
+    ways = any(keys[:1] == ("connections",) for keys in study.wrong)
+    return (*found, *(["a way that stays open"] if ways and devices else []))
+
+
+def _spare(plant, device):
+    """Valves blocked in beside a device, where its placement alone says so."""
+    placed = plant.placements.get(device)
+    said = hasattr(placed, "spare") and not hasattr(plant[device], "spare")
+    return {"spare": placed.spare} if said else {}
+
+
 def _item(tag, plant, study, found, built, lifted):
     """Results of one item; what goes wrong with a valve costs no other."""
-    sizings = {d.case.name: d.sizing for d in found if d.good and not d.case.when}
+    sizings = {d.case.name: d.sizing for d in found if d.good and d.case.on_ladder}
     devices = [i.tag for i in plant.protecting(tag) if i.section in DEVICES]
     valves, words = [], []
     for device in devices:
         try:
             place = reason_of(plant, device)
-            valves.append(safeguard.Valve.of(plant, device, position=place))
+            valves.append(
+                safeguard.Valve.of(plant, device, position=place, **_spare(plant, device))
+            )
         except InputError as error:
             words.append(f"{study.path.name}, {device}: {error}")
-    there = {d.case.published_cause for d in found if not d.case.when}
+    there = {d.case.published_cause for d in found if d.case.on_ladder}
     there |= {published_in(words) for words in built}
     more = {w: x for w, x in events.rungs(lifted, devices).items()
             if events.cause_of(w.partition(", ")[2]) not in there}  # fmt: skip
@@ -258,7 +288,9 @@ def _item(tag, plant, study, found, built, lifted):
             words.append(f"{study.path.name}, {tag}, {name}: {error}")
     item = plant.items.get(tag)
     considered = study.considered.get(tag, {})
-    return ItemResults(tag, item, tuple(found), sizings, tuple(valves), considered, tuple(words))
+    unread = tuple(name for of, name in study.unread if of == tag) + _place_unread(study, devices)
+    return ItemResults(tag, item, tuple(found), sizings, tuple(valves), considered, tuple(words),
+                       unread)  # fmt: skip
 
 
 __all__ = ["Done", "ItemResults", "Results", "recompute"]

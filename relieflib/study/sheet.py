@@ -28,12 +28,12 @@ def export_xlsx(study, path, found=None, overwrite=False):
     to replace a file. Returns Path. Raises InputError where it can't be written.
     """
     data = read_text(study.path)[1]
-    book = need("openpyxl").Workbook(write_only=True)
-    _sheet(book, "plant", PLANT, _plant_rows(data))
-    _sheet(book, "cases", CASES, _case_rows(data.get("cases", {})))
-    if found is not None:
-        _sheet(book, "results", RESULTS, _result_rows(found))
-    with whole(path, overwrite) as file:
+    with whole(path, overwrite) as file:  # first, so that no half book stays behind a refusal
+        book = need("openpyxl").Workbook(write_only=True)
+        _sheet(book, "plant", PLANT, _plant_rows(data))
+        _sheet(book, "cases", CASES, _case_rows(data.get("cases", {})))
+        if found is not None:
+            _sheet(book, "results", RESULTS, _result_rows(found))
         book.save(file)
     return Path(path)
 
@@ -74,8 +74,9 @@ def _tables(section, part):
 
 
 def _shown(value):
-    """A list as JSON, which reads back as a list; the rest as it is."""
-    return json.dumps(value, ensure_ascii=False) if isinstance(value, list | bool) else value
+    """A list or a table as JSON, which reads back as one; the rest as it is."""
+    inside = isinstance(value, list | dict | bool)
+    return json.dumps(value, ensure_ascii=False) if inside else value
 
 
 def _case_rows(cases):
@@ -177,7 +178,7 @@ def _text(cell):
 
 def _back(value):
     """What a cell says: a number, a list, or text."""
-    if isinstance(value, str) and (value[:1] == "[" or value in ("true", "false")):
+    if isinstance(value, str) and (value[:1] in ("[", "{") or value in ("true", "false")):
         try:
             return json.loads(value)
         except ValueError:

@@ -1,5 +1,6 @@
 """Results of a study as text for a terminal."""
 
+from relieflib.study import case_lines
 from relieflib.symbols import shown
 from relieflib.texts import clean, harmless
 
@@ -25,7 +26,8 @@ def as_text(found):
 
 def _item(item):
     if not item.done and not item.sizings:
-        return ["", f"{item.tag}: no case"]
+        unread = ", ".join(harmless(name, 60) for name in item.unread)
+        return ["", f"{item.tag}: " + (f"can't be read: {unread}" if unread else "no case")]
     lines = ["", f"{item.tag}: {item.verdict}" + (f"; {item.governing} governs" if item.sizings
                                                   else "")]  # fmt: skip
     if item.comparison is not None:
@@ -34,6 +36,9 @@ def _item(item):
             numbers = shown("mass_flow", flow), shown("required_area", area), sizing.letter or "-"
             lines.append(f"  {harmless(words, 60):<44} {', '.join(numbers)}")
     for d in item.done:
+        for side, check in d.lines.items():
+            said = case_lines.in_words(side, check, shown)
+            lines.append(f"  {harmless(d.case.name, 60)}: {harmless(said, 600)}")
         if d.case.only_result:
             area = d.case.result.get("required_area", "")
             lines.append(f"  {harmless(d.case.name, 60):<44} {harmless(area, 40)}, result only")

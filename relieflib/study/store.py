@@ -4,6 +4,7 @@ A case is written behind what is there, so that nothing above it moves. What is 
 is changed by `tomlkit`, which keeps order, comments and blank lines.
 """
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from relieflib.errors import InputError, need
 from relieflib.files import OPEN_ELSEWHERE, locked, write_whole
 from relieflib.study.case import Case, case_of
 from relieflib.texts import harmless
+from relieflib.toml_lines import heading_of
 
 MOST = 20_000_000  # bytes of a file
 HEAD = """# A study of relief loads. Written by relieflib and by hand; every word stays where it is.
@@ -25,6 +27,14 @@ def read_text(path):
     Parameters: path. Returns (str, dict). Raises InputError in words, with the line where it is no
     TOML. Source: TOML 1.0.
     """
+    said, text = harmless(path, 200), _text(path)
+    try:
+        return text, tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise InputError(f"{said}: {_not_toml(error)}") from None
+
+
+def _text(path):
     path, said = Path(path), harmless(path, 200)
     try:
         data = path.read_bytes()
@@ -37,12 +47,79 @@ def read_text(path):
     if len(data) > MOST:
         raise InputError(f"{said}: larger than {MOST // 10**6} MB")
     try:
-        text = data.decode("utf-8-sig")
-        return text, tomllib.loads(text)
+        return data.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise InputError(f"{said}: is not text in UTF-8") from None
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise InputError(f"{said}: not a TOML file: {harmless(error, 200)}") from None
+
+
+def _not_toml(error):
+    return f"not a TOML file: {harmless(error, 200)}"
+
+
+MOST_BROKEN = 50  # tables of a file that may be left out, each with words
+_AT = re.compile(r"at line (\d+)")
+_DECIMAL_COMMA = re.compile(r"=\s*-?\d+,\d+\s*(#.*)?$")
+
+
+def read_what_can(path):
+    """As `read_text`, but a table that is no TOML is left out, with words, and the rest is read.
+
+    Parameters: path. Returns (text, dict, [(keys of the table, words with line)]). Raises
+    InputError as `read_text` where nothing is left.
+    """
+    text = _text(path)
+    lines, broken, first = text.split("\n"), [], None
+    while True:
+        try:
+            data = tomllib.loads("\n".join(lines))
+        except tomllib.TOMLDecodeError as error:
+            left = _left_out(lines, error)
+            if left is None or len(broken) == MOST_BROKEN:
+                raise InputError(f"{harmless(path, 200)}: {_not_toml(error)}") from None
+            first = first or error
+            broken.append((left[0], f"{harmless(Path(path).name, 100)}, {left[1]}"))
+        except RecursionError as error:
+            raise InputError(f"{harmless(path, 200)}: {_not_toml(error)}") from None
+        else:
+            if broken and not data:
+                raise InputError(f"{harmless(path, 200)}: {_not_toml(first)}")
+            return text, data, broken
+
+
+def _left_out(lines, error):
+    """Empty the table that an error stands in, and what belongs to it; its keys, and words.
+
+    None where it stands in no table.
+    """
+    at = _AT.search(str(error))
+    last = next((i for i in range(len(lines), 0, -1) if lines[i - 1].strip()), 0)
+    number = min(int(at[1]), last) if at else last
+    heads = {i: heading_of(line) for i, line in enumerate(lines) if line.lstrip()[:1] == "["}
+    starts = [i for i in heads if i < number]
+    if not starts or heads[starts[-1]] == ("site",):  # without its air nothing can be computed
+        return None
+    keys = heads[starts[-1]] or ()
+    keys = keys[:3] if keys[:1] == ("cases",) else keys
+    name = ".".join(keys) or harmless(lines[starts[-1]], 60)
+    words = f"{name}: {_why(lines[number - 1], error, at)}; this table is left out (line {number})"
+    ends = [*heads, len(lines)]
+    for start, end in zip(ends, ends[1:], strict=False):
+        own = keys and (heads[start] or ())[: len(keys)] == keys
+        # of a table that stands twice the first one stays
+        twice = "Cannot declare" in str(error) and start != starts[-1]
+        if (own and not twice) or start == starts[-1]:
+            lines[start:end] = [""] * (end - start)
+    return keys, words
+
+
+def _why(line, error, at):
+    if _DECIMAL_COMMA.search(line):
+        return f"'{harmless(line.strip(), 80)}': write a decimal point, no comma"
+    if "Cannot declare" in str(error) or "Cannot overwrite" in str(error):
+        return f"'{harmless(line.strip(), 80)}' stands twice"
+    if at is None:
+        return f"the file ends in the middle of '{harmless(line.strip(), 60)}': half-written?"
+    return f"'{harmless(line.strip(), 80)}': {harmless(error, 160)}"
 
 
 def add_cases(path, cases):
@@ -84,6 +161,26 @@ def add_case(path, case: Case, replace=False):
             new = _behind(text, as_toml(("cases", case.item, name), values))
         _write(path, new, _with(data, case.item, name, values))
     return name
+
+
+def add_tables(path, tables):
+    """Write tables of a plant into a study's file, behind what is there.
+
+    Parameters: path; tables, {(section, tag): dict of texts, numbers and lists}. Returns None.
+    Raises InputError as `add_case`, and for a table that is there already. Source: TOML 1.0.
+    """
+    path = Path(path)
+    with locked(path):
+        text, data = read_text(path) if path.exists() else (HEAD, {})
+        for (section, tag), values in tables.items():
+            part = data.get(section, {})
+            if not isinstance(part, dict) or tag in part:
+                said = harmless(path, 200)
+                raise InputError(f"{said}: {section}.{tag} stands there already; nothing was "
+                                 "changed")  # fmt: skip
+            text = _behind(text, as_toml((section, tag), values))
+            data = data | {section: part | {tag: values}}
+        _write(path, text, data)
 
 
 def remove_case(path, item, name):
@@ -163,7 +260,7 @@ def _update(old, values):
             old[key] = _inline(kit, value)
 
 
-BELOW = ("inputs", "device", "ranges", "result")
+BELOW = ("inputs", "device", "lines", "ranges", "result")
 
 
 def as_toml(keys, values):

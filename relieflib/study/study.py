@@ -10,9 +10,9 @@ from relieflib.plant import Plant, demo_plant_path, plant_of
 from relieflib.study import asking, filed, results
 from relieflib.study.case import Case
 from relieflib.study.inputs import bare
-from relieflib.study.store import cases_of, read_text
+from relieflib.study.store import cases_of, read_what_can
 from relieflib.texts import harmless
-from relieflib.toml_lines import lines_of, with_line
+from relieflib.toml_lines import key_at, lines_of, with_line
 
 HEAD = ("number", "revision", "title", "project", "prepared_by", "date", "checked_by",
         "checked_on", "causes", "releases")  # fmt: skip
@@ -42,6 +42,8 @@ class Study:
         What could not be read, each with file, line and key.
     unread : dict
         (item, name) of a case that could not be read -> words, also among the faults.
+    wrong : frozenset
+        Keys that lead to each of the faults.
     lines : dict
         Keys that lead to a heading or key of the file -> its line.
     """
@@ -53,6 +55,7 @@ class Study:
     considered: dict = field(repr=False)
     faults: tuple = ()
     unread: dict = field(default_factory=dict, repr=False)
+    wrong: frozenset = field(default=frozenset(), repr=False)
     lines: dict = field(default_factory=dict, repr=False)
 
     def __repr__(self):
@@ -66,8 +69,10 @@ class Study:
         there.sort(key=lambda i: self.lines.get((i.section, i.tag), 0))
         spoken = {case.item for case in self.cases} | set(self.considered)
         relieved = {getattr(i, "protects", None) for i in self.plant.items.values()}
+        spoken |= {item for item, _ in self.unread}
         tags = [item.tag for item in there if item.tag in spoken | relieved]
-        return list(dict.fromkeys([*tags, *(case.item for case in self.cases)]))
+        unread = (item for item, _ in self.unread)
+        return list(dict.fromkeys([*tags, *(case.item for case in self.cases), *unread]))
 
     def cases_for(self, tag):
         """Cases of one item."""
@@ -130,16 +135,28 @@ def open_study(path=None):
     ((), True)
     """
     path = demo_plant_path() if path is None else Path(path)
-    text, data = read_text(path)
+    text, data, broken = read_what_can(path)
     faults, lines = [], lines_of(text)
     plant = _plant(path, data, faults)
     cases, wrong = cases_of(data)
-    faults += [(("cases", *keys), f"{path.name}, {keys[0]}, {keys[1]}: {words}")
+    faults += [(("cases", *keys, *_key_in(words, data["cases"][keys[0]][keys[1]])),
+                f"{path.name}, {keys[0]}, {keys[1]}: {words}")
                for keys, words in wrong.items()]  # fmt: skip
+    wrong |= {keys[1:]: words for keys, words in broken if keys[:1] == ("cases",) and keys[2:]}
     head = _head(data.get("study", {}), path.name, faults)
+    faults += _shared(data.get("shared", {}), path.name)
     considered = _considered(data.get("considered", {}), head, path, plant, faults)
     said = tuple(with_line(words, text, keys) for keys, words in faults)
-    return Study(path, head, plant, cases, considered, said, wrong, lines)
+    said = (*(words for _, words in broken), *said)
+    keys = frozenset(tuple(keys) for keys, _ in (*broken, *faults))
+    return Study(path, head, plant, cases, considered, said, wrong, keys, lines)
+
+
+def _key_in(words, values):
+    """The key of a case that words on it speak of, as a tuple of one or none."""
+    unknown = words.partition("key '")[2].partition("'")[0] if words.startswith("key '") else ""
+    key = unknown or (key_at(words, values) if isinstance(values, dict) else "")
+    return (key,) if key else ()
 
 
 def _plant(path, data, faults):
@@ -151,6 +168,14 @@ def _plant(path, data, faults):
     plant = plant_of(data, path.name, found)
     faults += [(error.keys, str(error)) for error in found]
     return plant
+
+
+def _shared(values, file):
+    """What stands under [shared] and is no table, as (keys, words)."""
+    if not isinstance(values, dict):
+        return [(("shared",), f"{file}: shared must hold tables")]
+    return [(("shared", key), f"{file}, shared, {harmless(key, 60)}: must be a table")
+            for key, value in values.items() if not isinstance(value, dict)]  # fmt: skip
 
 
 def _head(values, file, faults):

@@ -12,6 +12,7 @@ import sys
 import time
 import urllib.request
 from contextlib import contextmanager
+from importlib.util import find_spec
 from pathlib import Path
 
 import nbformat
@@ -234,6 +235,31 @@ def test_panel_by_keyboard(page, server, copy):
     wait(lambda: entry(page, 0).input_value() == "10")
     wait(lambda: numbers(page) == in_si[0])
     assert entry(page, 1).input_value() == in_si[2]
+    assert page.problems == []
+
+
+def heard(page):
+    """Name and spoken value of each slider, and the words of the first picture."""
+    sliders = page.locator(".noUi-handle").evaluate_all(
+        "es => es.map(e => [e.getAttribute('aria-label'), e.getAttribute('aria-valuetext')])"
+    )
+    return sliders, page.locator("img.widget-image").first.get_attribute("alt")
+
+
+@pytest.mark.skipif(find_spec("anywidget") is None, reason="anywidget is not installed")
+@with_another_try
+def test_sliders_say_their_name_and_value(page, server, copy):
+    open_and_run(page, server, copy("small.ipynb"))
+    said = "P1 inlet pressure (2 to 50)"
+    wait(lambda: heard(page)[0][0] == [said, "8.33333 bara"], words=lambda: str(heard(page)))
+    names = [name for name, _ in heard(page)[0]]
+    assert len(set(names)) == 3 and all(names)  # two panels, three sliders
+    assert "Mass flux against" in heard(page)[1]
+    page.locator(".noUi-handle").first.focus()
+    page.keyboard.press("End")
+    wait(lambda: heard(page)[0][0] == [said, "50 bara"], words=lambda: str(heard(page)))
+    page.locator("button:text-is('US')").first.press("Enter")
+    wait(lambda: heard(page)[0][0][1] == "725.189 psia", words=lambda: str(heard(page)))
     assert page.problems == []
 
 

@@ -49,6 +49,7 @@ REFUSED = {
     "32-orifice-selection": ["flow would reverse"],
     "33-pressure-against-time": ["must be above the start"],
     "40-inlet-loss": ["flow would reverse"],
+    "50-load-summary": ["it boils"],
     "52-is-it-a-safeguard": ["stays shut"],
 }
 

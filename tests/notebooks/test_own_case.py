@@ -10,14 +10,19 @@ from relieflib.errors import InputError
 from relieflib.notebook import (
     OwnNumbers,
     gas_of,
+    line_rows,
+    other_row,
     own_gas_controls,
     own_panel,
     quantity,
     source_of,
+    stream_of,
     valve_controls,
 )
+from relieflib.notebook.line_table import LineTable, Row
 from relieflib.notebook.own_case import as_case, named, pure, relieving
 from relieflib.nozzle.gas import Gas
+from relieflib.study.case_lines import read
 from relieflib.study.how_sure import of_case, ranges_of
 from relieflib.study.recomputing import sizing_of
 from relieflib.study.store import cases_of, read_text
@@ -279,3 +284,54 @@ def test_what_needs_more_beside_the_case_is_kept_too(own):
     assert both["outlet shut, whole"] / both["outlet shut"] == pytest.approx(2.0 / 1.5, rel=1e-9)
     panel.set(outflow=0.0)
     assert "needs more" not in OwnNumbers(panel).save("V-3", "as much")
+
+
+# ------------------------------------------------------------ liquids, and lines
+def of_fluid(**given):
+    at = {"molar_mass": 44.1, "k": 1.1, "Z": 0.85, "temperature": 300.0, "fluid": "",
+          "density": 800.0, "viscosity": 1e-3, "saturation_pressure": 1e4,
+          "mawp_gauge": 16e5}  # fmt: skip
+    return stream_of(PLANT, **at | given)
+
+
+def case_of(values):
+    inputs = {"mass_flow": 10.0, "stream": of_fluid(**values)}
+    return as_case(PLANT, "stated", inputs, {"mawp_gauge": 16e5, "back_pressure_gauge": 0.0})
+
+
+def test_a_liquid_by_its_numbers_is_sized_as_one():
+    # API 520-I, 5.8: A = W/(Kd Kv sqrt(2 rho dp)), Kd 0.65; Kv of so thin a liquid above 0.999
+    found = sizing_of(case_of({"phase": "liquid"}))
+    by_hand = 10.0 / (0.65 * np.sqrt(2 * 800.0 * 17.6e5))
+    assert found.required_area == pytest.approx(by_hand, rel=1e-3)
+    assert found.load.stream.saturation_pressure == 1e4
+    row = other_row(case_of, {"phase": "gas"}, "SI")
+    assert row[0] == "the same as liquid" and row[1].startswith(f"{found.required_area * 1e6:.4g}")
+
+
+def test_a_liquid_by_name_is_the_real_one_and_no_gas_passes_for_it():
+    found = sizing_of(case_of({"phase": "liquid", "fluid": "propane"})).load.stream
+    assert found.phase == "real fluid" and found.inlet_kind == "liquid"
+    assert found.density == pytest.approx(PropsSI("D", "P", 17.6e5 + 101325.0, "T", 300.0,
+                                                  "Propane"))  # fmt: skip
+    with pytest.raises(InputError, match="is gas, no liquid"):
+        of_fluid(phase="liquid", fluid="propane", temperature=360.0)
+    both = {"phase": "gas", "fluid": "propane", "temperature": 360.0}
+    assert other_row(case_of, both, "SI")[1] == "no liquid there"
+    boils = {"phase": "gas", "saturation_pressure": 5e5}
+    assert "flashes" in other_row(case_of, boils, "SI")[1]
+
+
+def test_the_rows_of_a_line_become_data_and_the_same_line_again():
+    rows = [
+        Row("entrance flush", "3"), Row("pipe", "3", "80", length=1.2),
+        Row("gate valve", "3", bore=0.07), Row("long elbow", "3", count=2),
+        Row("other", "3", K=0.4), Row("pipe", "4", length=2.0, valves=2),
+    ]  # fmt: skip
+    table = LineTable("line", rows)
+    stream = of_fluid(phase="gas")
+    inputs = {"mass_flow": 2.0, "stream": stream, "lines": {"inlet": line_rows(table.value)}}
+    case = as_case(PLANT, "stated", inputs, {"mawp_gauge": 16e5})
+    assert case.lines["inlet"][1] == {
+        "kind": "pipe", "nps": "3", "schedule": "80", "length": "1.2 m"}  # fmt: skip
+    assert read(case.lines, PLANT.atmosphere)["inlet"].parts == table.value.parts

@@ -4,6 +4,7 @@ import io
 import json
 import threading
 import warnings
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -453,3 +454,23 @@ def test_warning_helper_names_what_the_panel_reads():
         warn_outside(True, "density", 800.0, "1 to 2", "a source")
     meaning = symbol("density").meaning
     assert panel._in_words(str(warned[0].message)).startswith(f"{meaning} = 800 kg/m³: outside")
+
+
+def test_a_tank_is_told_in_millibars():
+    from relieflib.notebook.time_chart import _told, _unit
+
+    control = quantity("set_pressure_gauge", 1800.0, 300.0, 20e3, unit="mbarg")
+    assert (control.entry.value, control.unit.value) == ("18", "mbarg")  # 1 mbar is 100 Pa
+    assert "(3 to 200)" in control.caption.value
+    control.show_in("US")  # 1 psi is 6894.757 Pa
+    assert (control.entry.value, control.unit.value) == ("0.261068", "psig")
+    control.show_in("SI")
+    control.entry.value = "21.6"
+    assert control.value == pytest.approx(2160.0) and control.text() == "21.6 mbarg"
+    with pytest.raises(InputError, match="kg"):
+        quantity("set_pressure_gauge", 1800.0, 300.0, 20e3, unit="kg")
+
+    tank, vessel = (SimpleNamespace(limit_pressure=101_325.0 + p) for p in (2500.0, 16e5))
+    assert _unit(tank, "SI", 101_325.0) == "mbarg" and _unit(tank, "US", 101_325.0) == "psig"
+    assert _unit(vessel, "SI", 101_325.0) == "barg"
+    assert _told(103_485.0, "mbarg", 101_325.0) == "21.6 mbarg"  # 2160 Pa

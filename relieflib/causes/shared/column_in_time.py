@@ -8,7 +8,8 @@ heat and mass balance of ours.
 """
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
+from typing import NamedTuple
 
 from relieflib.causes.shared.carried_vapor import CarriedVapor
 from relieflib.errors import InputError, not_negative, positive
@@ -47,6 +48,31 @@ class Stage:
             return None
         line = step("mass_flow", self.mass_flow, source=f"{self.words}: heat and mass balance")
         return ReliefLoad(cause, self.mass_flow, self.stream, working=Working([*working, line]))
+
+
+class Governing(NamedTuple):
+    """Of a column's two liquids the one that needs more area for each watt.
+
+    fluid; latent_heat [J/kg] and stream, its vapour, at relieving pressure.
+    """
+
+    fluid: str
+    latent_heat: float
+    stream: object
+
+    @property
+    def source(self):
+        """Words for a step of a working."""
+        return (
+            f"{self.fluid}: of the column's two liquids the one that needs more area for each watt"
+        )
+
+
+@lru_cache(maxsize=64)
+def _governing(pressure, fluids):
+    streams = [RealFluid(fluid, pressure, quality=1.0) for fluid in fluids]
+    found = zip(fluids, (latent_heat(fluid, pressure) for fluid in fluids), streams)
+    return Governing(*min(found, key=lambda one: one[1] * one[2].mass_flux(0.0)))
 
 
 @dataclass(frozen=True)
@@ -90,9 +116,8 @@ class Column:
 
     @property
     def governing(self):
-        """Fluid, latent heat [J/kg] and stream of the liquid that needs more area for each watt."""
-        found = zip((self.light, self.heavy), self.latent_heats, self.streams)
-        return min(found, key=lambda one: one[1] * one[2].mass_flux(0.0))
+        """The liquid that needs more area for each watt, as `Governing`."""
+        return _governing(self.pressure, (self.light, self.heavy))
 
     @property
     def _reflux_liquid(self):

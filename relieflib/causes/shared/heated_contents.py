@@ -12,6 +12,7 @@ from collections import namedtuple
 import numpy as np
 
 from relieflib.errors import InputError, one_number, positive
+from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.two_phase import TwoPhase
 from relieflib.phase_split import Split
 from relieflib.sizing import ReliefLoad
@@ -113,6 +114,22 @@ def stream(leaving):
     mass = sum(leaving.masses)
     low = leaving.expanded(0.9 * leaving.pressure)
     return TwoPhase.from_90(leaving.pressure, leaving.volume / mass, low.volume / mass)
+
+
+def vapor_stream(mixture, pressure=None):
+    """The vapour of a mixture as `Gas`, at the mixture's temperature.
+
+    Parameters: mixture, a `phase_split.Split`; pressure of the stream [Pa absolute], that of the
+    mixture unless given; at another one it counts as ideal, Z 1. Returns `Gas`. Raises InputError
+    as `Gas`. Source: Peng-Robinson by CoolProp.
+    >>> wet = Split(("Propane", "n-Hexane"), (1.0, 1.0), 3e5, 313.15)
+    >>> vapor_stream(wet).Z < vapor_stream(wet, 2e5).Z
+    True
+    """
+    vapor, own = mixture.vapor, pressure is None or pressure == mixture.pressure
+    P = mixture.pressure if pressure is None else pressure
+    return Gas(P, mixture.temperature, molar_mass=vapor.molar_mass, k=vapor.k,
+               Z=vapor.Z if own else 1.0)  # fmt: skip
 
 
 def _rough_area(point):
