@@ -69,7 +69,7 @@ EQUIVALENT = {
     "# guard": "a bracket or tolerance of a solver, whose answer does not rest on it",
     "raise InputError(": "words of a refusal",
     "for _ in range(": "how often a solver may step",
-    "_COLDEST": "where a search begins",
+    "_COLDEST": "where a search begins", "_TRACE": "what rounding leaves",
     "1 + 1e-": "a tolerance of rounding", "1 - 1e-": "a tolerance of rounding",
 }  # fmt: skip
 # Tests of the floor; a number of `rules` belongs to no test by the line it stands in.

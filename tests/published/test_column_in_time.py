@@ -135,13 +135,15 @@ def test_no_heat_boils_nothing():
     assert run[0].end == np.inf and run[0].mass_flow == 0.0
 
 
-def test_the_liquid_that_needs_more_area_governs():
-    # area of each watt is 1/(latent heat x flux); flux of a perfect gas goes with sqrt(M/T)
-    fluid, heat, _ = column().governing
-    share = {f: latent(f) * np.sqrt(m / PropsSI("T", "P", P, "Q", 1, f))
-             for f, m in ((LIGHT, M_LIGHT), (HEAVY, M_HEAVY))}  # fmt: skip
-    assert fluid == min(share, key=share.get) == HEAVY
-    assert heat == pytest.approx(latent(HEAVY), rel=1e-6)
+@pytest.mark.parametrize("light, heavy", [(LIGHT, HEAVY), ("CarbonDioxide", LIGHT)])
+def test_the_liquid_that_needs_more_area_governs(light, heavy):
+    # area of each watt is 1/(latent heat x flux); flux of a perfect gas goes with sqrt(M/T). Of
+    # propane and carbon dioxide the one has the smaller latent heat, the other the smaller h/G
+    fluid, heat, _ = column(light=light, heavy=heavy).governing
+    share = {f: latent(f) * np.sqrt(PropsSI("M", f) / PropsSI("T", "P", P, "Q", 1, f))
+             for f in (light, heavy)}  # fmt: skip
+    assert fluid == min(share, key=share.get) == heavy
+    assert heat == pytest.approx(latent(heavy), rel=1e-6)
 
 
 def test_a_spell_s_load():
