@@ -91,11 +91,7 @@ def test_governing_case_by_hand(report):
     summary = next(t for t in tables(report, "governing case"))
     row = next(r for r in summary.rows if r[0] == "V-201")
     assert row[1] == "control valve opens" and row[4] == "J"
-    # nobody has said where PSV-201 stands: its verdict stays, with the words beside it
-    assert row[6].split("\n") == ["covers", "place not given: PSV-201"]
-    boxes = [b for b in report.blocks if isinstance(b, Paragraph) and b.boxed]
-    said = next(b.text for b in boxes if b.lead == "Covers." and "PSV-201" in b.text)
-    assert "Place not given: PSV-201, taken as standing right." in said
+    assert row[6] == "covers"
     assert float(row[2].split()[0]) == pytest.approx(flow * 3600, rel=5e-4)
 
 
@@ -147,7 +143,7 @@ def test_ranges_are_told_and_only_where_given(report):
 
 def test_every_picture_has_words_and_every_text_is_large_enough(found, report):
     pictures = [b for b in report.blocks if isinstance(b, Figure)]
-    assert len(pictures) == 2 * 3 + 1 and all(len(b.alt.split()) > 6 for b in pictures)
+    assert len(pictures) == 3 * 3 + 1 and all(len(b.alt.split()) > 6 for b in pictures)
     for tag, item in found.items.items():
         sketch = item_sketch(found.plant, tag, item.valves, True)
         printed = 182.0 / 25.4 / sketch.figure.get_figwidth()  # inches on A4 over inches drawn
@@ -169,6 +165,24 @@ def test_same_study_same_bytes(found, report):
     assert again.html() == report.html()
 
 
+def placed(path, words):
+    """The second plant, its valve PSV-201 placed otherwise, written to a file and recomputed."""
+    head, rest = SECOND.read_text(encoding="utf-8").split("[placements.PSV-201]")
+    after = rest[rest.index("\n[") :]
+    path.write_text(head + words + after, encoding="utf-8")
+    return open_study(path).recompute("V-201")
+
+
+def test_a_place_that_is_not_given_leaves_the_item_not_known(tmp_path):
+    found = placed(tmp_path / "a.toml", "")
+    made = study_report(found, "2026-11-27")
+    summary = next(t for t in tables(made, "governing case"))
+    assert summary.rows[0][6].split("\n") == ["not known", "place not given: PSV-201"]
+    said = next(b for b in made.blocks if isinstance(b, Paragraph) and b.lead == "Not known.")
+    assert "Place not given: PSV-201, so no cover is known." in said.text
+    assert any("Where does PSV-201 stand" in words for words in found.missing)
+
+
 PLACED = """[placements.PSV-201]
 inlet = [{ kind = "nozzle", inside_diameter = "102.26 mm" },
   { kind = "block valve", tag = "HV-1", secured = "no", inside_diameter = "102.26 mm" }]
@@ -178,9 +192,7 @@ liquid_case = false
 
 
 def test_where_a_valve_stands_is_told_with_its_detail(tmp_path):
-    path = tmp_path / "a.toml"
-    path.write_text(SECOND.read_text(encoding="utf-8") + PLACED, encoding="utf-8")
-    found = open_study(path).recompute("V-201")
+    found = placed(tmp_path / "a.toml", PLACED)
     assert found.items["V-201"].verdict == "does not cover"
     made = study_report(found, "2026-11-27")
     box = next(b for b in made.blocks if isinstance(b, Paragraph) and "by its place" in b.lead)
@@ -209,9 +221,7 @@ spare = 1
 valve_inlets = [[{ kind = "block valve", tag = "HV-2", secured = "locked open" }],
   [{ kind = "block valve", tag = "HV-3", secured = "locked open", position = "closed" }]]""",
     )
-    path = tmp_path / "a.toml"
-    path.write_text(SECOND.read_text(encoding="utf-8") + text, encoding="utf-8")
-    note = open_study(path).recompute("V-201").items["V-201"].notes["PSV-201"]
+    note = placed(tmp_path / "a.toml", text).items["V-201"].notes["PSV-201"]
     assert "2 x 3L4 (1 duty + 1 spare)" in note
 
 

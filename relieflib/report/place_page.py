@@ -50,7 +50,7 @@ def place_blocks(plant, item, checks):
 def _of_device(plant, tag, checks):
     name = harmless(tag, 40)
     if tag not in plant.placements:
-        words = "the file does not say where it stands; it is taken as standing right."
+        words = "the file does not say where it stands, so it is not known to cover anything."
         return [Paragraph(words, f"{name}: {NOT_GIVEN}.")]
     reason = reason_of(plant, tag) if checks is None else reason_from(checks)
     lead = f"{name}: by its place {reason.verdict}."

@@ -233,7 +233,7 @@ def _said(found, item, unit_set):
         words.append(f"Left open: {', '.join(item.open_causes)}.")
     if bare := not_placed(found.plant, item.valves):
         names = ", ".join(harmless(tag, 40) for tag in bare)
-        words.append(f"{NOT_GIVEN.capitalize()}: {names}, taken as standing right.")
+        words.append(f"{NOT_GIVEN.capitalize()}: {names}, so no cover is known.")
     if not item.valves:
         words.append("No relief valve or rupture disk stands in the file.")
     return " ".join([*words, *(harmless(w, 300) for w in item.words)])
