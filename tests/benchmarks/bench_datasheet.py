@@ -43,8 +43,7 @@ def main():
         path = Path(folder) / "long.csv"
         path.write_text(long_list(rows), "utf-8")
         start, used = time.perf_counter(), time.process_time()
-        for count, _ in enumerate(datasheet.check_rows(datasheet.read_slowly(path)), start=1):
-            pass
+        count = sum(1 for _ in datasheet.check_rows(datasheet.read_slowly(path)))
         print(f"{count} rows by one process: {time.perf_counter() - start:.1f} s by the clock, "
               f"{time.process_time() - used:.1f} s of a processor")  # fmt: skip
         start, before = time.perf_counter(), os.times()
