@@ -192,6 +192,10 @@ def test_an_installed_valve_may_have_its_lines_as_parts(tmp_path):
         assert len(said[-1]) == 2 and "not given" not in str(said)
         assert not [q for q in found.missing if "line has PSV-1" in q]
     assert said[0] == said[1]
+    whole = open_study(tmp_path / "s.toml")  # the parts go out and in as a spreadsheet
+    book = sheet.export_xlsx(whole, tmp_path / "s.xlsx")
+    back = open_study(sheet.study_of_xlsx(book, tmp_path / "back.toml"))
+    assert back.plant["PSV-1"].inlet == whole.plant["PSV-1"].inlet != []
     both = BEHIND.replace('sized_for = "closed outlet"', 'sized_for = "closed outlet"'
                           + SHORT + PARTS)  # fmt: skip
     found = opened(tmp_path, both % ("10 barg", "10 barg", gas)).recompute()
