@@ -148,6 +148,15 @@ def test_pressure_levels_stand_at_their_percent_of_mawp():
     assert any("relieving" in w and "121 psig" in w and "121 %" in w for w in words)
 
 
+@pytest.mark.parametrize("unit_set", ["SI", "US"])
+def test_pressure_levels_keep_inside_the_picture_of_a_panel(unit_set):
+    figure = figures.new_figure((7.2, 3.6))
+    figures.build_pressure_levels(figure, vessel(580, 246.6, [580], fire=True), unit_set)
+    found = [box for _, box in boxes(figure)]
+    assert min(box.x0 for box in found) > 0
+    assert max(box.x1 for box in found) < figure.bbox.width
+
+
 def test_pressure_levels_refuse_five_valves_and_a_missing_number():
     with pytest.raises(InputError, match="up to 4"):
         figures.pressure_level_rows(vessel(100, 90, [96, 97, 98, 99, 100]))

@@ -155,7 +155,7 @@ def build_pressure_levels(figure, result, unit_set="SI"):
     """
     ax = figure.add_axes((0.02, 0.04, 0.96, 0.86))
     ax.set_axis_off()
-    ax.set(xlim=(-1, 1), ylim=(0, 1))
+    ax.set(xlim=(-1.3, 1), ylim=(0, 1))  # the words of the vessel are the longer ones
     ax.text(-0.3, 1.06, "vessel", ha="center", fontsize=NORMAL, weight="bold", color=GREY)
     ax.text(0.3, 1.06, "relief valve", ha="center", fontsize=NORMAL, weight="bold", color=GREY)
     ax.text(0, 1.055, "% of MAWP", ha="center", fontsize=SMALL, color=GREY)
