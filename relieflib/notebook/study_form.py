@@ -143,7 +143,7 @@ def as_table(found):
         s = item.comparison.governing if item.sizings else None
         numbers = [shown("mass_flow", s.load.mass_flow), shown("required_area", s.required_area),
                    s.letter or "more than one valve"] if s else ["", "", ""]  # fmt: skip
-        installed = ", ".join(f"{v.tag}: {v.arrangement}" for v in item.valves) or "none"
+        installed = ", ".join(found.installed(tag)) or "none"
         rows.append([tag, item.governing or "no case", *numbers, installed, item.verdict])
     heads = ("item", "governs", "load", "required area", "letter", "installed", "verdict")
     return f"<p><b>{html_text(as_line(found))}</b></p>" + _table(heads, rows) + _lists(found)

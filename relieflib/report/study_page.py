@@ -125,7 +125,7 @@ def _verdict(found):
 def _summary(found, unit_set):
     rows = []
     for tag, item in found.items.items():
-        installed = "\n".join(f"{v.tag}: {v.arrangement}" for v in item.valves) or "none"
+        installed = "\n".join(found.installed(tag)) or "none"
         s = item.comparison.governing if item.sizings else None
         numbers = ("", "", "")
         if s is not None:

@@ -137,6 +137,12 @@ class Results:
         """(item, name) of filed cases whose results are no longer those of today's file."""
         return tuple(dict.fromkeys((c.item, c.case) for c in self.changes if c.stale))
 
+    def installed(self, tag):
+        """What stands on an item, in words: its valves and disks, and vents, which nobody judges."""
+        vents = (i.tag for i in self.plant.protecting(tag) if i.section == "tank_vents")
+        return (*(f"{v.tag}: {v.arrangement}" for v in self.items[tag].valves),
+                *(f"{vent}: a vent, not judged" for vent in vents))  # fmt: skip
+
     @property
     def headers(self):
         """{header: `disposal.header.Faced`} of those whose pressures are computed by event."""
