@@ -136,7 +136,7 @@ class IdealGas:
 
     def flux(self, now, pressure, behind):
         """Mass flux of an ideal nozzle [kg/(m2 s)] with a pressure at its inlet."""
-        if pressure <= behind:
+        if pressure <= behind or now.volume <= 0.0:  # guard: a trial step beyond empty
             return 0.0
         v = now.volume * now.pressure / pressure
         return flux_of_volume(pressure, v, self.k, behind / pressure)

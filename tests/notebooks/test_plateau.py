@@ -88,7 +88,10 @@ def plateau(tmp_path_factory):
     (folder / "notebooks").mkdir()
     path = folder / "data" / "demo_plant.toml"
     text, count = re.subn(
-        r'^atmosphere = ".*?"', 'atmosphere = "84 kPaa"', path.read_text("utf-8"), flags=re.M
+        r'^atmosphere = "[\d.]+ kPaa"',
+        'atmosphere = "84 kPaa"',
+        path.read_text("utf-8"),
+        flags=re.M,
     )
     assert count == 1
     path.write_text(text, "utf-8")
