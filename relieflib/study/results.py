@@ -138,7 +138,7 @@ class Results:
         return tuple(dict.fromkeys((c.item, c.case) for c in self.changes if c.stale))
 
     def installed(self, tag):
-        """What stands on an item, in words: its valves and disks, and vents, which nobody judges."""
+        """What stands on an item, in words: valves, disks, and vents, which nobody judges."""
         vents = (i.tag for i in self.plant.protecting(tag) if i.section == "tank_vents")
         return (*(f"{v.tag}: {v.arrangement}" for v in self.items[tag].valves),
                 *(f"{vent}: a vent, not judged" for vent in vents))  # fmt: skip
