@@ -754,6 +754,8 @@ def test_loss_with_expansion():
     plain = (1 - 0.36) ** 2 * G**2 / (2 * EXAMPLE_1.density)
     assert wide.plain_loss == pytest.approx(plain, rel=1e-9)
     assert wide.expanded_loss == pytest.approx(plain, rel=0.02)
+    heads = [one for one in wide.working if one.name == "velocity_heads"][0]
+    assert heads.value == pytest.approx((1 - 0.36) ** 2) == heads.evaluate()
 
 
 def test_largest_K_by_integration():
