@@ -7,6 +7,8 @@ a pressure, 0.1 % of a factor; factors read from a chart carry the chart's readi
 """
 
 import warnings
+from functools import partial
+from operator import itemgetter
 
 from relieflib.datasheet.code_checks import CHECKS as CODE_CHECKS, where_disk_leads
 from relieflib.datasheet.connections import CHECKS as FIT_CHECKS
@@ -28,33 +30,45 @@ __all__ = ["Case", "Check", "check_row"]
 AREA_CLOSE = 0.01
 
 
-def check_row(row, search=True, plant=None):
+def check_row(row, search=True, plant=None, memory=None):
     """All checks that apply to a row, what differs first, by consequence.
 
     Parameters: row, `datasheet.Row`; search, False leaves out the search for the slip behind an
     area that differs, which takes longest; plant, whose header the stated back pressures are held
-    against where it knows it. Returns a list of `Check`: verdict 'agrees', 'differs'
+    against where it knows it; memory, `remembered.Memory` of the list the row is in. Returns a list of `Check`: verdict 'agrees', 'differs'
     or 'not given'; severity 1 not protected, 2 may not work as meant, 3 a number to correct,
     4 to note. Never raises: what can't be worked out is said in the reason.
     """
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # `recompute` has put them into words
-        case = recompute(row)
+        kept = memory.of(row) if memory else None
+        case = recompute(row, kept)
         case.search = search
-        found = [_made(check, case) for check in CHECKS] + checks_of(case, plant)
-        found = [where_disk_leads(case, c) for c in found if c]
-    return sorted(found, key=lambda c: (_ORDER[c.verdict], c.severity))
+        found = kept.all_found(MADE, case) if kept else _all_found(case)
+        found += [(len(MADE), where_disk_leads(case, c)) for c in checks_of(case, plant)]
+    ranked = [(_ORDER[c.verdict] + c.severity, place, c) for place, c in found]
+    return [c for _, _, c in sorted(ranked, key=_RANK)]
+
+
+_RANK = itemgetter(0, 1)
+
+
+def _all_found(case):
+    found = ((place, check(case)) for place, check in enumerate(MADE))
+    return [one for one in found if one[1] is not None]
 
 
 def _made(check, case):
+    """What a check finds, None where it does not apply; its InputError in words."""
     try:
-        return check(case)
+        found = check(case)
     except InputError as error:
         name = check.__name__.strip("_").replace("check_", "").replace("_", " ")
         return not_given(name, "", case, reason=str(error))
+    return found and where_disk_leads(case, found)
 
 
-_ORDER = {"differs": 0, "not given": 1, "agrees": 2}
+_ORDER = {"differs": 0, "not given": 10, "agrees": 20}
 
 
 def _source(case):
@@ -62,7 +76,8 @@ def _source(case):
 
 
 def _assumed(case, words):
-    return "; ".join([w.rstrip(".") if case.assumed else w for w in (words, *case.assumed) if w])
+    said = case.said
+    return "; ".join([w.rstrip(".") if said else w for w in (words, *said) if w])
 
 
 # --- is the valve big enough? ---------------------------------------------------------------
@@ -256,3 +271,4 @@ CHECKS = (
     _protects, _required_area, _letter, _letter_for_stated, _capacity_against_load, _rated_capacity,
     *PRESSURE_CHECKS, *FACTOR_CHECKS, *FIT_CHECKS, *FLUID_CHECKS, *CODE_CHECKS, *LINE_CHECKS,
 )  # fmt: skip
+MADE = [partial(_made, check) for check in CHECKS]

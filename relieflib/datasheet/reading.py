@@ -30,6 +30,7 @@ from relieflib.datasheet.headings import (
     plain_words,
 )
 from relieflib.datasheet.reasons import SEARCHED
+from relieflib.datasheet.remembered import Memory
 from relieflib.datasheet.shapes import is_note, upright
 from relieflib.datasheet.side_by_side import check_all, check_one
 from relieflib.errors import InputError, positive
@@ -520,7 +521,7 @@ def check_rows(reading, progress=None, plant=None, processes=1):
     start others, as `usual_processes` says. Yields (Row, list of `Check`) in the order of the
     list, the same for any number of them. Slips are searched for as `check_file` says.
     """
-    searched, total = 0, len(reading.rows)
+    searched, total, memory = 0, len(reading.rows), Memory()
     if processes > 1:
         found = check_all(reading.rows, plant, processes)
     else:
@@ -528,7 +529,7 @@ def check_rows(reading, progress=None, plant=None, processes=1):
     for number, (row, checks, fault) in enumerate(found, start=1):
         search = searched < MOST_SEARCHED
         if checks is None or (search and not fault and _to_explain(checks)):
-            checks, fault = check_one(row, search, plant)
+            checks, fault = check_one(row, search, plant, memory)
         if fault:
             reading.problems.add(Problem(row.file, row.number, "", fault))
         searched += _to_explain(checks)

@@ -54,6 +54,22 @@ class Case:
     _shown_as: dict = field(default_factory=dict)
 
     @property
+    def sized(self):
+        """True where the row could be sized."""
+        return self.sizing is not None
+
+    @property
+    def said(self):
+        """What was assumed, as a tuple of sentences."""
+        return tuple(self.assumed)
+
+    @cached_property
+    def factors(self):
+        """Factors of the sizing by name, None for those that it has not."""
+        own = self.sizing.factors if self.sizing else {}
+        return _NO_FACTORS | {name: float(value) for name, value in own.items()}
+
+    @property
     def required(self):
         """Required area of one valve [m2], None where it can't be recomputed."""
         return self.sizing.required_area if self.sizing else None
@@ -138,6 +154,10 @@ class Case:
         at = self._shown_as.get((name, kind)) or self._shown(name, kind)
         return shown_in(value, *at, self.row.atmosphere), at[0]
 
+    def shares_units(self, kept):
+        """Show numbers as other rows of this form do, in units that are found once for all."""
+        self._units, self._shown_as = kept.units, kept.shown_as
+
     def _shown(self, name, kind):
         """(unit, kind) in which the row shows a column, found once."""
         cell, asked = self.row.cells.get(name), kind
@@ -175,31 +195,46 @@ class Case:
         return self._units[kind]
 
 
+_NO_FACTORS = dict.fromkeys(("Kd", "Kb", "Kw", "Kc", "Kv", "Kp"))
 _PRESSURE_ENDS = {"pressure": "a", "gauge pressure": "g", "pressure difference": ""}
 
 
-def recompute(row):
+def recompute(row, kept=None):
     """Size a row again from its own inputs.
 
-    Parameters: row, `datasheet.Row`. Returns `Case`; `trouble` holds one sentence where the
-    inputs do not suffice or are impossible, never an exception. Sources: as `sizing.size`;
-    relieving pressure by API 520-I (2020), 5.4.
+    Parameters: row, `datasheet.Row`; kept, `remembered.Kept` of rows of its form. Returns `Case`;
+    `trouble` holds one sentence where the inputs do not suffice or are impossible, never an
+    exception. Sources: as `sizing.size`; relieving pressure by API 520-I (2020), 5.4.
     """
     case = Case(row, fire=fire_in(row.get("cause")), flow=row.get("phase", ""))
     case.fluid, case.fluid_trouble = fluids.fluid_of(row)
-    try:
-        with warnings.catch_warnings(record=True) as caught:
-            warnings.simplefilter("always")
-            _pressures(case)
-            _inputs(case)
-            _size(case)
-        valid = [w for w in caught if issubclass(w.category, ValidityWarning)]
-        case.assumed += dict.fromkeys(str(w.message) for w in valid)
-    except InputError as error:
-        case.trouble = str(error)
+    if kept is not None:
+        case.shares_units(kept)
+    at = kept.found(_pressures, case) if kept else _pressures(case)
+    case.highest_gauge, case.pressure, case.pressure_basis = at.highest_gauge, at.pressure, at.words
+    case.back_pressure, case.trouble, case.assumed = at.back, at.trouble, list(at.assumed)
+    if not at.trouble:
+        _sized(case, at.warned)
     for name in _BY_FLOW:
         case.__dict__.pop(name, None)
     return case
+
+
+def _sized(case, warned):
+    """Size a case at its pressures, with what was warned of before."""
+    try:
+        with warnings.catch_warnings(record=True) as caught:
+            warnings.simplefilter("always")
+            _inputs(case)
+            _size(case)
+        case.assumed += dict.fromkeys([*warned, *_valid(caught)])
+    except InputError as error:
+        case.trouble = str(error)
+
+
+def _valid(caught):
+    """Sentences of the warnings about validity among those caught."""
+    return [str(w.message) for w in caught if issubclass(w.category, ValidityWarning)]
 
 
 _BY_FLOW = ("standard_Kd", "certified_K", "basis", "installed")  # found anew once the flow is known
@@ -212,8 +247,34 @@ def _need(row, *names):
         raise InputError(f"{' and '.join(missing)} not given")
 
 
+@dataclass
+class _At:
+    """Pressures of a case, words for the basis, what was assumed and warned of, trouble."""
+
+    highest_gauge: float | None = None
+    pressure: float | None = None
+    words: str = ""
+    back: float | None = None
+    assumed: list = field(default_factory=list)
+    warned: list = field(default_factory=list)
+    trouble: str = ""
+
+
 def _pressures(case):
-    """Relieving and back pressure: the sheet's own basis, never above what the code allows."""
+    """Relieving and back pressure of a case, as `_At`."""
+    at = _At()
+    try:
+        with warnings.catch_warnings(record=True) as caught:
+            warnings.simplefilter("always")
+            _work_out(case, at)
+        at.warned = _valid(caught)
+    except InputError as error:
+        at.trouble = str(error)
+    return at
+
+
+def _work_out(case, at):
+    """The sheet's own basis, never above what the code allows."""
     row = case.row
     row.usable(
         "mawp_gauge",
@@ -227,15 +288,15 @@ def _pressures(case):
     mawp, set_gauge = row.get("mawp_gauge"), row.get("set_pressure_gauge")
     base, frame = mawp or set_gauge, (case.installation, case.fire)
     limit = base and base + accumulation_of(case.code, base, case.installation, bool(case.fire))[0]
-    case.highest_gauge = limit if mawp else None
+    at.highest_gauge = limit if mawp else None
     gauge, words = _own_basis(case, limit)
     capped = mawp or row.get("accumulation") is not None
     above = limit and gauge and not relieving_allowed(gauge, base, *frame, code=case.code).holds
     if capped and above:
         gauge, words = limit, "the highest the code allows; the sheet's own basis is above it"
-    case.pressure = None if gauge is None else gauge + row.atmosphere
-    case.pressure_basis = words
-    case.back_pressure = _back_pressure(case)
+    at.pressure = None if gauge is None else gauge + row.atmosphere
+    at.words = words
+    at.back = _back_pressure(row, at.assumed)
 
 
 def _own_basis(case, limit):
@@ -285,15 +346,14 @@ def _over_set(case, limit):
     return near[0] if near else None
 
 
-def _back_pressure(case):
-    row = case.row
+def _back_pressure(row, assumed):
     row.usable("back_pressure", "superimposed_gauge", "variable_gauge", "built_up")
     total = row.get("back_pressure")
     if total is not None:
         return total
     parts = parts_of_back_pressure(row)
     if parts is None:
-        case.assumed.append("no back pressure given: atmosphere taken")
+        assumed.append("no back pressure given: atmosphere taken")
     return row.atmosphere + (parts or 0.0)
 
 
