@@ -20,6 +20,7 @@ from relieflib.datasheet.pairs import certified_area, of_pair
 from relieflib.datasheet.pressures import CHECKS as PRESSURE_CHECKS
 from relieflib.datasheet.reasons import own_factors, slip_words, with_slips
 from relieflib.datasheet.recompute import Case, flow_in, mass_flow_of, recompute
+from relieflib.datasheet.remembered import asked
 from relieflib.datasheet.verdict import Check, compare, not_given, verdict
 from relieflib.errors import InputError
 from relieflib.orifices import LETTERS, orifice_area
@@ -44,18 +45,13 @@ def check_row(row, search=True, plant=None, memory=None):
         kept = memory.of(row) if memory else None
         case = recompute(row, kept)
         case.search = search
-        found = kept.all_found(MADE, case) if kept else _all_found(case)
+        found = kept.all_found(MADE, case) if kept else asked(enumerate(MADE), case)
         found += [(len(MADE), where_disk_leads(case, c)) for c in checks_of(case, plant)]
     ranked = [(_ORDER[c.verdict] + c.severity, place, c) for place, c in found]
     return [c for _, _, c in sorted(ranked, key=_RANK)]
 
 
 _RANK = itemgetter(0, 1)
-
-
-def _all_found(case):
-    found = ((place, check(case)) for place, check in enumerate(MADE))
-    return [one for one in found if one[1] is not None]
 
 
 def _made(check, case):

@@ -214,22 +214,72 @@ def recompute(row, kept=None):
     case.highest_gauge, case.pressure, case.pressure_basis = at.highest_gauge, at.pressure, at.words
     case.back_pressure, case.trouble, case.assumed = at.back, at.trouble, list(at.assumed)
     if not at.trouble:
-        _sized(case, at.warned)
+        _sized(case, at.warned, kept)
     for name in _BY_FLOW:
         case.__dict__.pop(name, None)
     return case
 
 
-def _sized(case, warned):
+def _sized(case, warned, kept):
     """Size a case at its pressures, with what was warned of before."""
     try:
+        _need(case.row, "phase", "load")
+        frame = kept.found(_framed, case) if kept else _framed(case)
+        case.inputs, case.flow = dict(frame.inputs), frame.flow
+        case.assumed += frame.assumed
+        if frame.trouble:
+            raise InputError(frame.trouble)
         with warnings.catch_warnings(record=True) as caught:
             warnings.simplefilter("always")
-            _inputs(case)
-            _size(case)
-        case.assumed += dict.fromkeys([*warned, *_valid(caught)])
+            _for_its_load(case, frame)
+        own = [*warned, *frame.warned, *_valid(caught), *frame.warned_last]
+        case.assumed += dict.fromkeys(own)
     except InputError as error:
         case.trouble = str(error)
+
+
+def _for_its_load(case, frame):
+    """The sizing for the row's own load."""
+    case.inputs["mass_flow"] = mass_flow_of(case, case.row.cells["load"])
+    if case.inputs["mass_flow"] == 0:
+        raise InputError("load is 0: nothing to size")
+    if frame.no_sizing:
+        raise InputError(frame.no_sizing)
+    case.sizing = frame.sizing.with_flow(case.inputs["mass_flow"] / case.inputs["valves"])
+
+
+@dataclass
+class _Frame:
+    """All of a sizing but its load: the same for rows that differ in it alone.
+
+    inputs without the load; sizing of 1 kg/s; what was warned of by the inputs, and after them;
+    trouble of the inputs, no_sizing of the equation.
+    """
+
+    inputs: dict = field(default_factory=dict)
+    flow: str = ""
+    assumed: list = field(default_factory=list)
+    warned: list = field(default_factory=list)
+    warned_last: list = field(default_factory=list)
+    trouble: str = ""
+    no_sizing: str = ""
+    sizing: object = None
+
+
+def _framed(case):
+    """`_Frame` of a case at its pressures."""
+    own, frame = Case(case.row, case.fire, case.fluid, flow=case.flow), _Frame()
+    own.pressure, own.back_pressure = case.pressure, case.back_pressure
+    with warnings.catch_warnings(record=True) as caught:
+        warnings.simplefilter("always")
+        try:
+            _inputs(own)
+        except InputError as error:
+            frame.trouble = str(error)
+        else:
+            _size(own, frame, caught)
+    frame.inputs, frame.flow, frame.assumed = own.inputs, own.flow, own.assumed
+    return frame
 
 
 def _valid(caught):
@@ -369,7 +419,6 @@ def parts_of_back_pressure(row):
 def _inputs(case):
     """Inputs of the sizing by their names in the table of symbols."""
     row = case.row
-    _need(row, "phase", "load")
     row.usable("device_type")  # a disk or a bellows is no conventional valve
     if not case.pressure:
         raise InputError("relieving pressure can't be worked out: give mawp or set pressure")
@@ -388,7 +437,6 @@ def _inputs(case):
         **_FLUID[phase](case),
     }
     row.usable("valves")
-    case.inputs["mass_flow"] = mass_flow_of(case, row.cells["load"])
 
 
 def _certified_Kd(case):
@@ -601,21 +649,29 @@ def density_of(case):
     return density
 
 
-def _size(case):
-    if case.inputs["mass_flow"] == 0:
-        raise InputError("load is 0: nothing to size")
-    if case.back_pressure >= case.pressure:
-        raise InputError("back pressure is not below the relieving pressure: no flow")
-    row, frame = case.row, frame_of(case)
+def _size(case, frame, caught):
+    """The sizing of 1 kg/s into the frame, or words why there is none."""
+    row, early = case.row, []
     try:
-        case.sizing = size_inputs(case.inputs, **frame)
+        if case.back_pressure >= case.pressure:
+            raise InputError("back pressure is not below the relieving pressure: no flow")
+        fixed = frame_of(case)
+        one = case.inputs | {"mass_flow": 1.0, "valves": 1.0}
+        try:
+            stream, device = _stream_and_device(one, **fixed)
+            early = _valid(caught)
+            frame.sizing = _size_of(one, stream, device, fixed["edition"])
+        except InputError as error:
+            name = "Kw" if fixed["phase"] == "liquid" else "Kb"
+            if case.kind != "balanced" or row.get(name) is None or "curve" not in str(error):
+                raise
+            case.inputs[name] = one[name] = row.get(name)
+            frame.sizing = size_inputs(one, **fixed)
+            words = f"the typical curve does not reach so far: the sheet's {name} taken"
+            case.assumed.append(words)
     except InputError as error:
-        name = "Kw" if frame["phase"] == "liquid" else "Kb"
-        if case.kind != "balanced" or row.get(name) is None or "curve" not in str(error):
-            raise
-        case.inputs[name] = row.get(name)
-        case.sizing = size_inputs(case.inputs, **frame)
-        case.assumed.append(f"the typical curve does not reach so far: the sheet's {name} taken")
+        frame.no_sizing = str(error)
+    frame.warned, frame.warned_last = early, _valid(caught)
 
 
 def frame_of(case):
@@ -635,13 +691,21 @@ def size_inputs(inputs, phase, kind="conventional", edition=10, certified=True):
     kind, edition, certified as `Device`. Returns `Sizing` of one valve. Raises InputError as
     `size`.
     """
+    return _size_of(inputs, *_stream_and_device(inputs, phase, kind, edition, certified), edition)
+
+
+def _stream_and_device(inputs, phase, kind, edition, certified):
     i, stream = inputs, _stream(inputs, phase, edition)
     factors = {n: i[n] for n in ("Kd", "Kb", "Kw", "Kc")}
     device = Device(
         kind, i["set_pressure_gauge"], **factors, certified=certified, atmosphere=i["atmosphere"]
     )
-    load = ReliefLoad("datasheet", i["mass_flow"] / i["valves"], stream)
-    return size(load, device, i["back_pressure"], edition)
+    return stream, device
+
+
+def _size_of(inputs, stream, device, edition):
+    load = ReliefLoad("datasheet", inputs["mass_flow"] / inputs["valves"], stream)
+    return size(load, device, inputs["back_pressure"], edition)
 
 
 def _stream(inputs, phase, edition=10):

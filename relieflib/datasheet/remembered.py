@@ -10,7 +10,7 @@ from operator import attrgetter, itemgetter
 
 from relieflib.datasheet.columns import COLUMNS, Row
 
-MOST_KEPT = 20_000  # findings of one list; beyond them all are forgotten
+MOST_KEPT = 4000  # findings of one list; beyond them all are forgotten
 TRIALS = 8  # findings that were kept and not asked for, before a check is no longer watched
 # what a check may read of a case and is noted by its value
 NOTED = frozenset(
@@ -124,10 +124,18 @@ class _Factors:
 
 
 class _Note:
-    """What one run of a check has read; whole, that it read what can't be noted."""
+    """What a check has read; whole, that it read what can't be noted."""
 
     def __init__(self):
         self.cells, self.names, self.factors, self.whole = set(), set(), set(), False
+
+    def add(self, other):
+        """True where another note holds what this one did not; now it does."""
+        before = len(self.cells) + len(self.names) + len(self.factors)
+        self.cells |= other.cells
+        self.names |= other.names
+        self.factors |= other.factors
+        return len(self.cells) + len(self.names) + len(self.factors) > before
 
 
 class _Findings:
@@ -137,33 +145,22 @@ class _Findings:
 
     def __init__(self):
         self.note, self.watch, self.found, self.hits, self.misses = _Note(), True, {}, 0, 0
-        self._learn(self.note)
-
-    @property
-    def settled(self):
-        """True where nothing was read but what all rows of the form share."""
-        note = self.note
-        return self.watch and not (note.cells or note.names or note.factors)
-
-    def _learn(self, note):
-        """What is read grows by what a run has read; what was kept by less is forgotten."""
-        mine = self.note
-        for ours, theirs in ((mine.cells, note.cells), (mine.names, note.names),
-                             (mine.factors, note.factors)):  # fmt: skip
-            ours |= theirs
-        self.shown = _getter(mine)
-        self.found.clear()
+        self.shown = _getter(self.note)
 
     def keep(self, case, found, note):
-        """Keep what was found, or watch no longer where that does not pay."""
-        mine, self.misses = self.note, self.misses + 1
+        """Keep what was found by what was read, or watch no longer where that does not pay.
+
+        Where a run reads more than those before, what they found is forgotten. Returns how many
+        findings more are kept.
+        """
+        self.misses += 1
         if note.whole or self.misses > TRIALS + self.hits:
             self.watch = False
             self.found.clear()
             return 0
-        if not (note.cells <= mine.cells and note.names <= mine.names
-                and note.factors <= mine.factors):  # fmt: skip
-            self._learn(note)
+        if self.note.add(note):
+            self.shown = _getter(self.note)
+            self.found.clear()
         self.found[self.shown(case)] = found
         return 1
 
@@ -191,7 +188,7 @@ class Kept:
 
     def __init__(self, count):
         self.units, self.shown_as, self._by_check, self._count = {}, {}, {}, count
-        self._settled, self._open = [], None
+        self._live, self._together = [], None
 
     def found(self, check, case):
         """What a check finds in a case: as it was found in a case that shows it the same, or now.
@@ -216,16 +213,43 @@ class Kept:
         """What several checks find in a case, in their order; always the same checks.
 
         Parameters: checks, functions of a case; case. Returns a list of (place, finding) of those
-        that found anything. What reads nothing but a row's form is settled once for all its rows.
+        that found anything. Where a row shows all of them that are kept the same, they are found at
+        once.
         """
-        places = enumerate(checks) if self._open is None else self._open
-        found = self._settled + [(i, one) for i, check in places
-                                 if (one := self.found(check, case)) is not None]  # fmt: skip
-        if self._open is None:
-            mine = [self._by_check[check] for check in checks]
-            self._open = [p for p, own in zip(enumerate(checks), mine) if not own.settled]
-            self._settled = [p for p in found if mine[p[0]].settled]
-        return found
+        own = self._together
+        if own is not None and own.watch:
+            found = own.found.get(own.shown(case))
+            if found is not None:
+                own.hits += 1
+                return found + asked(self._live, case)
+        found = [(place, self.found(check, case)) for place, check in enumerate(checks)]
+        if own is None or own.watch:
+            self._keep_together(checks, case, found)
+        return [one for one in found if one[1] is not None]
+
+    def _keep_together(self, checks, case, found):
+        """Keep what all checks found that are kept one by one, by all that they read."""
+        mine = [self._by_check[check] for check in checks]
+        note, live = _Note(), [p for p, own in zip(enumerate(checks), mine) if not own.watch]
+        for own in mine:
+            if own.watch:
+                note.add(own.note)
+        if self._together is None:
+            self._together = _Findings()
+        if live != self._live:
+            self._live = live
+            self._together.found.clear()
+        anew = {place for place, _ in live}
+        rest = [one for one in found if one[1] is not None and one[0] not in anew]
+        self._count(self._together.keep(case, rest, note))
+
+
+def asked(checks, case):
+    """What checks find in a case that is not kept.
+
+    Parameters: checks, (place, function of a case); case. Returns as `Kept.all_found`.
+    """
+    return [(place, one) for place, check in checks if (one := check(case)) is not None]
 
 
 class Memory:
