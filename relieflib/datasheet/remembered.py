@@ -234,11 +234,8 @@ class Kept:
         for own in mine:
             if own.watch:
                 note.add(own.note)
-        if self._together is None:
-            self._together = _Findings()
-        if live != self._live:
-            self._live = live
-            self._together.found.clear()
+        if self._together is None or live != self._live:
+            self._together, self._live = _Findings(), live
         anew = {place for place, _ in live}
         rest = [one for one in found if one[1] is not None and one[0] not in anew]
         self._count(self._together.keep(case, rest, note))
