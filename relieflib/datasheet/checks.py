@@ -7,7 +7,7 @@ a pressure, 0.1 % of a factor; factors read from a chart carry the chart's readi
 """
 
 import warnings
-from functools import partial
+from functools import lru_cache, partial
 from operator import itemgetter
 
 from relieflib.datasheet.code_checks import CHECKS as CODE_CHECKS, where_disk_leads
@@ -172,7 +172,6 @@ def _letter_for_stated(case):
     if certified_area(case):
         words = "the stated area goes with the certified coefficient: hold the actual area to it"
         return not_given(name, "letter", case, reason=words, severity=4)
-    fits = (n for n, a in LETTERS.items() if large_enough(cell.value, a, cell.half).holds)
     good = large_enough(cell.value, orifice_area(letter), cell.half).holds
     words, level = "the sheet's own required area is larger than its letter", 1
     valves = case.row.get("valves", 1.0)
@@ -186,11 +185,17 @@ def _letter_for_stated(case):
         name,
         verdict(good),
         letter,
-        next(fits, "larger than T"),
+        _letter_that_holds(cell.value, cell.half),
         reason="" if good else words,
         source="API 526, table 1",
         severity=level,
     )
+
+
+@lru_cache(4096)
+def _letter_that_holds(area, half):
+    fits = (n for n, a in LETTERS.items() if large_enough(area, a, half).holds)
+    return next(fits, "larger than T")
 
 
 def _capacity_against_load(case):

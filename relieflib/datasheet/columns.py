@@ -281,13 +281,13 @@ def _digits_of(text):
 def decimal_marks(texts):
     """Decimal marks that the numbers of a column prove.
 
-    Parameters: texts, list of str. Returns a set of '.' and ','. A mark is proved by what can't
+    Parameters: texts, iterable of str. Returns a set of '.' and ','. A mark is proved by what can't
     separate thousands: '18,5', '0,975', '12.50', the last of two different marks.
     >>> sorted(decimal_marks(["64.000", "18,5"])), decimal_marks(["64.000"])
     ([','], set())
     """
     found = set()
-    for digits in map(_digits_of, texts):
+    for digits in map(_digits_of, {text for text in texts if "." in text or "," in text}):
         marks = [c for c in digits if c in ".,"]
         if len(set(marks)) == 2 and marks.count(marks[-1]) == 1:
             found.add(marks[-1])

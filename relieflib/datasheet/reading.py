@@ -265,6 +265,7 @@ class _Frame:
     def __init__(self, grid, top, headings, columns, lost, atmosphere):
         self.grid, self.top, self.headings, self.columns = grid, top, headings, columns
         self.lost, self.atmosphere, self.known = lost, atmosphere, {i: {} for i in columns}
+        self.each = [(i, column, self.known[i]) for i, (column, _) in columns.items()]
         self.marks, self.usual = _marks_and_usual(grid, top, columns)
         self.width = max(len(grid.lines.head[top][1]), max(columns, default=0) + 1)
 
@@ -426,14 +427,13 @@ def _unknown(text):
 
 def _read_row(row, frame, cells):
     """Fill a row's cells; returns the problems of those that can't be read."""
-    unread = []
-    for index, (column, _) in frame.columns.items():
-        text = cells[index] if index < len(cells) else ""
-        if not text:
+    unread, width, found = [], len(cells), row.cells
+    for index, column, known in frame.each:
+        if index >= width or not (text := cells[index]):
             continue
-        known = frame.known[index].get(text)
-        if known is not None and not isinstance(text, Fault):
-            row.cells[column.name] = known
+        cell = known.get(text)
+        if cell is not None and not isinstance(text, Fault):
+            found[column.name] = cell
             continue
         try:
             cell = frame.read(index, text)
@@ -443,7 +443,7 @@ def _read_row(row, frame, cells):
             unread.append(Problem(row.file, row.number, column.heading, words))
         else:
             if cell is not None:
-                row.cells[column.name] = cell
+                found[column.name] = cell
     return unread
 
 
