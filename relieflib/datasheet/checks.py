@@ -36,9 +36,10 @@ def check_row(row, search=True, plant=None, memory=None):
 
     Parameters: row, `datasheet.Row`; search, False leaves out the search for the slip behind an
     area that differs, which takes longest; plant, whose header the stated back pressures are held
-    against where it knows it; memory, `remembered.Memory` of the list the row is in. Returns a list of `Check`: verdict 'agrees', 'differs'
-    or 'not given'; severity 1 not protected, 2 may not work as meant, 3 a number to correct,
-    4 to note. Never raises: what can't be worked out is said in the reason.
+    against where it knows it; memory, `remembered.Memory` of the list that the row is in, None for
+    a row by itself. Returns a list of `Check`: verdict 'agrees', 'differs' or 'not given';
+    severity 1 not protected, 2 may not work as meant, 3 a number to correct, 4 to note.
+    Never raises: what can't be worked out is said in the reason.
     """
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # `recompute` has put them into words

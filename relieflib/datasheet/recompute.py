@@ -202,9 +202,9 @@ _PRESSURE_ENDS = {"pressure": "a", "gauge pressure": "g", "pressure difference":
 def recompute(row, kept=None):
     """Size a row again from its own inputs.
 
-    Parameters: row, `datasheet.Row`; kept, `remembered.Kept` of rows of its form. Returns `Case`;
-    `trouble` holds one sentence where the inputs do not suffice or are impossible, never an
-    exception. Sources: as `sizing.size`; relieving pressure by API 520-I (2020), 5.4.
+    Parameters: row, `datasheet.Row`; kept, `remembered.Kept` of rows of its form, or None. Returns
+    `Case`; `trouble` holds one sentence where the inputs do not suffice or are impossible, never
+    an exception. Sources: as `sizing.size`; relieving pressure by API 520-I (2020), 5.4.
     """
     case = Case(row, fire=fire_in(row.get("cause")), flow=row.get("phase", ""))
     case.fluid, case.fluid_trouble = fluids.fluid_of(row)
