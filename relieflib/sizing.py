@@ -1,6 +1,6 @@
 """From load and device to required area, and from area to rated flow: area = W/(Kd Kb Kc G)."""
 
-from dataclasses import KW_ONLY, dataclass, field
+from dataclasses import KW_ONLY, dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -157,6 +157,12 @@ class Sizing:
             return rated_flow(self.load.stream, self.device, area, self.back_pressure, self.edition)
         return result(positive(area=area) * _product(self.factors) * self.mass_flux)
 
+    def with_flow(self, mass_flow):
+        """The same stream and device for another load [kg/s], as `size` finds it."""
+        bare = {name: 1.0 if name == "Kv" else value for name, value in self.factors.items()}
+        load = replace(self.load, mass_flow=mass_flow)
+        return _sized(load, self.device, self.back_pressure, self.edition, self.mass_flux, bare)
+
     @cached_property
     def working(self):
         """All steps: load, flux, factors, area, letter, rated flow."""
@@ -274,10 +280,15 @@ def size(
     if load.stream is None:
         raise InputError(f"stream of {load.cause}: needed to size a device")
     back = device.atmosphere if back_pressure is None else back_pressure
-    W, stream = np.asarray(load.mass_flow, dtype=float), load.stream
-    flux = ideal_flux(stream, device, back)
-    factors = _factors(stream, device, back)
+    flux = ideal_flux(load.stream, device, back)
+    factors = _factors(load.stream, device, back)
     refuse(np.asarray(flux) == 0, "back_pressure", back, "equals the relieving pressure: no flow")
+    return _sized(load, device, back, edition, flux, factors)
+
+
+def _sized(load, device, back, edition, flux, factors):
+    """`Sizing` of a load by the flux of its stream and the device's factors, Kv still 1."""
+    W, stream = np.asarray(load.mass_flow, dtype=float), load.stream
     area = W / (_product(factors) * flux)
     viscosity, Re = getattr(stream, "viscosity", None), None
     if viscosity is not None and stream.phase == "liquid":

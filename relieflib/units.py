@@ -38,6 +38,7 @@ _ALIASES = {
     "sq.in": "in2", "sq.in.": "in2", "sqinch": "in2", "sq.mm": "mm2", "deg.C": "°C", "deg.F": "°F",
     "mPas": "mPa s", "Pa.s": "Pa s", "mPa.s": "mPa s", "kgf/cm2g": "kg/cm2g", "percent": "%",
     "kgf/cm2a": "kg/cm2a", "kgf/cm2": "kg/cm2", "": "-", "none": "-", "SUS": "SSU",
+    "barü": "barg", "bar(ü)": "barg",  # German: Überdruck
 }  # fmt: skip
 
 

@@ -53,6 +53,29 @@ def test_european_thousands_are_asked(tmp_path):
     assert loads(found) == [64.0, 64.5] and not found.problems
 
 
+@pytest.mark.parametrize("cells, expected", [
+    # worked by hand: what the column itself proves is read, what it does not is asked
+    (["60,000", "60,000.5"], [60_000.0, 60_000.5]), (["60,000", "1,250,000"], [60_000.0, 1.25e6]),
+    (["60.000", "1.250.000"], [60_000.0, 1.25e6]), (["1,250,000"], [1.25e6]),
+    (["60,000", "12.5"], [None, 12.5]),  # two hands may have typed: 60 or 60 thousand
+    (["60,000"], [None]), (["60,000", "60,000.5", "7,5"], [None, None, 7.5]),
+    (["60.000", "1,250,000"], [None, 1.25e6]), (["60,00", "1,250,000"], [60.0, None]),
+])  # fmt: skip
+def test_thousands_are_read_where_their_column_proves_them(tmp_path, cells, expected):
+    rows = [(f"V{i}", "12", "gas", cell) for i, cell in enumerate(cells)]
+    found = datasheet.read(text_file(tmp_path, *rows))
+    assert loads(found) == expected
+    said = any("parts thousands in this column" in text for text in found.said())
+    assert said is any(value and value > 1e4 for value in expected)
+
+
+def test_another_column_proves_no_thousands(tmp_path):
+    heads = [*HEADS, "rated capacity [kg/h]"]
+    found = datasheet.read(text_file(tmp_path, ("A", "12", "gas", "60,000", "1,250,000"),
+                                     heads=heads))  # fmt: skip
+    assert loads(found) == [None] and found.rows[0].get("rated_capacity") * 3600 == 1.25e6
+
+
 def test_a_file_with_commas_between_cells_has_decimal_points(tmp_path):
     found = datasheet.read(text_file(tmp_path, ("A", "12", "gas", "64.000"), between=","))
     assert loads(found) == [64.0] and not found.problems
@@ -479,7 +502,7 @@ def test_a_numbered_form_in_two_columns_to_iso_4126(tmp_path):
     found, truth = by_hand(tmp_path, "form to ISO 4126")
     assert vendor_sheets.score(found, truth) == (sum(map(len, truth)), 0, 0)
     (row,) = found.rows
-    assert set(row.unreadable) == {"inlet_class"}  # a PN is no class of B16.5: said
+    assert row.get("inlet_class") == "PN 40" and not row.unreadable
 
 
 def test_a_kind_of_valve_that_can_t_be_read_is_not_sized_as_a_conventional_one(tmp_path):
@@ -493,3 +516,77 @@ def test_a_kind_of_valve_that_can_t_be_read_is_not_sized_as_a_conventional_one(t
     assert first[name].verdict == "agrees" and second[name].verdict == "not given"
     assert "'device type' can't be read" in second[name].reason
     assert second["back pressure of this kind of valve"].verdict == "not given"
+
+
+GERMAN = {  # words of DIN EN ISO 4126-1 and of the PED in German, from memory
+    "Ansprechdruck [bar ü]": ("set_pressure_gauge", "barg"), "Massenstrom [kg/h]": ("load", "kg/h"),
+    "Medium": ("fluid", "-"), "Tag-Nr.": ("tag", "-"), "Abblasetemperatur [°C]":
+    ("temperature", "°C"), "Max. zulässiger Druck [bar(ü)]": ("mawp_gauge", "barg"),
+    "SCHLIESSDRUCKDIFFERENZ [%]": ("blowdown", "%"), "Schließdruckdifferenz [%]": ("blowdown", "%"),
+    "Fremdgegendruck [barg]": ("superimposed_gauge", "barg"), "Realgasfaktor": ("Z", "-"),
+    "Zuerkannter Massenstrom [kg/h]": ("rated_capacity", "kg/h"), "Aggregatzustand": ("phase", "-"),
+    "Engster Strömungsquerschnitt [mm²]": ("actual_area", "mm2"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("words", GERMAN)
+def test_german_headings_of_one_meaning(words):
+    found = match(words)
+    assert (found.column.name, found.unit, found.fault) == (*GERMAN[words], "")
+
+
+@pytest.mark.parametrize("words", [
+    "Gegendruck [barg]", "Einstelldruck [barg]", "Ausflussziffer", "Position", "Nenndruck",
+    "Temperatur [°C]", "Betriebstemperatur [°C]", "Abblaseleistung [kg/h]", "Ansprechdruck [bar]",
+])  # fmt: skip
+def test_german_headings_that_leave_open_what_they_mean_are_asked(words):
+    assert match(words).fault
+
+
+def test_a_german_list_is_read(tmp_path):
+    heads = ["Tag-Nr.", "Ansprechdruck [bar ü]", "Aggregatzustand", "Massenstrom [kg/h]",
+             "Eintrittsflansch"]  # fmt: skip
+    found = datasheet.read(text_file(tmp_path, ("A", "12,5", "gasförmig", "1820,5",
+                                                "DN 80 PN 40"), heads=heads))  # fmt: skip
+    (row,) = found.rows
+    assert row.get("set_pressure_gauge") == 12.5e5 and row.get("phase") == "gas"
+    assert loads(found) == [1820.5] and row.get("inlet_class") == "PN 40" and not found.losses
+
+
+def test_an_operating_temperature_is_not_taken_for_the_relieving_one(tmp_path):
+    # colder than relieving: the area of a gas would come out too small
+    heads = [*HEADS, "Operating temperature [°C]"]
+    found = datasheet.read(text_file(tmp_path, ("A", "12", "gas", "1000", "40"), heads=heads))
+    assert found.rows[0].get("temperature") is None
+    assert "or what has no column here" in "".join(found.said())
+
+
+@pytest.mark.parametrize("text, inlet, outlet", [
+    ("PN 40 x PN 16", "PN 40", "PN 16"), ("PN40/16", "PN 40", "PN 16"),
+    ("DN 80 PN 40", "PN 40", "PN 40"), ("DN80 PN40 x DN100 PN16", "PN 40", "PN 16"),
+    ("pn 2,5", "PN 2.5", "PN 2.5"), ("300# x 150#", 300, 150), ("PN 41", None, None),
+])  # fmt: skip
+def test_flanges_by_pn(text, inlet, outlet):
+    for name, value in (("inlet_class", inlet), ("outlet_class", outlet)):
+        if value is None:
+            with pytest.raises(InputError, match="such as PN 40"):
+                read_cell(COLUMNS[name], text, "-", 101_325.0)
+        else:
+            assert read_cell(COLUMNS[name], text, "-", 101_325.0).value == value
+
+
+def test_a_line_size_with_its_pn():
+    assert read_cell(COLUMNS["inlet_size"], "DN 80 PN 40", "-", 101_325.0).value == 3.0
+
+
+@pytest.mark.parametrize("pset, verdict", [("41", "differs"), ("39", "not given")])
+def test_a_flange_bears_no_more_than_its_pn(tmp_path, pset, verdict):
+    # EN 1092-1, from memory: PN 40 is at most 40 bar; what it bears hot is never said to hold
+    heads = [*HEADS, "relieving temperature [°C]", "molar mass", "k", "Z", "letter",
+             "inlet flange class"]  # fmt: skip
+    row = ("A", pset, "gas", "1000", "50", "30", "1.3", "1", "J", "PN 40")
+    found = datasheet.check_file(text_file(tmp_path, row, heads=heads))
+    checks = {c.name: c for c in found.results[0][1]}
+    rating = checks["inlet flange rating at temperature"]
+    assert rating.verdict == verdict and rating.recomputed == pytest.approx(40.0)
+    assert checks["set pressure against the inlet class"].verdict == "not given"

@@ -7,6 +7,8 @@ a pressure, 0.1 % of a factor; factors read from a chart carry the chart's readi
 """
 
 import warnings
+from functools import lru_cache, partial
+from operator import itemgetter
 
 from relieflib.datasheet.code_checks import CHECKS as CODE_CHECKS, where_disk_leads
 from relieflib.datasheet.connections import CHECKS as FIT_CHECKS
@@ -18,6 +20,7 @@ from relieflib.datasheet.pairs import certified_area, of_pair
 from relieflib.datasheet.pressures import CHECKS as PRESSURE_CHECKS
 from relieflib.datasheet.reasons import own_factors, slip_words, with_slips
 from relieflib.datasheet.recompute import Case, flow_in, mass_flow_of, recompute
+from relieflib.datasheet.remembered import asked
 from relieflib.datasheet.verdict import Check, compare, not_given, verdict
 from relieflib.errors import InputError
 from relieflib.orifices import LETTERS, orifice_area
@@ -28,33 +31,41 @@ __all__ = ["Case", "Check", "check_row"]
 AREA_CLOSE = 0.01
 
 
-def check_row(row, search=True, plant=None):
+def check_row(row, search=True, plant=None, memory=None):
     """All checks that apply to a row, what differs first, by consequence.
 
     Parameters: row, `datasheet.Row`; search, False leaves out the search for the slip behind an
     area that differs, which takes longest; plant, whose header the stated back pressures are held
-    against where it knows it. Returns a list of `Check`: verdict 'agrees', 'differs'
-    or 'not given'; severity 1 not protected, 2 may not work as meant, 3 a number to correct,
-    4 to note. Never raises: what can't be worked out is said in the reason.
+    against where it knows it; memory, `remembered.Memory` of the list that the row is in, None for
+    a row by itself. Returns a list of `Check`: verdict 'agrees', 'differs' or 'not given';
+    severity 1 not protected, 2 may not work as meant, 3 a number to correct, 4 to note.
+    Never raises: what can't be worked out is said in the reason.
     """
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # `recompute` has put them into words
-        case = recompute(row)
+        kept = memory.of(row) if memory else None
+        case = recompute(row, kept)
         case.search = search
-        found = [_made(check, case) for check in CHECKS] + checks_of(case, plant)
-        found = [where_disk_leads(case, c) for c in found if c]
-    return sorted(found, key=lambda c: (_ORDER[c.verdict], c.severity))
+        found = kept.all_found(MADE, case) if kept else asked(enumerate(MADE), case)
+        found += [(len(MADE), where_disk_leads(case, c)) for c in checks_of(case, plant)]
+    ranked = [(_ORDER[c.verdict] + c.severity, place, c) for place, c in found]
+    return [c for _, _, c in sorted(ranked, key=_RANK)]
+
+
+_RANK = itemgetter(0, 1)
 
 
 def _made(check, case):
+    """What a check finds, None where it does not apply; its InputError in words."""
     try:
-        return check(case)
+        found = check(case)
     except InputError as error:
         name = check.__name__.strip("_").replace("check_", "").replace("_", " ")
         return not_given(name, "", case, reason=str(error))
+    return found and where_disk_leads(case, found)
 
 
-_ORDER = {"differs": 0, "not given": 1, "agrees": 2}
+_ORDER = {"differs": 0, "not given": 10, "agrees": 20}
 
 
 def _source(case):
@@ -62,7 +73,8 @@ def _source(case):
 
 
 def _assumed(case, words):
-    return "; ".join([w.rstrip(".") if case.assumed else w for w in (words, *case.assumed) if w])
+    said = case.said
+    return "; ".join([w.rstrip(".") if said else w for w in (words, *said) if w])
 
 
 # --- is the valve big enough? ---------------------------------------------------------------
@@ -161,7 +173,6 @@ def _letter_for_stated(case):
     if certified_area(case):
         words = "the stated area goes with the certified coefficient: hold the actual area to it"
         return not_given(name, "letter", case, reason=words, severity=4)
-    fits = (n for n, a in LETTERS.items() if large_enough(cell.value, a, cell.half).holds)
     good = large_enough(cell.value, orifice_area(letter), cell.half).holds
     words, level = "the sheet's own required area is larger than its letter", 1
     valves = case.row.get("valves", 1.0)
@@ -175,11 +186,17 @@ def _letter_for_stated(case):
         name,
         verdict(good),
         letter,
-        next(fits, "larger than T"),
+        _letter_that_holds(cell.value, cell.half),
         reason="" if good else words,
         source="API 526, table 1",
         severity=level,
     )
+
+
+@lru_cache(4096)
+def _letter_that_holds(area, half):
+    fits = (n for n, a in LETTERS.items() if large_enough(area, a, half).holds)
+    return next(fits, "larger than T")
 
 
 def _capacity_against_load(case):
@@ -256,3 +273,4 @@ CHECKS = (
     _protects, _required_area, _letter, _letter_for_stated, _capacity_against_load, _rated_capacity,
     *PRESSURE_CHECKS, *FACTOR_CHECKS, *FIT_CHECKS, *FLUID_CHECKS, *CODE_CHECKS, *LINE_CHECKS,
 )  # fmt: skip
+MADE = [partial(_made, check) for check in CHECKS]

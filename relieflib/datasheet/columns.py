@@ -29,7 +29,10 @@ _CHOICES = {
               "sat steam": "steam", "dry saturated steam": "steam", "steam saturated": "steam",
               "steam superheated": "steam", "saturated steam": "steam",
               "superheated steam": "steam", "flashing": "two-phase",
-              "mixed": "two-phase", "2 phase": "two-phase"},
+              "mixed": "two-phase", "2 phase": "two-phase",
+              "gasförmig": "gas", "flüssig": "liquid", "flüssigkeit": "liquid",
+              "wasserdampf": "steam", "sattdampf": "steam", "heissdampf": "steam",
+              "zweiphasig": "two-phase"},
     "device_type": {"conventional": "conventional", "balanced": "balanced", "pilot": "pilot",
                     "balanced bellows": "balanced", "bellows": "balanced",
                     "pilot-operated": "pilot", "disk": "disk", "rupture disk": "disk",
@@ -40,7 +43,9 @@ _CHOICES = {
                     "spring loaded conventional": "conventional",
                     "conventional spring loaded": "conventional",
                     "balanced piston": "balanced", "pilot operated": "pilot", "pilot op": "pilot",
-                    "rupture disc": "disk", "bursting disc": "disk"},
+                    "rupture disc": "disk", "bursting disc": "disk",
+                    "federbelastet": "conventional", "faltenbalg": "balanced",
+                    "mit faltenbalg": "balanced", "berstscheibe": "disk"},
     "pilot_sensing": {"vessel": "vessel", "valve inlet": "valve", "remote": "vessel",
                       "at vessel": "vessel", "at the vessel": "vessel", "remote sensing": "vessel",
                       "remote sense": "vessel", "local": "valve", "integral": "valve",
@@ -214,12 +219,13 @@ def shown_in(value, unit, kind, atmosphere):
     return from_si(value, unit, kind) if line is None else (value - line[0]) / line[1]
 
 
-def read_cell(column, text, unit, atmosphere, mark="."):
+def read_cell(column, text, unit, atmosphere, mark=".", parts=""):
     """One cell as a `Cell`, None when it is blank.
 
     Parameters: column, `Column`; text, str as the file has it; unit of the heading; atmosphere
-    [Pa]; mark, the decimal one of this column, '.' or ',', '' where nothing tells. A number may
-    carry its own unit, which then rules: '1800 gpm'. Returns Cell or None. Raises InputError in
+    [Pa]; mark, the decimal one of this column, '.' or ',', '' where nothing tells; parts, the mark
+    between its thousands, '' where none is proved. A number may carry its own unit, which then
+    rules: '1800 gpm'. Returns Cell or None. Raises InputError in
     words for the rest.
     >>> cell = read_cell(COLUMNS["load"], "1800 gpm", "kg/h", 101325.0)
     >>> cell.kind, round(cell.value, 4)
@@ -233,12 +239,12 @@ def read_cell(column, text, unit, atmosphere, mark="."):
     reader = _READERS.get(column.kinds[0])
     if reader:
         return Cell(reader(column, text), text)
-    return _quantity(column, text, unit, atmosphere, mark)
+    return _quantity(column, text, unit, atmosphere, mark, parts)
 
 
-def _quantity(column, text, unit, atmosphere, mark):
+def _quantity(column, text, unit, atmosphere, mark, parts):
     text = re.sub(r"^[A-Za-z. ]{1,30}=\s*", "", text)  # SP=16
-    plain = _plain(text, mark)
+    plain = _plain(text, mark, parts)
     match = _NUMBER.fullmatch(plain)
     if not match:
         raise InputError("is not a number: write digits with a decimal point, such as 12.5")
@@ -267,9 +273,11 @@ def _half(decimals, power):
     return 0.5 * 10.0 ** (int(power or 0) - len(decimals or ""))
 
 
+MARKS = {".": "point", ",": "comma"}
 _DIGITS = re.compile(r"[+-]?\d[\d.,' ]*")
 _BOTH = {".": re.compile(r"[+-]?[1-9]\d{0,2}(?:,\d{3})+\.\d+"),
          ",": re.compile(r"[+-]?[1-9]\d{0,2}(?:\.\d{3})+,\d+")}  # fmt: skip
+_PARTED = {mark: re.compile(rf"[+-]?[1-9]\d{{0,2}}(?:[{mark}]\d{{3}})+") for mark in ",."}
 _GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}[.,]\d{3}")  # 64.000: 64, or 64 thousand?
 
 
@@ -281,13 +289,13 @@ def _digits_of(text):
 def decimal_marks(texts):
     """Decimal marks that the numbers of a column prove.
 
-    Parameters: texts, list of str. Returns a set of '.' and ','. A mark is proved by what can't
+    Parameters: texts, iterable of str. Returns a set of '.' and ','. A mark is proved by what can't
     separate thousands: '18,5', '0,975', '12.50', the last of two different marks.
     >>> sorted(decimal_marks(["64.000", "18,5"])), decimal_marks(["64.000"])
     ([','], set())
     """
     found = set()
-    for digits in map(_digits_of, texts):
+    for digits in map(_digits_of, {text for text in texts if "." in text or "," in text}):
         marks = [c for c in digits if c in ".,"]
         if len(set(marks)) == 2 and marks.count(marks[-1]) == 1:
             found.add(marks[-1])
@@ -296,23 +304,45 @@ def decimal_marks(texts):
     return found
 
 
-def _plain(text, mark):
+def thousands_mark(texts):
+    """The mark that parts thousands in a column, '' where its numbers do not prove one.
+
+    Parameters: texts, iterable of str. Returns '.', ',' or ''. It is proved by what can't be
+    decimal: '1,250,000', '60,000.5'; and only where no number of the column has it for a decimal
+    mark.
+    >>> thousands_mark(["60,000", "1,250,000"]), thousands_mark(["60,000", "12.5"])
+    (',', '')
+    """
+    texts = [text for text in texts if "." in text or "," in text]
+    found = set()
+    for digits in map(_digits_of, texts):
+        for mark, other in ((".", ","), (",", ".")):
+            twice = digits.count(other) > 1 and _PARTED[other].fullmatch(digits)
+            if twice or _BOTH[mark].fullmatch(digits):
+                found.add(other)
+    found -= decimal_marks(texts) if found else set()
+    return found.pop() if len(found) == 1 else ""
+
+
+def _plain(text, mark, parts=""):
     """The text with a decimal point; thousands separators and doubtful marks are refused.
 
-    Both marks in one number, the decimal one as elsewhere in the column, leave no doubt.
+    Both marks in one number, the decimal one as elsewhere in the column, leave no doubt; nor do
+    thousands parted as the column proves.
     """
     text = text.replace("−", "-").replace("\u202f", " ").replace("\xa0", " ")
     digits = _digits_of(text)
     if mark and _BOTH[mark].fullmatch(digits):
         plain = digits.replace("," if mark == "." else ".", "")
         text, digits = text.replace(digits, plain, 1), plain
+    elif parts and parts != mark and _PARTED[parts].fullmatch(digits):
+        return text.replace(digits, digits.replace(parts, ""), 1)
     if re.search(r"\d[ ']\d{3}(?!\d)", digits) or len([c for c in digits if c in ".,"]) > 1:
         raise InputError("has a thousands separator: write the digits without it")
     used = next((c for c in digits if c in ".,"), mark)
     if used != mark and (mark or _GROUPED.fullmatch(digits)):
-        name = {".": "point", ",": "comma"}[used]
         raise InputError(
-            f"has a {name} that may be decimal or thousands: write the digits without a "
+            f"has a {MARKS[used]} that may be decimal or thousands: write the digits without a "
             "thousands separator, and one decimal mark throughout"
         )
     return text.replace(",", ".", 1) if used == "," else text
@@ -342,13 +372,25 @@ def _code(column, text):
     raise InputError(column.allowed())
 
 
+# EN 1092-1, from memory; 64 is the older name of 63
+_PN = {"2.5", "6", "10", "16", "25", "40", "63", "64", "100", "160", "250", "320", "400"}
+_PN_WORDS = re.compile(r"(?:DN\s*\d+\s*)?PN\s*(\d+(?:[.,]5)?)", re.I)
+
+
 def _class(column, text):
+    """A class of ASME as a number, a PN of EN 1092 as 'PN 40'."""
     both = re.split(r"\s*[x×/]\s*", text, flags=re.I)  # 300# x 150#: inlet, then outlet
     if len(both) == 2:
         text = both[column.name == "outlet_class"]
+        if _PN_WORDS.fullmatch(both[0]) and text.isdigit():  # PN 40/16
+            text = f"PN {text}"
+    nominal = _PN_WORDS.fullmatch(text.strip())
+    if nominal and nominal[1].replace(",", ".") in _PN:
+        return f"PN {nominal[1].replace(',', '.')}"
     match = re.fullmatch(r"(?:class|cl\.?)?\s*(\d{3,4})\s*(?:#|lbs?)?\s*(?:rf|rtj|ff)?", text, re.I)
     if not match or int(match.group(1)) not in CLASSES:
-        raise InputError(f"must be a flange class: {', '.join(map(str, CLASSES))}")
+        known = ", ".join(map(str, CLASSES))
+        raise InputError(f"must be a flange class: {known}; or a PN of EN 1092, such as PN 40")
     return int(match.group(1))
 
 
@@ -377,7 +419,7 @@ def _designation(column, text):
 
 def _size(column, text):
     """Nominal pipe size in inches, as a number."""
-    match = re.fullmatch(r"dn\s*(\d+)", text, re.I)
+    match = re.fullmatch(r"dn\s*(\d+)(?:\s*,?\s*pn\s*\d+)?", text, re.I)
     if match and int(match.group(1)) in _DN:
         text = _DN[int(match.group(1))]
     text = re.sub(r"^nps\s*|\s*(?:in|inch|\"|″)$", "", text.strip(), flags=re.I)

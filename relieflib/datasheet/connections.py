@@ -17,7 +17,7 @@ from relieflib.orifices import (
     usual_designation,
 )
 from relieflib.tables import rows, source
-from relieflib.units import ICE_POINT
+from relieflib.units import ICE_POINT, to_si
 from relieflib.valve_questions import bore_enough, kept
 
 SMALL_SHARE, DOUBTFUL_SHARE = rules.SMALL_SHARE.value, rules.DOUBTFUL_SHARE.value
@@ -130,6 +130,9 @@ def _class_of_letter(case):
         return not_given(
             name, "inlet_class", case, reason="needs set pressure, letter and inlet flange class"
         )
+    if isinstance(flange, str):
+        words = f"{flange} is a flange of EN 1092: API 526 lists its valves by class"
+        return not_given(name, "inlet_class", case, reason=words, severity=3)
     material = body_material(case)
     if material is not None and not material[2]:
         words = "another material than carbon steel: ask the manufacturer"
@@ -187,6 +190,8 @@ def _rating(case, name, column, gauge, words):
     flange = case.row.get(column)
     if flange is None or gauge is None:
         return not_given(name, column, case, reason="needs flange class and pressure")
+    if isinstance(flange, str):
+        return _by_pn(case, name, column, flange, gauge)
     material = body_material(case)
     if material is not None and not material[2]:
         words = "another material than carbon steel: its own table of ratings holds"
@@ -204,6 +209,18 @@ def _rating(case, name, column, gauge, words):
         other, unit = case.in_sheet("set_pressure_gauge", min(tables))
         found = found._replace(reason=f"by the {by} table alone; the other has {other:.4g} {unit}")
     return found
+
+
+def _by_pn(case, name, column, flange, gauge):
+    """A flange of EN 1092 bears at most its PN in bar, cold; what it bears hot is not held here."""
+    limit = to_si(float(flange.removeprefix("PN ")), "barg", "gauge pressure")
+    found = _pressure_limit(case, name, gauge, limit, "EN 1092-1, from memory: no material and no "
+                            "temperature bears more", f"above {flange} itself")  # fmt: skip
+    if found.verdict == "differs":
+        return found
+    words = f"within {flange} when cold; its rating by material and temperature is not held here"
+    return not_given(name, column, case, recomputed=found.recomputed, unit=found.unit,
+                     reason=words, severity=3)  # fmt: skip
 
 
 def body_material(case):

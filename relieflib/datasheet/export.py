@@ -41,9 +41,14 @@ def as_table(results, only=None):
     tuple of verdicts or a function of a `Check` that says what to keep. Returns a list of dicts
     with the keys `HEADINGS`.
     """
-    wanted = (only,) if isinstance(only, str) else only
-    keep = wanted if callable(wanted) else lambda c: wanted is None or c.verdict in wanted
+    keep = _keep(only)
     return [_record(row, c) for row, checks in _results(results) for c in checks if keep(c)]
+
+
+def _keep(only):
+    """A function of a `Check` that says what to keep."""
+    wanted = (only,) if isinstance(only, str) else only
+    return wanted if callable(wanted) else lambda c: wanted is None or c.verdict in wanted
 
 
 def telling(check):
@@ -59,11 +64,13 @@ def _results(results):
 
 
 def _record(row, check):
+    return {"file": row.file, "row": str(row.number), "tag": harmless(row.tag)} | _shown(check)
+
+
+def _shown(check):
+    """The texts of a check, whatever row it is of."""
     consequence = SEVERITY[check.severity] if check.verdict == "differs" else ""
     return {
-        "file": row.file,
-        "row": str(row.number),
-        "tag": harmless(row.tag),
         "check": check.name,
         "verdict": check.verdict,
         "stated": harmless(digits(check.stated)),
@@ -81,23 +88,28 @@ def as_text(results, only=None, width=110):
 
     Parameters: results and only as `as_table`; width in characters, for reasons. Returns str.
     """
-    lines = []
+    lines, keep = [], _keep(only)
     for row, checks in _results(results):
-        records = as_table([(row, checks)], only)
         count = {v: sum(c.verdict == v for c in checks) for v in ("agrees", "differs", "not given")}
         lines += [
             "",
             f"{harmless(row.tag)} (row {row.number}): "
             + ", ".join(f"{n} {v}" for v, n in count.items()),
         ]
-        for r in records:
-            numbers = f"stated {r['stated'] or '-'}, recomputed {r['recomputed'] or '-'}"
-            numbers = f"{numbers} {r['unit']}".rstrip()
-            mark = f"  [{r['consequence']}]" if r["consequence"] else ""
-            lines.append(f"  {r['verdict']:<9}  {r['check']}: {numbers}{mark}")
-            if r["reason"]:
-                lines += _wrapped(r["reason"], max(width, 60) - 13)
+        for check in filter(keep, checks):
+            lines += _told(check, width)
     return clean("\n".join(lines).strip("\n"))
+
+
+@lru_cache(5000)  # most checks of a long list say the same in many rows
+def _told(check, width):
+    """Lines of one check for a terminal."""
+    r = _shown(check)
+    numbers = f"stated {r['stated'] or '-'}, recomputed {r['recomputed'] or '-'}"
+    numbers = f"{numbers} {r['unit']}".rstrip()
+    mark = f"  [{r['consequence']}]" if r["consequence"] else ""
+    lines = [f"  {r['verdict']:<9}  {r['check']}: {numbers}{mark}"]
+    return lines + (_wrapped(r["reason"], max(width, 60) - 13) if r["reason"] else [])
 
 
 @lru_cache(5000)

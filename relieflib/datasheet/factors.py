@@ -97,8 +97,7 @@ def _factor(case, name, own, source, chart=0.0, missing="", close=FACTOR_CLOSE):
 
 
 def _of_sizing(case, name):
-    value = case.sizing and case.sizing.factors.get(name)
-    return None if value is None else float(value)
+    return case.factors[name]
 
 
 def _Kb(case):
@@ -177,13 +176,13 @@ def _Kp(case):
 
 
 def _KN(case):
-    if case.sizing is None or case.row.get("phase") != "steam":
+    if not case.sized or case.row.get("phase") != "steam":
         return None
     return float(high_pressure_factor(case.pressure))
 
 
 def _KSH(case):
-    if case.sizing is None or case.row.get("phase") != "steam":
+    if not case.sized or case.row.get("phase") != "steam":
         return None
     T = case.inputs["temperature"]
     return (
@@ -293,7 +292,7 @@ def _hides_small(case, letter):
 def _density_of_gas(case):
     if case.row.get("phase") != "gas" or case.row.get("density") is None:
         return None
-    own = density_of(case) if case.sizing else None
+    own = density_of(case) if case.sized else None
     return compare(
         case,
         "gas density",

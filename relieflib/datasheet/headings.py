@@ -111,6 +111,8 @@ def _match_line(line, text):
             names = asked[plain]
             heads = " or ".join(f"'{COLUMNS[n].heading}'" for n in names)
             fault = f"may mean {heads}: say which"
+            if len(names) == 1:
+                fault = f"may mean {heads}, or what has no column here: say whether it does"
             best = Match(str(text), None, unit, ASKED, fault, names)
     return best
 
@@ -179,7 +181,7 @@ def decide_by_cells(found, texts):
     """
     from relieflib.datasheet.columns import read_cell
 
-    if not found.may_mean:
+    if len(found.may_mean) < 2:  # one column and what has none here: cells can't tell them apart
         return found
     texts, fits = [t for t in texts if t.strip()][:50], []
     for name in found.may_mean:

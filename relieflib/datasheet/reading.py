@@ -13,11 +13,13 @@ from pathlib import Path
 
 from relieflib.datasheet.columns import (
     COLUMNS,
+    MARKS,
     NEEDED,
     Row,
     decimal_marks,
     kind_of,
     read_cell,
+    thousands_mark,
 )
 from relieflib.datasheet.export import as_html
 from relieflib.datasheet.files import Fault, Grid, grids_of, read_grids
@@ -30,6 +32,7 @@ from relieflib.datasheet.headings import (
     plain_words,
 )
 from relieflib.datasheet.reasons import SEARCHED
+from relieflib.datasheet.remembered import Memory
 from relieflib.datasheet.shapes import is_note, upright
 from relieflib.datasheet.side_by_side import check_all, check_one
 from relieflib.errors import InputError, positive
@@ -254,6 +257,11 @@ def _reading(file, grid, atmosphere, mapping=None):
     for problem in (*problems, *said):
         reading.problems.add(problem)
     frame = _Frame(grid, top, len(found), columns, lost, atmosphere)
+    for index, mark in frame.parts.items():
+        if mark:
+            words = f"the {MARKS[mark]} parts thousands in this column, as its numbers prove"
+            heading = columns[index][0].heading
+            reading.problems.add(Problem(file, None, heading, words, loss=False))
     reading.rows = Rows([partial(_rows, reading, frame)], len(grid.lines) - top - 1)
     return reading
 
@@ -264,7 +272,8 @@ class _Frame:
     def __init__(self, grid, top, headings, columns, lost, atmosphere):
         self.grid, self.top, self.headings, self.columns = grid, top, headings, columns
         self.lost, self.atmosphere, self.known = lost, atmosphere, {i: {} for i in columns}
-        self.marks, self.usual = _marks_and_usual(grid, top, columns)
+        self.each = [(i, column, self.known[i]) for i, (column, _) in columns.items()]
+        self.marks, self.parts, self.usual = _marks_and_usual(grid, top, columns)
         self.width = max(len(grid.lines.head[top][1]), max(columns, default=0) + 1)
 
     def read(self, index, text):
@@ -275,7 +284,8 @@ class _Frame:
         if text in known:
             return known[text]
         column, unit = self.columns[index]
-        cell = read_cell(column, text, unit, self.atmosphere, self.marks[index])
+        cell = read_cell(column, text, unit, self.atmosphere, self.marks[index],
+                         self.parts[index])  # fmt: skip
         if len(known) < MOST_KEPT:
             known[text] = cell
         return cell
@@ -385,22 +395,31 @@ def _known(lines, mapping=None):
 
 
 def _marks_and_usual(grid, top, columns):
-    """Decimal mark of each column by index, '' where nothing tells, and the usual count of cells.
+    """Decimal marks and thousands marks of the columns by index, and the usual count of cells.
 
-    The numbers of a column decide for it; where they don't, those of all columns of numbers do; at
-    last the form of the file: commas between cells leave the point alone.
+    The numbers of a column decide for it; where they don't tell the decimal mark, those of all
+    columns of numbers do; at last the form of the file: commas between cells leave the point alone.
+    '' where nothing tells. A thousands mark is proved by its own column alone.
     """
-    proved = {index: set() for index in columns}
+    proved, parting = {index: set() for index in columns}, {index: set() for index in columns}
     numeric = [index for index, (column, _) in columns.items() if column.numeric]
     counts, lines = Counter(), grid.lines.after(top)
     while batch := [cells for _, cells in itertools.islice(lines, 1000)]:
         counts.update(map(len, batch))
         for i in numeric:
-            proved[i] |= decimal_marks(cells[i] for cells in batch if i < len(cells) and cells[i])
+            texts = {cells[i] for cells in batch if i < len(cells) and cells[i]}
+            proved[i] |= decimal_marks(texts)
+            parting[i].add(thousands_mark(texts))
     everywhere, european = set().union(*proved.values()), grid.european
     usual = min(everywhere) if len(everywhere) == 1 else "" if european or everywhere else "."
     marks = {i: min(own) if len(own) == 1 else "" if own else usual for i, own in proved.items()}
-    return marks, counts.most_common(1)[0][0] if counts else 0
+    parts = {i: _parts_of(own - {""}, proved[i]) for i, own in parting.items()}
+    return marks, parts, counts.most_common(1)[0][0] if counts else 0
+
+
+def _parts_of(found, decimal):
+    """The one thousands mark of a column that no number of it has for decimal, or ''."""
+    return min(found) if len(found) == 1 and not found & decimal else ""
 
 
 def _unit_missing(column, unit, lines, index):
@@ -425,14 +444,13 @@ def _unknown(text):
 
 def _read_row(row, frame, cells):
     """Fill a row's cells; returns the problems of those that can't be read."""
-    unread = []
-    for index, (column, _) in frame.columns.items():
-        text = cells[index] if index < len(cells) else ""
-        if not text:
+    unread, width, found = [], len(cells), row.cells
+    for index, column, known in frame.each:
+        if index >= width or not (text := cells[index]):
             continue
-        known = frame.known[index].get(text)
-        if known is not None and not isinstance(text, Fault):
-            row.cells[column.name] = known
+        cell = known.get(text)
+        if cell is not None and not isinstance(text, Fault):
+            found[column.name] = cell
             continue
         try:
             cell = frame.read(index, text)
@@ -442,7 +460,7 @@ def _read_row(row, frame, cells):
             unread.append(Problem(row.file, row.number, column.heading, words))
         else:
             if cell is not None:
-                row.cells[column.name] = cell
+                found[column.name] = cell
     return unread
 
 
@@ -520,7 +538,7 @@ def check_rows(reading, progress=None, plant=None, processes=1):
     start others, as `usual_processes` says. Yields (Row, list of `Check`) in the order of the
     list, the same for any number of them. Slips are searched for as `check_file` says.
     """
-    searched, total = 0, len(reading.rows)
+    searched, total, memory = 0, len(reading.rows), Memory()
     if processes > 1:
         found = check_all(reading.rows, plant, processes)
     else:
@@ -528,7 +546,7 @@ def check_rows(reading, progress=None, plant=None, processes=1):
     for number, (row, checks, fault) in enumerate(found, start=1):
         search = searched < MOST_SEARCHED
         if checks is None or (search and not fault and _to_explain(checks)):
-            checks, fault = check_one(row, search, plant)
+            checks, fault = check_one(row, search, plant, memory)
         if fault:
             reading.problems.add(Problem(row.file, row.number, "", fault))
         searched += _to_explain(checks)

@@ -54,6 +54,22 @@ class Case:
     _shown_as: dict = field(default_factory=dict)
 
     @property
+    def sized(self):
+        """True where the row could be sized."""
+        return self.sizing is not None
+
+    @property
+    def said(self):
+        """What was assumed, as a tuple of sentences."""
+        return tuple(self.assumed)
+
+    @cached_property
+    def factors(self):
+        """Factors of the sizing by name, None for those that it has not."""
+        own = self.sizing.factors if self.sizing else {}
+        return _NO_FACTORS | {name: float(value) for name, value in own.items()}
+
+    @property
     def required(self):
         """Required area of one valve [m2], None where it can't be recomputed."""
         return self.sizing.required_area if self.sizing else None
@@ -138,6 +154,10 @@ class Case:
         at = self._shown_as.get((name, kind)) or self._shown(name, kind)
         return shown_in(value, *at, self.row.atmosphere), at[0]
 
+    def shares_units(self, kept):
+        """Show numbers as other rows of this form do, in units that are found once for all."""
+        self._units, self._shown_as = kept.units, kept.shown_as
+
     def _shown(self, name, kind):
         """(unit, kind) in which the row shows a column, found once."""
         cell, asked = self.row.cells.get(name), kind
@@ -175,31 +195,96 @@ class Case:
         return self._units[kind]
 
 
+_NO_FACTORS = dict.fromkeys(("Kd", "Kb", "Kw", "Kc", "Kv", "Kp"))
 _PRESSURE_ENDS = {"pressure": "a", "gauge pressure": "g", "pressure difference": ""}
 
 
-def recompute(row):
+def recompute(row, kept=None):
     """Size a row again from its own inputs.
 
-    Parameters: row, `datasheet.Row`. Returns `Case`; `trouble` holds one sentence where the
-    inputs do not suffice or are impossible, never an exception. Sources: as `sizing.size`;
-    relieving pressure by API 520-I (2020), 5.4.
+    Parameters: row, `datasheet.Row`; kept, `remembered.Kept` of rows of its form, or None. Returns
+    `Case`; `trouble` holds one sentence where the inputs do not suffice or are impossible, never
+    an exception. Sources: as `sizing.size`; relieving pressure by API 520-I (2020), 5.4.
     """
     case = Case(row, fire=fire_in(row.get("cause")), flow=row.get("phase", ""))
     case.fluid, case.fluid_trouble = fluids.fluid_of(row)
-    try:
-        with warnings.catch_warnings(record=True) as caught:
-            warnings.simplefilter("always")
-            _pressures(case)
-            _inputs(case)
-            _size(case)
-        valid = [w for w in caught if issubclass(w.category, ValidityWarning)]
-        case.assumed += dict.fromkeys(str(w.message) for w in valid)
-    except InputError as error:
-        case.trouble = str(error)
+    if kept is not None:
+        case.shares_units(kept)
+    at = kept.found(_pressures, case) if kept else _pressures(case)
+    case.highest_gauge, case.pressure, case.pressure_basis = at.highest_gauge, at.pressure, at.words
+    case.back_pressure, case.trouble, case.assumed = at.back, at.trouble, list(at.assumed)
+    if not at.trouble:
+        _sized(case, at.warned, kept)
     for name in _BY_FLOW:
         case.__dict__.pop(name, None)
     return case
+
+
+def _sized(case, warned, kept):
+    """Size a case at its pressures, with what was warned of before."""
+    try:
+        _need(case.row, "phase", "load")
+        frame = kept.found(_framed, case) if kept else _framed(case)
+        case.inputs, case.flow = dict(frame.inputs), frame.flow
+        case.assumed += frame.assumed
+        if frame.trouble:
+            raise InputError(frame.trouble)
+        with warnings.catch_warnings(record=True) as caught:
+            warnings.simplefilter("always")
+            _for_its_load(case, frame)
+        own = [*warned, *frame.warned, *_valid(caught), *frame.warned_last]
+        case.assumed += dict.fromkeys(own)
+    except InputError as error:
+        case.trouble = str(error)
+
+
+def _for_its_load(case, frame):
+    """The sizing for the row's own load."""
+    case.inputs["mass_flow"] = mass_flow_of(case, case.row.cells["load"])
+    if case.inputs["mass_flow"] == 0:
+        raise InputError("load is 0: nothing to size")
+    if frame.no_sizing:
+        raise InputError(frame.no_sizing)
+    case.sizing = frame.sizing.with_flow(case.inputs["mass_flow"] / case.inputs["valves"])
+
+
+@dataclass
+class _Frame:
+    """All of a sizing but its load: the same for rows that differ in it alone.
+
+    inputs without the load; sizing of 1 kg/s; what was warned of by the inputs, and after them;
+    trouble of the inputs, no_sizing of the equation.
+    """
+
+    inputs: dict = field(default_factory=dict)
+    flow: str = ""
+    assumed: list = field(default_factory=list)
+    warned: list = field(default_factory=list)
+    warned_last: list = field(default_factory=list)
+    trouble: str = ""
+    no_sizing: str = ""
+    sizing: object = None
+
+
+def _framed(case):
+    """`_Frame` of a case at its pressures."""
+    own, frame = Case(case.row, case.fire, case.fluid, flow=case.flow), _Frame()
+    own.pressure, own.back_pressure = case.pressure, case.back_pressure
+    with warnings.catch_warnings(record=True) as caught:
+        warnings.simplefilter("always")
+        try:
+            _inputs(own)
+        except InputError as error:
+            frame.trouble = str(error)
+        else:
+            _size(own, frame, caught)
+    frame.inputs, frame.flow, frame.assumed = own.inputs, own.flow, own.assumed
+    return frame
+
+
+def _valid(caught):
+    """Sentences of the warnings about validity among those caught."""
+    return [str(w.message) for w in caught if issubclass(w.category, ValidityWarning)]
 
 
 _BY_FLOW = ("standard_Kd", "certified_K", "basis", "installed")  # found anew once the flow is known
@@ -212,8 +297,34 @@ def _need(row, *names):
         raise InputError(f"{' and '.join(missing)} not given")
 
 
+@dataclass
+class _At:
+    """Pressures of a case, words for the basis, what was assumed and warned of, trouble."""
+
+    highest_gauge: float | None = None
+    pressure: float | None = None
+    words: str = ""
+    back: float | None = None
+    assumed: list = field(default_factory=list)
+    warned: list = field(default_factory=list)
+    trouble: str = ""
+
+
 def _pressures(case):
-    """Relieving and back pressure: the sheet's own basis, never above what the code allows."""
+    """Relieving and back pressure of a case, as `_At`."""
+    at = _At()
+    try:
+        with warnings.catch_warnings(record=True) as caught:
+            warnings.simplefilter("always")
+            _work_out(case, at)
+        at.warned = _valid(caught)
+    except InputError as error:
+        at.trouble = str(error)
+    return at
+
+
+def _work_out(case, at):
+    """The sheet's own basis, never above what the code allows."""
     row = case.row
     row.usable(
         "mawp_gauge",
@@ -227,15 +338,15 @@ def _pressures(case):
     mawp, set_gauge = row.get("mawp_gauge"), row.get("set_pressure_gauge")
     base, frame = mawp or set_gauge, (case.installation, case.fire)
     limit = base and base + accumulation_of(case.code, base, case.installation, bool(case.fire))[0]
-    case.highest_gauge = limit if mawp else None
+    at.highest_gauge = limit if mawp else None
     gauge, words = _own_basis(case, limit)
     capped = mawp or row.get("accumulation") is not None
     above = limit and gauge and not relieving_allowed(gauge, base, *frame, code=case.code).holds
     if capped and above:
         gauge, words = limit, "the highest the code allows; the sheet's own basis is above it"
-    case.pressure = None if gauge is None else gauge + row.atmosphere
-    case.pressure_basis = words
-    case.back_pressure = _back_pressure(case)
+    at.pressure = None if gauge is None else gauge + row.atmosphere
+    at.words = words
+    at.back = _back_pressure(row, at.assumed)
 
 
 def _own_basis(case, limit):
@@ -285,15 +396,14 @@ def _over_set(case, limit):
     return near[0] if near else None
 
 
-def _back_pressure(case):
-    row = case.row
+def _back_pressure(row, assumed):
     row.usable("back_pressure", "superimposed_gauge", "variable_gauge", "built_up")
     total = row.get("back_pressure")
     if total is not None:
         return total
     parts = parts_of_back_pressure(row)
     if parts is None:
-        case.assumed.append("no back pressure given: atmosphere taken")
+        assumed.append("no back pressure given: atmosphere taken")
     return row.atmosphere + (parts or 0.0)
 
 
@@ -309,7 +419,6 @@ def parts_of_back_pressure(row):
 def _inputs(case):
     """Inputs of the sizing by their names in the table of symbols."""
     row = case.row
-    _need(row, "phase", "load")
     row.usable("device_type")  # a disk or a bellows is no conventional valve
     if not case.pressure:
         raise InputError("relieving pressure can't be worked out: give mawp or set pressure")
@@ -328,7 +437,6 @@ def _inputs(case):
         **_FLUID[phase](case),
     }
     row.usable("valves")
-    case.inputs["mass_flow"] = mass_flow_of(case, row.cells["load"])
 
 
 def _certified_Kd(case):
@@ -541,21 +649,29 @@ def density_of(case):
     return density
 
 
-def _size(case):
-    if case.inputs["mass_flow"] == 0:
-        raise InputError("load is 0: nothing to size")
-    if case.back_pressure >= case.pressure:
-        raise InputError("back pressure is not below the relieving pressure: no flow")
-    row, frame = case.row, frame_of(case)
+def _size(case, frame, caught):
+    """The sizing of 1 kg/s into the frame, or words why there is none."""
+    row, early = case.row, []
     try:
-        case.sizing = size_inputs(case.inputs, **frame)
+        if case.back_pressure >= case.pressure:
+            raise InputError("back pressure is not below the relieving pressure: no flow")
+        fixed = frame_of(case)
+        one = case.inputs | {"mass_flow": 1.0, "valves": 1.0}
+        try:
+            stream, device = _stream_and_device(one, **fixed)
+            early = _valid(caught)
+            frame.sizing = _size_of(one, stream, device, fixed["edition"])
+        except InputError as error:
+            name = "Kw" if fixed["phase"] == "liquid" else "Kb"
+            if case.kind != "balanced" or row.get(name) is None or "curve" not in str(error):
+                raise
+            case.inputs[name] = one[name] = row.get(name)
+            frame.sizing = size_inputs(one, **fixed)
+            words = f"the typical curve does not reach so far: the sheet's {name} taken"
+            case.assumed.append(words)
     except InputError as error:
-        name = "Kw" if frame["phase"] == "liquid" else "Kb"
-        if case.kind != "balanced" or row.get(name) is None or "curve" not in str(error):
-            raise
-        case.inputs[name] = row.get(name)
-        case.sizing = size_inputs(case.inputs, **frame)
-        case.assumed.append(f"the typical curve does not reach so far: the sheet's {name} taken")
+        frame.no_sizing = str(error)
+    frame.warned, frame.warned_last = early, _valid(caught)
 
 
 def frame_of(case):
@@ -575,13 +691,21 @@ def size_inputs(inputs, phase, kind="conventional", edition=10, certified=True):
     kind, edition, certified as `Device`. Returns `Sizing` of one valve. Raises InputError as
     `size`.
     """
+    return _size_of(inputs, *_stream_and_device(inputs, phase, kind, edition, certified), edition)
+
+
+def _stream_and_device(inputs, phase, kind, edition, certified):
     i, stream = inputs, _stream(inputs, phase, edition)
     factors = {n: i[n] for n in ("Kd", "Kb", "Kw", "Kc")}
     device = Device(
         kind, i["set_pressure_gauge"], **factors, certified=certified, atmosphere=i["atmosphere"]
     )
-    load = ReliefLoad("datasheet", i["mass_flow"] / i["valves"], stream)
-    return size(load, device, i["back_pressure"], edition)
+    return stream, device
+
+
+def _size_of(inputs, stream, device, edition):
+    load = ReliefLoad("datasheet", inputs["mass_flow"] / inputs["valves"], stream)
+    return size(load, device, inputs["back_pressure"], edition)
 
 
 def _stream(inputs, phase, edition=10):

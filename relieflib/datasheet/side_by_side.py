@@ -6,13 +6,14 @@ import sys
 from collections import deque
 
 from relieflib.datasheet.checks import check_row
+from relieflib.datasheet.remembered import Memory
 from relieflib.datasheet.verdict import Check
 
 LONG_LIST = 1500  # rows from which on starting more processes pays
 MOST_PROCESSES = 8
 BLOCK, AHEAD = 100, 3  # rows handed over at once; blocks under way for each process
 
-_plant = None  # of the process that checks, the same for every block
+_plant = _memory = None  # of the process that checks, the same for every block
 
 
 def usual_processes(rows):
@@ -28,13 +29,13 @@ def usual_processes(rows):
     return min(len(mine(0)) if mine else os.cpu_count() or 1, MOST_PROCESSES)
 
 
-def check_one(row, search, plant=None):
+def check_one(row, search, plant=None, memory=None):
     """The checks of a row; a fault of ours costs its row, never the others.
 
     Parameters: as `checks.check_row`. Returns (list of Check, '' or words of the fault).
     """
     try:
-        return check_row(row, search=search, plant=plant), ""
+        return check_row(row, search=search, plant=plant, memory=memory), ""
     except Exception as error:
         words = f"was not checked, by a fault of this program ({type(error).__name__})"
         return [Check("all checks", "not given", reason=f"the row {words}", severity=1)], words
@@ -63,8 +64,8 @@ def check_all(rows, plant, processes):
 
 
 def _begin(plant):
-    global _plant
-    _plant = plant
+    global _plant, _memory
+    _plant, _memory = plant, Memory()
 
 
 def _handed_over(pool, block):
@@ -78,7 +79,7 @@ def _handed_over(pool, block):
 
 def _check_block(block):
     """What a process does: plain tuples, which travel four times as fast."""
-    found = (check_one(row, False, _plant) for row in block)
+    found = (check_one(row, False, _plant, _memory) for row in block)
     return [([tuple(c) for c in checks], fault) for checks, fault in found]
 
 

@@ -198,7 +198,20 @@ def as_list(checked):
         head += f", {len(open_ones)} not given that decide" if open_ones else ""
         blocks.append(f"<p><b>{head}</b></p>" + (f"<ul>{lines}</ul>" if lines else ""))
     notes = "".join(f"<li>{html_text(p)}</li>" for p in checked.reading.said())
-    return "".join(blocks) + (f"<p><b>Reading</b></p><ul>{notes}</ul>" if notes else "")
+    notes = f"<p><b>Reading</b></p><ul>{notes}</ul>" if notes else ""
+    return "".join(blocks) + _taken_for(checked.reading.headings) + notes
+
+
+def _taken_for(found):
+    """What each heading of the file was taken for, to open and look at."""
+    known = [one for one in found if one.column and not one.fault]
+    lines = "".join(
+        f"<li>'{html_text(one.words.replace('|', ' '))}': {html_text(one.column.heading)}"
+        + ("" if one.unit == "-" else f" [{html_text(one.unit)}]") + f", {html_text(one.how)}</li>"
+        for one in known
+    )  # fmt: skip
+    words = f"What {len(known)} headings were taken for"
+    return f"<details><summary>{words}</summary><ul>{lines}</ul></details>" if known else ""
 
 
 def _numbers(check):

@@ -336,7 +336,7 @@ def _class_against(paper, context):
     """The inlet flange must bear the set pressure."""
     inlet = paper.said["flange classes"].value[0]
     sets = [p.said["set pressure"].value[0] for p in context.papers if "set pressure" in p.said]
-    if inlet is None or not sets:
+    if inlet is None or isinstance(inlet, str) or not sets:  # a PN: its ratings are not held
         return ""
     T = max((p.row.get("temperature") or _HOLD_RATING for p, _ in context.rows),
             default=_HOLD_RATING)  # fmt: skip
