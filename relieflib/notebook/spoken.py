@@ -12,6 +12,7 @@ from importlib.util import find_spec
 from traitlets import Dict
 
 ROW = "relief-control"  # class of the box of a control; the script looks for it
+FOLD = "relief-fold"  # class of what opens and closes
 TAIL = 64  # letters by which a picture is known
 PICTURES = (("figures", "Display"), ("sketch", "Sketch"), ("detail", "Detail"))
 _SCRIPT = """
@@ -32,6 +33,9 @@ function tell(models) {
     for (const e of document.querySelectorAll(".jupyter-widgets :is(input, select)[title]"))
         if (!e.closest(ROW) && ![...e.labels].some(l => l.innerText.trim()))
             put(e, "aria-label", e.title);
+    for (const e of document.querySelectorAll(".relief-fold"))
+        put(e.querySelector("button"), "aria-expanded",
+            String(getComputedStyle(e.lastElementChild).display !== "none"));
     for (const e of document.querySelectorAll("img.widget-image[title]")) put(e, "alt", e.title);
     for (const e of document.querySelectorAll(".jp-RenderedImage img:not([alt])"))
         for (const m of models) put(e, "alt", m.get("pictures")[e.src.slice(-TAIL)]);
