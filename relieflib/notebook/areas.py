@@ -25,8 +25,8 @@ def area_panel(controls, loads, rows=(), device=None, back_pressure=None,
     controls as `Panel`; loads(**inputs) gives {words: `ReliefLoad`}, or one load alone; rows,
     names that `read_off` knows, shown under load, area and letter, or {name: words}; device, a
     `Device` or a function of the inputs; back_pressure [Pa absolute] likewise; build and update,
-    another picture than the area ladder; lead, the word said of the largest, '' for none; edition(**inputs) of
-    API 520-I, 10 where it is not given; fold as `Panel`. Its result holds
+    another picture than the area ladder; lead, the word said of the largest, '' for none;
+    edition(**inputs) of API 520-I, 10 where it is not given; fold as `Panel`. Its result holds
     `sizing`, `stream`, `back_pressure` of the first load and `areas` of all. Returns `Panel`.
     """
 

@@ -47,7 +47,7 @@ def in_a_row(fields):
     """Fields of text and buttons beside each other, on as few lines as there is room for."""
     for one in fields:
         if isinstance(one, widgets.Text):
-            one.layout.width, one.style.description_width = "218px", "initial"
+            one.layout.width, one.style.description_width = "200px", "initial"
     return widgets.Box(fields, layout=widgets.Layout(flex_flow="row wrap"))
 
 

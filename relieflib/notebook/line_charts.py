@@ -202,7 +202,8 @@ def build_kinds(figure, result, unit_set="SI"):
     within, bool)}, 1-D each; load [kg/s]; header_gauge [Pa gauge]. Returns the artists.
     """
     ax = _axes(figure, 0.15, 0.75)
-    artists = {"ax": ax, "words": figure.text(ax.get_position().x0, 0.935, "", fontsize=NORMAL, weight="bold")}
+    left = ax.get_position().x0
+    artists = {"ax": ax, "words": figure.text(left, 0.935, "", fontsize=NORMAL, weight="bold")}
     for kind, (color, marker, wide) in _STYLES.items():
         artists[kind] = (
             ax.plot([], [], color=color, lw=wide, marker=marker, ms=wide + 5, markevery=4,

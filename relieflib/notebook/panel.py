@@ -53,7 +53,7 @@ __all__ = ["Panel", "Sweep", "choice", "quantity", "shown", "switch"]
 
 DPI, SIZE = 96, (8.6, 4.6)  # inches
 # with so many controls the picture is small: then it and two columns of numbers stand in one view
-MANY, SMALL = 12, (5.8, 3.1)  # inches
+MANY, SMALL = 12, (5.8, 3.0)  # inches
 FULL = 4.0  # inches: a picture as high as that is full of words, and stays
 _WRONG, _NOTE = "#D55E00", "#0072B2"  # Okabe-Ito vermillion and blue
 _SI_VALUE = re.compile(r"(\w+) = (\S+)(?: ([^:]+))?: ")
@@ -401,7 +401,7 @@ def _table_html(rows, stale):
     line = "display:flex;justify-content:space-between;gap:10px;align-items:baseline"
     line += ";padding:2px 0;border-bottom:1px solid rgba(128,128,128,.35)"
     body = "".join(
-        f"<tr role='row' style='{line}'><th scope='row' role='rowheader' "
+        f"<tr role='row' style='{line}{_alone(label, text)}'><th scope='row' role='rowheader' "
         f"style='text-align:left;font-weight:normal{_whole(label)}'>{html.escape(label)}</th>"
         f"<td role='cell' style='text-align:right;font-variant-numeric:tabular-nums{_whole(text)}'>"
         f"<b>{html.escape(text)}</b></td></tr>"
@@ -415,6 +415,10 @@ def _table_html(rows, stale):
         f"<table role='table' style='{table}'>{head}"
         f"<tbody role='rowgroup' style='{grid}'>{body}</tbody></table>"
     )
+
+
+def _alone(label, text):
+    return ";grid-column:1/-1" if len(label) + len(text) > 45 else ""  # a sentence takes the line
 
 
 def _whole(text):

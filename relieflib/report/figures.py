@@ -306,7 +306,7 @@ def margins(figure, left, right):
     >>> [round(x, 3) for x in margins(Figure(figsize=(3.6, 3.0)), 0.1, 0.2)]
     [0.2, 0.4]
     """
-    wider = max(1.0, 7.2 / figure.get_figwidth())
+    wider = max(1.0, 7.2 / float(figure.get_figwidth()))
     return left * wider, 1.0 - (left + right) * wider
 
 
