@@ -1,5 +1,5 @@
 """What the page says to those who hear it: each control its name, each slider its value with unit,
-each picture its words.
+each picture its words; and in a dark theme the arrow of a list is light.
 
 The widgets' own part of the page gives a slider no name and speaks its position, and JupyterLab
 drops the words of a picture. A small script mends both: it reads what stands beside a control
@@ -61,6 +61,14 @@ export default {
     },
 };
 """.replace("TAIL", str(TAIL))
+# the widgets' own arrow is black, also on a black page
+_STYLE = """
+body[data-jp-theme-light="false"] {
+    --jp-widgets-dropdown-arrow: url("data:image/svg+xml,%3Csvg xmlns='http://www.w3.org/2000/svg' \
+viewBox='0 0 18 18'%3E%3Cpath \
+d='M5.2 6.6 9 10.4l3.8-3.8 1.2 1.2-5 5-5-5z' fill='%23ddd'/%3E%3C/svg%3E");
+}
+"""
 _sent = []
 
 
@@ -71,6 +79,7 @@ def speak():
 
         class Spoken(AnyWidget):
             _esm = _SCRIPT
+            _css = _STYLE
             pictures = Dict().tag(sync=True)
 
         _sent.append(Spoken())
