@@ -78,8 +78,8 @@ def own_panel(plant, cause, controls, inputs_of, rows=(), also=None, either=(), 
     def edition(**values):
         return case_of(values).edition
 
-    if not also or set(also) - set(either):  # what is only shown for comparison governs nothing
-        more = {"lead": ""} | more
+    # what is only shown for comparison governs nothing
+    more = {"lead": "governs" if also and set(also) <= set(either) else ""} | more
     panel = area_panel(controls, loads, rows, valve, back, edition=edition, **more)
     panel.case_of = case_of
     panel.beside = {words: (lambda values, inputs=also[words]: case_of(values, inputs))

@@ -343,7 +343,8 @@ class Panel:
 
     def _fold(self, title, names):
         own = [self.controls[name] for name in names]
-        return Fold(f"{title}, {len(own)} inputs", self._grid(names), lambda: _standing(own))
+        many = "s" * (len(own) > 1)
+        return Fold(f"{title}, {len(own)} input{many}", self._grid(names), lambda: _standing(own))
 
     def __repr__(self):
         return _aligned(self.rows)
