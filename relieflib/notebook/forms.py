@@ -1,5 +1,6 @@
 """What the forms under a panel share: what a button says, what folds, how a form is stored."""
 
+import asyncio
 import functools
 import threading
 
@@ -10,6 +11,7 @@ from relieflib.notebook.spoken import FOLD, speak
 from relieflib.texts import html_text
 
 _hand = threading.RLock()
+LAST_LETTER = 0.25  # s: what was typed is with the kernel by then
 
 
 def one_at_a_time(function):
@@ -27,13 +29,30 @@ def one_at_a_time(function):
     return alone
 
 
-@one_at_a_time
+def soon(act):
+    """Do it when the last letter has arrived: the page sends Enter, or a click, before it.
+
+    Parameters: act, without arguments. At once where no loop runs, as in a test.
+    """
+    try:
+        loop = asyncio.get_running_loop()
+    except RuntimeError:
+        act()
+    else:
+        loop.call_later(LAST_LETTER, act)
+
+
 def tell(said, act, failed):
     """Do what a button asks and say how it went: never silent, never a traceback on the page.
 
     Parameters: said, an HTML widget; act, a function that gives the words of success; failed, the
     words that begin the others, such as 'Not saved'. Returns None.
     """
+    soon(lambda: _tell(said, act, failed))
+
+
+@one_at_a_time
+def _tell(said, act, failed):
     try:
         words = act()
     except InputError as error:
@@ -47,7 +66,8 @@ def in_a_row(fields):
     """Fields of text and buttons beside each other, on as few lines as there is room for."""
     for one in fields:
         if isinstance(one, widgets.Text):
-            one.layout.width, one.style.description_width = "200px", "initial"
+            letters = len(one.description) + len(one.placeholder)
+            one.layout.width, one.style.description_width = f"{50 + 7 * letters}px", "initial"
     return widgets.Box(fields, layout=widgets.Layout(flex_flow="row wrap"))
 
 

@@ -105,6 +105,7 @@ def run(page, number, pictures):
     hand.press("Tab", 2)
     name, before = page.evaluate(NAME), page.evaluate(VALUE)
     hand.press("ArrowRight", 5)
+    page.wait_for_timeout(700)
     hand.tell(f"the panel's first slider, {name}: {before} to {page.evaluate(VALUE)}")
     for form, row in asked[2:]:
         answer(hand, form, row[3])

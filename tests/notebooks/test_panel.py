@@ -482,7 +482,9 @@ def many(fold):
     spare = ["viscosity", "density", "latent_heat", "heat_rate", "volume", "level", "elevation"]
     controls = [quantity(name, 700.0, 1.0, 5000.0) for name in spare]
     controls += [choice(name, ["not given", "yes"]) for name in ("traced", "drained", "fenced")]
-    controls += [quantity(name, 1.1 + 0.1 * i, 1.0, 2.0) for i, name in enumerate(("k", "Z", "phi_factor"))]
+    controls += [
+        quantity(name, 1.1 + 0.1 * i, 1.0, 2.0) for i, name in enumerate(("k", "Z", "phi_factor"))
+    ]
 
     def compute(**values):
         return {"areas": {"as set": 1e-6 * values["density"]}, "lead": ""}
