@@ -157,6 +157,13 @@ def test_pressure_levels_keep_inside_the_picture_of_a_panel(unit_set):
     assert max(box.x1 for box in found) < figure.bbox.width
 
 
+def test_a_small_ladder_keeps_its_names_inside(inside):
+    figure = figures.new_figure((5.8, 3.0))
+    areas = {"control valve and bypass open": 0.06, "instrument-air failure, air": 1e-4}
+    figures.build_area_ladder(figure, {"areas": areas})
+    inside(figure)
+
+
 def test_pressure_levels_refuse_five_valves_and_a_missing_number():
     with pytest.raises(InputError, match="up to 4"):
         figures.pressure_level_rows(vessel(100, 90, [96, 97, 98, 99, 100]))

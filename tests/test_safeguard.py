@@ -362,6 +362,19 @@ def test_pictures(tag, inside):
         matrix_chart.show_matrix(many)
 
 
+def test_a_long_reason_meets_no_other(inside):
+    found = cover(Valve.of(PLANT, "PSV-105"), demo.cases(PLANT, "V-104")["exterior fire"].load)
+    long = "a block valve stands there and may be shut with nobody beside it who watches; " * 3
+    reasons = [replace(r, pieces=(long,)) if i == 2 else r
+               for i, r in enumerate(found.reasons)]  # fmt: skip
+    figure = figures.new_figure((7.2, 4.2))
+    artists = matrix_chart.build_cover(figure, {"cover": replace(found, reasons=tuple(reasons))})
+    inside(figure)
+    figure.canvas.draw()
+    boxes = [d.get_window_extent() for _, _, d in artists["rows"] if d.get_visible()]
+    assert all(above.y0 > below.y1 for above, below in zip(boxes, boxes[1:]))
+
+
 @given(st.floats(0.01, 60.0), st.floats(3e5, 60e5), st.floats(2.0, 120.0), st.floats(1.05, 1.6))
 @settings(max_examples=80, deadline=None)
 def test_the_sizing_s_letter_covers_and_the_one_below_does_not(flow, pset, molar_mass, k):

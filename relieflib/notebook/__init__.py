@@ -33,6 +33,7 @@ _DOOR = {
     "StudyForm": "study_form",
     "PlaceForm": "place_form",
     "own_panel": "own_case",
+    "OF_LIQUID": "own_case",
     "as_case": "own_case",
     "told": "own_case",
     "own_gas_controls": "own_case",

@@ -19,14 +19,14 @@ _LABELS = {
 
 def area_panel(controls, loads, rows=(), device=None, back_pressure=None,
                build=figures.build_area_ladder, update=figures.update_area_ladder,
-               size_of_picture=IN_VIEW, lead="governs", edition=None):  # fmt: skip
+               size_of_picture=IN_VIEW, lead="largest", edition=None, fold=None):  # fmt: skip
     """Panel of one or several loads, sized side by side; its numbers are those of the first one.
 
     controls as `Panel`; loads(**inputs) gives {words: `ReliefLoad`}, or one load alone; rows,
     names that `read_off` knows, shown under load, area and letter, or {name: words}; device, a
     `Device` or a function of the inputs; back_pressure [Pa absolute] likewise; build and update,
-    another picture than the area ladder; lead, the word said of the largest; edition(**inputs) of
-    API 520-I, 10 where it is not given. Its result holds
+    another picture than the area ladder; lead, the word said of the largest, '' for none;
+    edition(**inputs) of API 520-I, 10 where it is not given; fold as `Panel`. Its result holds
     `sizing`, `stream`, `back_pressure` of the first load and `areas` of all. Returns `Panel`.
     """
 
@@ -47,7 +47,7 @@ def area_panel(controls, loads, rows=(), device=None, back_pressure=None,
         words = rows if isinstance(rows, dict) else {}
         return [read_off(result["sizing"], name, unit_set, words.get(name)) for name in names]
 
-    return Panel(controls, compute, build, update, table, size=size_of_picture)
+    return Panel(controls, compute, build, update, table, size=size_of_picture, fold=fold)
 
 
 def gas_controls(gas, temperature):

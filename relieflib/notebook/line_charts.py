@@ -6,7 +6,17 @@ from textwrap import fill
 import numpy as np
 
 from relieflib.lines.line import NO_LIMIT, OVER, march
-from relieflib.report.figures import BLUE, GREY, INK, NORMAL, SMALL, TINY, VERMILLION, _get
+from relieflib.report.figures import (
+    BLUE,
+    GREY,
+    INK,
+    NORMAL,
+    SMALL,
+    TINY,
+    VERMILLION,
+    _get,
+    margins,
+)
 from relieflib.symbols import shown, symbol
 from relieflib.texts import unit_text
 
@@ -14,8 +24,9 @@ PIECES = 8  # of a pipe, as its pressure is drawn
 _BOX = {"facecolor": "white", "edgecolor": "none", "pad": 1.5}
 
 
-def _axes(figure, box):
-    ax = figure.add_axes(box)
+def _axes(figure, bottom, height):
+    left, wide = margins(figure, 0.11, 0.03)
+    ax = figure.add_axes((left, bottom, wide, height))
     ax.spines[["top", "right"]].set_visible(False)
     ax.tick_params(labelsize=SMALL)
     return ax
@@ -35,7 +46,7 @@ def build_inlet_profile(figure, result, unit_set="SI"):
 
     Parameters: figure, empty; result with check, an `InletCheck` of scalars. Returns the artists.
     """
-    ax = _axes(figure, (0.11, 0.22, 0.86, 0.68))
+    ax = _axes(figure, 0.22, 0.68)
     artists = {
         "ax": ax, "barred": _barred(ax),
         "limit": ax.axhline(0, color=VERMILLION, ls="--", lw=1.5),
@@ -47,7 +58,7 @@ def build_inlet_profile(figure, result, unit_set="SI"):
         "curve": ax.plot([], [], color=BLUE, marker="o", ms=5, lw=2,
                          label="what is left when losses are taken off")[0],
         "end": ax.plot([], [], color=VERMILLION, marker="X", ms=12, ls="none", zorder=6)[0],
-        "words": figure.text(0.11, 0.935, "", fontsize=NORMAL, weight="bold"),
+        "words": figure.text(ax.get_position().x0, 0.935, "", fontsize=NORMAL, weight="bold"),
     }  # fmt: skip
     ax.legend(fontsize=TINY, frameon=False, loc="upper right")
     update_inlet_profile(artists, result, unit_set)
@@ -101,7 +112,7 @@ def build_outlet_profile(figure, result, unit_set="SI"):
 
     Parameters: figure, empty; result with check, an `OutletCheck` of scalars. Returns the artists.
     """
-    ax = _axes(figure, (0.11, 0.15, 0.86, 0.75))
+    ax = _axes(figure, 0.15, 0.75)
     artists = {
         "ax": ax, "barred": _barred(ax),
         "limit": ax.axhline(0, color=VERMILLION, ls="--", lw=1.5),
@@ -115,7 +126,7 @@ def build_outlet_profile(figure, result, unit_set="SI"):
         "flange": ax.plot([], [], color=BLUE, marker="o", ms=10, ls="none", zorder=6)[0],
         "choked": ax.plot([], [], color=INK, marker="D", ms=8, ls="none", mfc="none", zorder=6,
                           label="chokes here")[0],
-        "words": figure.text(0.11, 0.935, "", fontsize=NORMAL, weight="bold"),
+        "words": figure.text(ax.get_position().x0, 0.935, "", fontsize=NORMAL, weight="bold"),
     }  # fmt: skip
     ax.set_ylabel("", fontsize=NORMAL)
     update_outlet_profile(artists, result, unit_set)
@@ -190,8 +201,9 @@ def build_kinds(figure, result, unit_set="SI"):
     Parameters: figure, empty; result with headers [Pa gauge], 1-D; curves, {kind: (capacity [kg/s],
     within, bool)}, 1-D each; load [kg/s]; header_gauge [Pa gauge]. Returns the artists.
     """
-    ax = _axes(figure, (0.11, 0.15, 0.86, 0.75))
-    artists = {"ax": ax, "words": figure.text(0.11, 0.935, "", fontsize=NORMAL, weight="bold")}
+    ax = _axes(figure, 0.15, 0.75)
+    left = ax.get_position().x0
+    artists = {"ax": ax, "words": figure.text(left, 0.935, "", fontsize=NORMAL, weight="bold")}
     for kind, (color, marker, wide) in _STYLES.items():
         artists[kind] = (
             ax.plot([], [], color=color, lw=wide, marker=marker, ms=wide + 5, markevery=4,

@@ -99,10 +99,11 @@ class LineTable(Control):
         self.list.observe(self._all_to_one_size, "value")
         self.add.on_click(lambda _: self._edit(self._with_one_more))
         self._caption(html.escape(label))
-        foot = widgets.HBox([self.add, widgets.HTML("all in NPS"), self.list],
-                            layout=layout(grid_gap="10px", align_items="center"))  # fmt: skip
+        head = widgets.HBox([self.caption, self.add, widgets.HTML("all in NPS"), self.list],
+                            layout=layout(grid_gap="10px", align_items="center",
+                                          flex_flow="row wrap"))  # fmt: skip
         self.box = widgets.VBox(
-            [self.caption, self._body, foot, self.message],
+            [head, self._body, self.message],
             layout=layout(width="auto", grid_area="auto / 1 / auto / -1", overflow="auto"),
         )
         self.write()

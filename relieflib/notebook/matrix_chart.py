@@ -160,19 +160,22 @@ def update_cover(artists, result, unit_set="SI"):
     one = found.judged
     words = f"{LOOKS[found.verdict][3]}  {one.tag}, {one.arrangement}: "
     text.set(text=words + found.cell.partition(" (")[0], x=0.5, y=0.065, weight="bold")
-    step = 0.85 / max(6, len(found.reasons))
     wide = int(min(9.6 * artists["ax"].figure.get_figwidth(), 86))  # letters that fit in a line
+    details = [fill(reason.said(unit_set), wide) for reason in found.reasons]
+    lines = [max(2, 1 + words.count("\n")) for words in details]  # a long reason gets more room
+    one_line = 0.85 / max(12, sum(lines))
     for i, ((box, word), subject, detail) in enumerate(artists["rows"]):
         shown = i < len(found.reasons)
         for artist in (box, word, subject, detail):
             artist.set_visible(shown)
         if shown:
-            reason, y = found.reasons[i], 0.155 + i * step
+            reason, step = found.reasons[i], lines[i] * one_line
+            y = 0.155 + sum(lines[:i]) * one_line
             _dress(box, reason.verdict, 0.155, y, 0.17, step - 0.025)
             middle = y + 0.5 * (step - 0.025)
             word.set(text=f"{LOOKS[reason.verdict][3]} {reason.verdict}", x=0.24, y=middle)
             subject.set(text=reason.subject, x=0.0, y=middle, weight="bold")
-            detail.set(text=fill(reason.said(unit_set), wide), x=0.34, y=middle)
+            detail.set(text=details[i], x=0.34, y=middle)
     return (
         f"{one.tag}: {found.cell}. "
         + "; ".join(f"{r.subject}: {r.verdict}: {r.said(unit_set)}" for r in found.reasons)

@@ -28,6 +28,9 @@ NO_GAS = ("liquid", "two-phase", "supercritical liquid")
 _BESIDE = ("cause", "way", "when", "published", "edition", "why", "lines")  # beside its inputs
 PHASES = ("gas", "liquid")
 EDITIONS = ("10", "9", "7")
+# of `own_fluid_controls`, what stands folded: at its start it is a gas, by the newest edition
+OF_LIQUID = {"of a liquid, and the edition": (
+    "density", "viscosity", "saturation_pressure", "edition")}  # fmt: skip
 
 
 def told(name, value, atmosphere):
@@ -75,6 +78,8 @@ def own_panel(plant, cause, controls, inputs_of, rows=(), also=None, either=(), 
     def edition(**values):
         return case_of(values).edition
 
+    # what is only shown for comparison governs nothing
+    more = {"lead": "governs" if also and set(also) <= set(either) else ""} | more
     panel = area_panel(controls, loads, rows, valve, back, edition=edition, **more)
     panel.case_of = case_of
     panel.beside = {words: (lambda values, inputs=also[words]: case_of(values, inputs))

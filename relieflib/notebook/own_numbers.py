@@ -9,7 +9,7 @@ import ipywidgets as widgets
 
 from relieflib.asking.kept import my_work
 from relieflib.errors import InputError
-from relieflib.notebook.forms import shown_as, tell
+from relieflib.notebook.forms import in_a_row, shown_as, tell
 from relieflib.notebook.own_ranges import OwnRanges
 from relieflib.study.store import add_case
 from relieflib.summary import append_row, read_summary, saved_cases, summary_row
@@ -95,8 +95,7 @@ class OwnNumbers:
         self.button.layout.width = "160px"
         self.said = widgets.HTML()
         self.button.on_click(self._clicked)
-        row = widgets.Layout(flex_flow="row wrap")
-        fields = widgets.Box([self.item, self.name, self.by, self.note, self.button], layout=row)
+        fields = in_a_row([self.item, self.name, self.by, self.note, self.button])
         kept = widgets.HTML(f"<div><b>Kept fixed here:</b> {html.escape(fixed)}</div>")
         self.ranges = OwnRanges(panel)
         parts = [panel.widget, *([kept] if fixed else []), fields, self.said, self.ranges.box]

@@ -7,7 +7,7 @@ import ipywidgets as widgets
 
 from relieflib.errors import InputError
 from relieflib.notebook.controls import Quantity
-from relieflib.notebook.forms import tell
+from relieflib.notebook.forms import Fold, tell
 from relieflib.report import how_sure_figure
 from relieflib.study.how_sure import TOGETHER, Range, of_case
 from relieflib.study.inputs import Inputs, written
@@ -40,9 +40,9 @@ class OwnRanges:
         self.picture = widgets.Image(format="png", layout={"max_width": "100%", "display": "none"})
         row = widgets.Box([self.which, self.low, self.high, self.add, self.clear, self.ask],
                           layout=widgets.Layout(flex_flow="row wrap"))  # fmt: skip
-        self.box = widgets.Accordion([widgets.VBox([row, self.said, self.picture, self.found])])
-        self.box.set_title(0, "How sure? Where may the inputs lie?")
-        self.box.selected_index = None
+        inside = widgets.VBox([row, self.said, self.picture, self.found])
+        self.fold = Fold("How sure? Where may the inputs lie?", inside, self.words)
+        self.box = self.fold.box
 
     def _inputs(self):
         return [

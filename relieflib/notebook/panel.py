@@ -45,13 +45,16 @@ from traitlets import Unicode
 
 from relieflib.errors import InputError, ValidityWarning
 from relieflib.notebook.controls import choice, quantity, switch
-from relieflib.notebook.forms import one_at_a_time
+from relieflib.notebook.forms import Fold, one_at_a_time
 from relieflib.notebook.spoken import speak
 from relieflib.symbols import SYMBOLS, UNIT_SETS, shown
 
 __all__ = ["Panel", "Sweep", "choice", "quantity", "shown", "switch"]
 
 DPI, SIZE = 96, (8.6, 4.6)  # inches
+# with so many controls the picture is small: then it and two columns of numbers stand in one view
+MANY, SMALL = 12, (5.8, 3.0)  # inches
+FULL = 4.0  # inches: a picture as high as that is full of words, and stays
 _WRONG, _NOTE = "#D55E00", "#0072B2"  # Okabe-Ito vermillion and blue
 _SI_VALUE = re.compile(r"(\w+) = (\S+)(?: ([^:]+))?: ")
 
@@ -82,20 +85,25 @@ class Panel:
     """Controls, a picture and numbers that follow them; the module's text says how it is used.
 
     Parameters: controls, compute, build, update, table as there; alt, words for the picture where
-    `update` returns none; size of the figure in inches; unit_set shown first.
+    `update` returns none; size of the figure in inches, `SMALL` at most where there are `MANY`
+    controls; unit_set shown first; fold, {title: names of controls} that stand closed under the
+    others, with what they stand at beside the title.
     Raises what fails at the start values; InputError for two controls of one name or no alt text.
     """
 
-    def __init__(self, controls, compute, build, update, table, alt="", size=SIZE, unit_set="SI"):
+    def __init__(self, controls, compute, build, update, table, alt="", size=SIZE, unit_set="SI",
+                 fold=None):  # fmt: skip
         self.controls = {control.name: control for control in controls}
         if len(self.controls) != len(list(controls)):
             raise InputError("controls: two of them have the same name")
+        if len(self.controls) > MANY and size[1] < FULL:
+            size = tuple(map(min, size, SMALL))
         self._compute, self._build, self._update, self._table = compute, build, update, table
         self._alt, self._artists, self._computed, self._rgba = alt, None, None, None
         self.result, self.notes, self.words = None, [], ""
         self._figure = Figure(figsize=size, dpi=DPI, facecolor="white")
         FigureCanvasAgg(self._figure)
-        self._make_widgets()
+        self._make_widgets(fold or {})
         for control in controls:
             control.changed = self._refresh
         self._switch_units(unit_set)
@@ -294,9 +302,11 @@ class Panel:
         self._image.value, self._image.tooltip = png, alt
         self._message.value = _message(self.words, self.notes)
         self._numbers.value = _table_html(self.rows, bool(self.words))
+        for fold in self.folds:
+            fold.say()
 
     # ------------------------------------------------------------ what it is made of
-    def _make_widgets(self):
+    def _make_widgets(self, fold):
         layout = widgets.Layout
         self._units = widgets.ToggleButtons(
             options=list(UNIT_SETS), style={"button_width": "60px"}, layout=layout(width="auto"),
@@ -307,12 +317,9 @@ class Panel:
         top = widgets.HBox([widgets.HTML("units"), self._units, self._message],
                            layout=layout(grid_gap="12px", min_height="36px",
                                          flex_flow="row wrap"))  # fmt: skip
-        grid = widgets.GridBox(
-            [control.box for control in self.controls.values()],
-            layout=layout(width="auto", margin="4px 0 0 0", align_items="flex-end",
-                          grid_gap="2px 24px",
-                          grid_template_columns="repeat(auto-fill, minmax(min(270px, 100%), 1fr))"),
-        )  # fmt: skip
+        folded = {name for names in fold.values() for name in names}
+        grid = self._grid(name for name in self.controls if name not in folded)
+        self.folds = [self._fold(title, names) for title, names in fold.items()]
         # narrower, its text could not be read: then it is scrolled
         self._image = _Picture(format="png", layout=layout(max_width="100%", min_width="500px",
                                                            flex="0 1 auto"))  # fmt: skip
@@ -322,8 +329,22 @@ class Panel:
                              layout=layout(flex_flow="row-reverse wrap", overflow="auto",
                                            grid_gap="0 12px",
                                            justify_content="flex-end"))  # fmt: skip
-        self.widget = widgets.VBox([top, grid, below],
+        self.widget = widgets.VBox([top, grid, *(fold.box for fold in self.folds), below],
                                    layout=layout(width="auto", padding="0 4px 0 0"))  # fmt: skip
+
+    def _grid(self, names):
+        """These controls in as many columns as there is room for."""
+        return widgets.GridBox(
+            [self.controls[name].box for name in names],
+            layout=widgets.Layout(
+                width="auto", margin="4px 0 0 0", align_items="flex-end", grid_gap="2px 24px",
+                grid_template_columns="repeat(auto-fill, minmax(min(270px, 100%), 1fr))"),
+        )  # fmt: skip
+
+    def _fold(self, title, names):
+        own = [self.controls[name] for name in names]
+        many = "s" * (len(own) > 1)
+        return Fold(f"{title}, {len(own)} input{many}", self._grid(names), lambda: _standing(own))
 
     def __repr__(self):
         return _aligned(self.rows)
@@ -334,6 +355,14 @@ class Panel:
         data["text/plain"] = _aligned(self.rows)
         data["image/png"] = base64.b64encode(_png(self._rgba)).decode("ascii")
         return data, {"image/png": {"alt": self.alt}}
+
+
+def _standing(controls):
+    """What controls stand at, those that say the same together."""
+    found = {}
+    for control in controls:
+        found.setdefault(control.text(), []).append(control.label)
+    return "; ".join(f"{', '.join(labels)}: {text}" for text, labels in found.items())
 
 
 def _painted(figure):
@@ -373,7 +402,7 @@ def _table_html(rows, stale):
     line = "display:flex;justify-content:space-between;gap:10px;align-items:baseline"
     line += ";padding:2px 0;border-bottom:1px solid rgba(128,128,128,.35)"
     body = "".join(
-        f"<tr role='row' style='{line}'><th scope='row' role='rowheader' "
+        f"<tr role='row' style='{line}{_alone(label, text)}'><th scope='row' role='rowheader' "
         f"style='text-align:left;font-weight:normal{_whole(label)}'>{html.escape(label)}</th>"
         f"<td role='cell' style='text-align:right;font-variant-numeric:tabular-nums{_whole(text)}'>"
         f"<b>{html.escape(text)}</b></td></tr>"
@@ -381,12 +410,16 @@ def _table_html(rows, stale):
     )
     head = "<caption style='text-align:left;display:block'>out of date</caption>" if stale else ""
     fade = "opacity:.45;" if stale else ""
-    grid = "display:grid;grid-template-columns:repeat(auto-fill,minmax(210px,1fr));column-gap:24px"
+    grid = "display:grid;grid-template-columns:repeat(auto-fill,minmax(204px,1fr));column-gap:24px"
     table = f"{fade}display:block;line-height:1.35;background:none"
     return (
         f"<table role='table' style='{table}'>{head}"
         f"<tbody role='rowgroup' style='{grid}'>{body}</tbody></table>"
     )
+
+
+def _alone(label, text):
+    return ";grid-column:1/-1" if len(label) + len(text) > 45 else ""  # a sentence takes the line
 
 
 def _whole(text):

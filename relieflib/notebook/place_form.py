@@ -11,7 +11,7 @@ import ipywidgets as widgets
 from relieflib.errors import InputError
 from relieflib.notebook import isolation_map
 from relieflib.notebook.controls import choice, quantity
-from relieflib.notebook.forms import shown_as, tell
+from relieflib.notebook.forms import in_a_row, shown_as, tell
 from relieflib.notebook.own_numbers import study_path
 from relieflib.notebook.panel import Panel
 from relieflib.orifices import LETTERS, usual_designation
@@ -48,6 +48,16 @@ _ASKED = {
     "water_may_stand": "water may stand there", "winterised": "kept from freezing",
     "may_solidify": "what comes may set solid", "traced": "traced",
     "supported": "outlet held against its force", "test_access": "reached for test",
+}  # fmt: skip
+# what stands folded, along the flow
+FOLDS = {
+    "its nozzle and inlet": ("line_drop", "diameter", "disturbance", "disturbance_diameters",
+                             "inlet_drains_back"),
+    "how it stands": ("orientation", "bonnet_vent", "body_drain", "sensing"),
+    "its outlet and its end": ("outlet_drains_away", "low_point_drained", "enters_header",
+                               "elevation", "discharge_direction", "discharge_height", "weep_hole",
+                               "end_fenced"),
+    "weather, service, reach": tuple(list(_ASKED)[5:]),
 }  # fmt: skip
 ONLY_HEADER, ONLY_OPEN = ("enters_header",), ("discharge_direction", "weep_hole", "end_fenced")
 SIZES = tuple(str(usual_designation(letter)) for letter in LETTERS)
@@ -198,7 +208,7 @@ class PlaceForm:
         self.air = plant.atmosphere
         self.panel = Panel(place_controls(), lambda **v: judged(v, self.air),
                            isolation_map.build_place, isolation_map.update_place, rows_of,
-                           size=isolation_map.PLACE)  # fmt: skip
+                           size=isolation_map.PLACE, fold=FOLDS)  # fmt: skip
         self.tag, self.item, self.header, self.sized_for = (
             widgets.Text(placeholder=words, description=name)
             for name, words in (("valve", "its tag"), ("protects", "tag of the item"),
@@ -208,10 +218,9 @@ class PlaceForm:
         self.button.layout.width = "160px"
         self.said = widgets.HTML()
         self.button.on_click(lambda _: tell(self.said, self._act, "Not kept"))
-        row = widgets.Layout(flex_flow="row wrap")
         fields = [self.tag, self.item, self.header, self.sized_for, self.button]
         kept = widgets.HTML(f"<div><b>Kept fixed here:</b> {FIXED}</div>")
-        parts = [self.panel.widget, kept, widgets.Box(fields, layout=row), self.said]
+        parts = [self.panel.widget, kept, in_a_row(fields), self.said]
         self.box = widgets.VBox(parts)
 
     def _act(self):

@@ -46,10 +46,9 @@ def build_protection(figure, result, unit_set="SI"):
                   for _, color, hatch in _PARTS]  # fmt: skip
     a["has"] = low.barh([1], [1.0], 0.6, color=_NO, edgecolor=INK, lw=0.8)[0]
     a["may"] = low.axvline(1.0, color=VERMILLION, ls="--", lw=1.5)
-    a["needs words"] = low.text(0, 0, "", va="center", fontsize=SMALL, bbox=halo)
-    across = low.get_yaxis_transform()
-    low.text(-0.02, 0, "trip needs", transform=across, **name)
-    low.text(-0.02, 1, "trip has", transform=across, **name)
+    across = low.get_yaxis_transform()  # beside the bars nothing crosses the words
+    a["needs words"] = low.text(-0.02, 0, "", transform=across, **name)
+    a["has words"] = low.text(-0.02, 1, "", transform=across, **name)
     update_protection(a, result, unit_set)
     return a
 
@@ -96,8 +95,9 @@ def _seconds(artists, result):
     artists["may"].set_xdata([min(may, 2 * shown)] * 2)
     verdict = result["in_time"].verdict
     word = "in time" if verdict == COVERS else "too slow"
-    artists["needs words"].set(x=1.03 * left, text=f"{left:.2g} s: {word}")
-    artists["low"].set_xlim(0, 1.35 * max(left, shown))
+    artists["needs words"].set_text(f"trip needs {left:.2g} s: {word}")
+    artists["has words"].set_text(f"trip has {has:.2g} s" if np.isfinite(has) else "no limit met")
+    artists["low"].set_xlim(0, 1.1 * max(left, shown))
     return f"The trip needs {left:.3g} s and may use {may:.3g} s of {has:.3g} s: {word}."
 
 

@@ -11,7 +11,7 @@ import ipywidgets as widgets
 
 from relieflib.asking import kept
 from relieflib.asking.question import Choice, Worked, asked
-from relieflib.notebook.forms import shown_as, tell
+from relieflib.notebook.forms import shown_as, soon, tell
 from relieflib.questions import questions_of, warm_up_of
 from relieflib.symbols import shown
 from relieflib.texts import html_text, unit_text
@@ -166,8 +166,8 @@ class ValueForm(_Form):
                                      tooltip=f"{self.title}: unit of your number")  # fmt: skip
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", DeprecationWarning)
-            self.value.on_submit(lambda _: self.check())
-        buttons = [self._button("Check", self.check), self._button("Hint", self.hint),
+            self.value.on_submit(lambda _: soon(self.check))
+        buttons = [self._button("Check", lambda: soon(self.check)), self._button("Hint", self.hint),
                    self._button("Solution", self.solution)]  # fmt: skip
         row = widgets.HBox([self.value, self.unit, *buttons],
                            layout=Layout(flex_flow="row wrap", align_items="center"))  # fmt: skip

@@ -1,5 +1,5 @@
 """What the page says to those who hear it: each control its name, each slider its value with unit,
-each picture its words.
+each picture its words; and in a dark theme the arrow of a list is light.
 
 The widgets' own part of the page gives a slider no name and speaks its position, and JupyterLab
 drops the words of a picture. A small script mends both: it reads what stands beside a control
@@ -12,6 +12,7 @@ from importlib.util import find_spec
 from traitlets import Dict
 
 ROW = "relief-control"  # class of the box of a control; the script looks for it
+FOLD = "relief-fold"  # class of what opens and closes
 TAIL = 64  # letters by which a picture is known
 PICTURES = (("figures", "Display"), ("sketch", "Sketch"), ("detail", "Detail"))
 _SCRIPT = """
@@ -32,6 +33,9 @@ function tell(models) {
     for (const e of document.querySelectorAll(".jupyter-widgets :is(input, select)[title]"))
         if (!e.closest(ROW) && ![...e.labels].some(l => l.innerText.trim()))
             put(e, "aria-label", e.title);
+    for (const e of document.querySelectorAll(".relief-fold"))
+        put(e.querySelector("button"), "aria-expanded",
+            String(getComputedStyle(e.lastElementChild).display !== "none"));
     for (const e of document.querySelectorAll("img.widget-image[title]")) put(e, "alt", e.title);
     for (const e of document.querySelectorAll(".jp-RenderedImage img:not([alt])"))
         for (const m of models) put(e, "alt", m.get("pictures")[e.src.slice(-TAIL)]);
@@ -57,6 +61,14 @@ export default {
     },
 };
 """.replace("TAIL", str(TAIL))
+# the widgets' own arrow is black, also on a black page
+_STYLE = """
+body[data-jp-theme-light="false"] {
+    --jp-widgets-dropdown-arrow: url("data:image/svg+xml,%3Csvg xmlns='http://www.w3.org/2000/svg' \
+viewBox='0 0 18 18'%3E%3Cpath \
+d='M5.2 6.6 9 10.4l3.8-3.8 1.2 1.2-5 5-5-5z' fill='%23ddd'/%3E%3C/svg%3E");
+}
+"""
 _sent = []
 
 
@@ -67,6 +79,7 @@ def speak():
 
         class Spoken(AnyWidget):
             _esm = _SCRIPT
+            _css = _STYLE
             pictures = Dict().tag(sync=True)
 
         _sent.append(Spoken())

@@ -34,6 +34,7 @@ from relieflib.report.figures import (
     SMALL,
     VERMILLION,
     display,
+    margins,
     new_figure,
     spread,
 )
@@ -182,8 +183,9 @@ def build_in_time(figure, result, unit_set="SI", atmosphere=ATMOSPHERE):
 
     Parameters: figure, empty; result, as `run_of`; unit_set; atmosphere [Pa]. Returns the artists.
     """
-    axes = [figure.add_axes((0.10, y, 0.74, h)) for y, h in ((0.40, 0.50), (0.14, 0.17))]
-    artists = {"axes": axes, "words": figure.text(0.10, 0.94, "", fontsize=NORMAL, weight="bold")}
+    left, wide = margins(figure, 0.10, 0.16)
+    axes = [figure.add_axes((left, y, wide, h)) for y, h in ((0.40, 0.50), (0.14, 0.17))]
+    artists = {"axes": axes, "words": figure.text(left, 0.94, "", fontsize=NORMAL, weight="bold")}
     artists["bare"] = axes[0].plot([], [], color=VERMILLION, ls="--", lw=1.6)[0]
     artists["course"] = axes[0].plot([], [], color=BLUE, lw=2)[0]
     artists["end"] = axes[0].plot([], [], color=INK, marker="X", ms=8, ls="none", zorder=5)[0]
@@ -195,7 +197,7 @@ def build_in_time(figure, result, unit_set="SI", atmosphere=ATMOSPHERE):
         for _, line, color in _LEVELS
     ]  # fmt: skip
     figure.legend([artists["course"], artists["bare"]], ["with device", "without"],
-                  loc="center left", bbox_to_anchor=(0.842, 0.23), frameon=False,
+                  loc="center left", bbox_to_anchor=(left + wide + 0.002, 0.23), frameon=False,
                   fontsize=SMALL, handlelength=1.6)  # fmt: skip
     for ax in axes:
         ax.spines[["top", "right"]].set_visible(False)

@@ -335,3 +335,17 @@ def test_the_rows_of_a_line_become_data_and_the_same_line_again():
     assert case.lines["inlet"][1] == {
         "kind": "pipe", "nps": "3", "schedule": "80", "length": "1.2 m"}  # fmt: skip
     assert read(case.lines, PLANT.atmosphere)["inlet"].parts == table.value.parts
+
+
+def test_only_what_may_be_the_case_governs(own):
+    # a way that is shown for comparison is no cause of the reader's vessel
+    def whole(inflow, outflow, **more):
+        return inputs(inflow, 0.0, **more)
+
+    controls = [*own_gas_controls(START, 313.15), quantity("inflow", 2.0, 0.01, 60.0),
+                quantity("outflow", 0.5, 0.0, 60.0), *valve_controls(16e5, 0.5e5)]  # fmt: skip
+    also = {"whole": whole}
+    shown_only = own_panel(PLANT, "closed_outlet", controls, inputs, also=also)
+    assert "governs" not in shown_only.alt + own.panel.alt
+    either = own_panel(PLANT, "closed_outlet", controls, inputs, also=also, either=["whole"])
+    assert "governs" in either.alt.partition("whole")[2]

@@ -474,3 +474,43 @@ def test_a_tank_is_told_in_millibars():
     assert _unit(tank, "SI", 101_325.0) == "mbarg" and _unit(tank, "US", 101_325.0) == "psig"
     assert _unit(vessel, "SI", 101_325.0) == "barg"
     assert _told(103_485.0, "mbarg", 101_325.0) == "21.6 mbarg"  # 2160 Pa
+
+
+# ------------------------------------------------------------ many controls, and what folds
+def many(fold):
+    """A panel of more controls than stand in one view with a full picture."""
+    spare = ["viscosity", "density", "latent_heat", "heat_rate", "volume", "level", "elevation"]
+    controls = [quantity(name, 700.0, 1.0, 5000.0) for name in spare]
+    controls += [choice(name, ["not given", "yes"]) for name in ("traced", "drained", "fenced")]
+    controls += [
+        quantity(name, 1.1 + 0.1 * i, 1.0, 2.0) for i, name in enumerate(("k", "Z", "phi_factor"))
+    ]
+
+    def compute(**values):
+        return {"areas": {"as set": 1e-6 * values["density"]}, "lead": ""}
+
+    return Panel(controls, compute, figures.build_area_ladder, figures.update_area_ladder,
+                 lambda result, unit_set: [("area", "-")], size=(7.2, 3.6), fold=fold)  # fmt: skip
+
+
+def test_what_folds_says_its_values_and_still_counts():
+    panel = many({"of a liquid": ("density",), "its way": ("traced", "drained", "fenced")})
+    liquid, way = panel.folds
+    assert liquid.button.description == "of a liquid, 1 input" and not liquid.open
+    assert "700 kg/m³" in liquid.said.value
+    assert "traced, drained, fenced: not given" in way.said.value
+    panel.unit_set = "US"  # 700 kg/m3 times 0.0624280 lb/ft3 by hand
+    assert "43.6996" in liquid.said.value and "lb/ft³" in liquid.said.value
+    panel.set(drained="yes", density=1000.0)  # closed, it still moves the picture
+    assert "traced, fenced: not given; drained: yes" in way.said.value
+    assert "1000 mm²" in panel.alt or "1.55 in²" in panel.alt  # 1000 mm2 over 645.16
+    way.button.click()
+    assert way.open and way.inside.layout.display == "" and "drained" not in way.said.value
+    assert panel.controls["drained"].box in way.inside.children
+    assert panel.controls["drained"].box not in panel.widget.children[1].children
+
+
+def test_many_controls_take_a_small_picture_but_not_one_full_of_words():
+    few = Nozzle().panel
+    assert tuple(few._figure.get_size_inches()) == (8.6, 4.6)
+    assert tuple(many({})._figure.get_size_inches()) == (5.8, 3.0)

@@ -1,8 +1,11 @@
 """The form of a question as a hand uses it: typed, checked, hinted, solved, begun again."""
 
+import asyncio
+
 import pytest
 
 from relieflib.asking import kept
+from relieflib.notebook import forms
 from relieflib.notebook.question_form import (
     ChoiceForm,
     ValueForm,
@@ -29,6 +32,22 @@ def named(form, words):
     for box in found:
         found += getattr(box, "children", ())
     return next(b for b in found if getattr(b, "description", "") == words)
+
+
+def test_enter_waits_for_the_last_letter(monkeypatch):
+    # a page holds the last letters back while the kernel is busy, and Enter overtakes them
+    monkeypatch.setattr(forms, "LAST_LETTER", 0.01)
+    form = next(f for f in ask("10").forms if f.asked.question.key == "load")
+    whole = f"{form.asked.right * 3600:.0f} kg/h"
+
+    async def hand():
+        form.value.value = whole[:-1]  # 'kg/': no unit
+        form.value._handle_custom_msg({"event": "submit"}, [])
+        form.value.value = whole
+        await asyncio.sleep(0.1)
+
+    asyncio.run(hand())
+    assert "Right" in form.said.value
 
 
 def test_a_value_is_typed_and_checked():
