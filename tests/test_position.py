@@ -143,6 +143,16 @@ def test_the_same_tag_in_two_ways_closes_both_and_is_said():
     assert "HV-1" in found.wrong[0]
 
 
+def test_a_part_that_is_passed_before_and_behind_a_valve_counts_once():
+    """V-2 reaches A, and B by the same HV-C; B blows into V-2, whose way out is HV-C once more."""
+    a, b = valve("A"), Placement("B", "V-1", destination="V-2")
+    way = Connection("c", "V-2", "V-1", parts=(hand("HV-C"),))
+    found = isolate(Network(("V-1", "V-2"), (a, b), (way,)))
+    assert found.in_service == {"V-1": ("A", "B"), "V-2": ("A", "B")}
+    assert {(c.item, c.name, c.left) for c in found.cuts} == {("V-1", "HV-C", 1),
+                                                             ("V-2", "HV-C", 0)}  # fmt: skip
+
+
 @pytest.mark.parametrize("network, words", [
     (Network(("V-1", "V-2"), (valve(),)), "V-2: nothing protects it"),
     (Network(("V-1",), (valve(), valve("PSV-9", "V-9"))), "PSV-9 protects nothing: 'V-9'"),
