@@ -497,13 +497,19 @@ def _lost(graph):
 
 
 def _twice(graph):
-    """Words on a tag that stands in the ways of different items, which is likely a slip."""
+    """Words on a tag that stands twice, in one way or in those of different items: a slip."""
     words, item_of = [], {p.tag: p.tapped_on for p in graph.network.placements}
     for tag, nodes in graph.tags.items():
-        owners = {n[1] for n in nodes} if len(nodes) > 1 else set()
-        if len({item_of[o] for o in owners if o in item_of}) > 1:
+        if len(nodes) == 1:
+            continue
+        owners = {n[1] for n in nodes}
+        if len({item_of.get(o, o) for o in owners}) > 1:
             words.append(f"part {tag}: stands in the ways of {' and '.join(sorted(owners))}, which "
                          "protect different items")  # fmt: skip
+        elif len(owners) < len(nodes):
+            words.append(f"part {tag}: stands {len(nodes)} times in the way of {min(owners)}")
+    tags = Counter(p.tag for p in graph.network.placements)
+    words += [f"{tag}: is placed {n} times" for tag, n in tags.items() if n > 1]
     return words
 
 
@@ -563,13 +569,14 @@ def _changed(owner, cut, new):
     return replace(owner, **{name: tuple(ways)})
 
 
-def exchange(placement):
+def exchange(placement, open_end=False):
     """Can a spare be brought in, and a valve in duty taken out, without a moment of none.
 
-    Parameters: placement, a `Placement` with a spare. Returns (True, False or None where it has no
-    spare, words). Each valve in duty must have something to shut at its inlet, and at its outlet
-    where that leads on to a header; what a spare has shut must open before, by an interlock or a
-    three-way valve, or else by a lock and its procedure.
+    Parameters: placement, a `Placement` with a spare; open_end, its own outlet ends in the air
+    alone. Returns (True, False or None where it has no spare, words). Each valve in duty must have
+    something to shut at its inlet, and at its outlet where that leads on to a header or joins that
+    of another; what a spare has shut must open before, by an interlock or a three-way valve, or
+    else by a lock and its procedure.
     Source: ASME BPVC XIII, Part 12 (formerly VIII-1 appendix M); API 520-II, from memory.
     >>> from relieflib.plant import load_plant
     >>> from relieflib.position.placement import placement
@@ -580,25 +587,91 @@ def exchange(placement):
         return None, "it has no spare"
     for v in range(placement.duty):
         name = placement.names[v]
-        own = [p for p in placement.valve_inlets[v] if p.what_happens == HAND]
+        own = _by_hand(placement.valve_inlets[v])
         if not own:
             return False, f"{name} can't be taken out while it runs: nothing shuts its inlet"
-        good, words = _brought_in(placement, v, own)
-        if not good:
+        joined = not open_end or placement.outlet
+        if joined and not _by_hand(placement.valve_outlets[v]):
+            return False, (f"{name} can't be taken out while it runs: nothing shuts its outlet "
+                           "from what the others discharge")  # fmt: skip
+        w, words = _brought_in(placement, v, own)
+        if w is None:
             return False, words
     return True, words
 
 
+def _by_hand(way):
+    return [part for part in way if part.what_happens == HAND]
+
+
 def _brought_in(placement, v, own):
-    """Is there a spare that opens before a valve in duty is shut; words of the last one tried."""
+    """(Number of a spare that opens before a valve in duty is shut, or None; words on it)."""
     for w in range(placement.duty, placement.valves):
         ways = (*placement.valve_inlets[w], *placement.valve_outlets[w])
         shut = [p for p in ways if p.position == "closed"]
         one, other = placement.names[v], placement.names[w]
         groups = {p.group for p in own}
+        if not shut:
+            return w, f"{other} stands open already"
         if all(p.group in groups and p.group for p in shut):
-            return True, f"{other} opens before {one} is shut"
+            return w, f"{other} opens before {one} is shut"
         if all(p.secured in HELD for p in own) and all(p.what_happens == HAND for p in shut):
-            return True, f"{other} opens before {one} is shut, by the procedure of its lock alone"
+            return w, f"{other} opens before {one} is shut, by the procedure of its lock alone"
         words = f"{one} can be shut before {other} is open: nothing links their valves"
-    return False, words
+    return None, words
+
+
+def with_spare(placement, out, spare):
+    """A placement after a spare was brought in and a valve in duty shut at its inlet.
+
+    Parameters: placement; out and spare, numbers of the two valves among `names`, from 0. Returns
+    `Placement`, numbered as before: what the spare had closed is open, and what shuts the other's
+    inlet by hand, or goes with it by an interlock, is closed.
+    Validity: the spare is there (`exchange`). Source: as `exchange`.
+    >>> from relieflib.plant import load_plant
+    >>> from relieflib.position.placement import placement
+    >>> turned = with_spare(placement(load_plant(), "PSV-106"), 0, 1)
+    >>> [way[0].position for way in turned.valve_outlets]
+    ['closed', 'open']
+    """
+    groups = {p.group for p in placement.valve_inlets[out] if p.closable} - {""}
+    ins, outs = list(placement.valve_inlets), list(placement.valve_outlets)
+    ins[out] = tuple(_turned(p, "closed") if p.what_happens == HAND else p for p in ins[out])
+    outs[out] = tuple(_turned(p, "closed") if p.group in groups else p for p in outs[out])
+    for ways in (ins, outs):
+        ways[spare] = tuple(_turned(p, "open") for p in ways[spare])
+    return replace(placement, valve_inlets=tuple(ins), valve_outlets=tuple(outs))
+
+
+def _turned(part, position):
+    """A part as it stands then; a lock is put on again where there was one."""
+    if part.position == position or not part.closable:
+        return part
+    kind, _, stood = (part.secured or "").rpartition(" ")
+    secured = f"{kind} {position}" if stood in ("open", "closed") else part.secured
+    return replace(part, position=position, secured=secured)
+
+
+def cuts_with_spare(placement):
+    """Loose cuts of a placement's own item in each state with a spare in a duty valve's place.
+
+    Parameters: placement. Returns a list of (words on the state, `Cut`), without what cuts the item
+    off as drawn, too. Validity: of its own way alone. Source: as `isolate`.
+    """
+    if not placement.spare:
+        return []
+    drawn = {c.place for c in _alone(placement)}
+    found = []
+    for v in range(placement.duty):
+        for w in range(placement.duty, placement.valves):
+            state = f"with {placement.names[w]} in for {placement.names[v]}"
+            cuts = _alone(with_spare(placement, v, w))
+            found += [(state, c) for c in cuts if c.place not in drawn]
+    return found
+
+
+def _alone(placement):
+    """Loose cuts of a placement, all else of the plant left out."""
+    item = placement.tapped_on
+    own = replace(placement, protects=item, destination="end")
+    return isolate(Network((item,), (own,), needs={item: placement.duty})).loose
