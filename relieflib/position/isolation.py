@@ -24,7 +24,7 @@ from relieflib.position.placement import (
 
 END = ("end",)
 EVERY = "every part that stands closed"
-SECTIONS = ("vessels", "columns", "reactors", "tanks", "pumps", "exchangers", "lines")
+SECTIONS = ("vessels", "columns", "reactors", "tanks", "pumps", "exchangers", "lines", "equipment")
 HELD = ("locked open", "car sealed open")
 CODE = "ASME BPVC XIII, Part 12 (formerly VIII-1 UG-135(d), appendix M); API 520-II, from memory"
 ASKS = (
