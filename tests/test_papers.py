@@ -74,6 +74,14 @@ def test_papers_that_agree_say_so():
             "valves in duty"} <= agrees  # fmt: skip
 
 
+def test_a_required_area_that_only_the_sheet_states_still_proves_a_letter_too_small():
+    """K has 1.838 in2, 1186 mm2, less than the 1600 mm2 that the sheet says it needs."""
+    one = found(NOTE.replace("3L4", "3K4"), row=None, plant=PLANT)
+    letter = entry(one, "letter")
+    assert kinds(letter) == {"datasheet", "placement"} and "1600 mm² needed" in letter.why
+    assert entry(one, "area of the duty valves").verdict == "differs"
+
+
 # what is changed, where, the entries that differ, the kinds of paper probably right
 PLANTED = [
     ("note", "SET 16 barg", "SET 17 barg", {"set pressure"}, {"datasheet", "load summary"}),
