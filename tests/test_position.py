@@ -16,7 +16,10 @@ from relieflib.plant import demo_plant_path, load_plant
 from relieflib.position import arrangement, checks, isolation, reasons, shared_set
 from relieflib.position.isolation import Network, isolate, network_of
 from relieflib.position.placement import Connection, Part, Placement, placement, placements
+from relieflib.report.place_page import ways_blocks
 from relieflib.sizing import ReliefLoad
+from relieflib.study.results import recompute
+from relieflib.study.study import open_study
 
 PLANT = load_plant()
 NETWORK = network_of(PLANT)
@@ -270,6 +273,86 @@ def test_the_file_s_own_slips_are_refused_in_words(tmp_path, old, new, words):
 def test_what_can_not_be_is_refused(make):
     with pytest.raises(InputError):
         make()
+
+
+SMALL = """
+[site]
+name = "small"
+atmosphere = "1.01325 bara"
+[headers.FH]
+service = "flare"
+lowest_pressure_gauge = "0 barg"
+highest_pressure_gauge = "0.5 barg"
+[equipment.V-1]
+mawp_gauge = "16 barg"
+[equipment.V-2]
+mawp_gauge = "16 barg"
+[relief_valves.PSV-1]
+protects = "V-1"
+kind = "conventional"
+designation = "3L4"
+set_pressure_gauge = "16 barg"
+destination = "FH"
+sized_for = "gas"
+[placements.PSV-1]
+inlet = [{ kind = "block valve", tag = "HV-1", secured = "no" }]
+"""
+VALVE_OF_THE_SAME_TAG = """[relief_valves.V-2]
+protects = "V-2"
+kind = "conventional"
+designation = "3L4"
+set_pressure_gauge = "16 barg"
+destination = "FH"
+sized_for = "gas"
+[placements.V-2]
+inlet = []
+"""
+
+
+def small(tmp_path, more="", **changes):
+    text = SMALL + more
+    for old, new in changes.items():
+        text = text.replace(old, new)
+    path = tmp_path / "small.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_what_a_file_calls_equipment_has_a_way_like_any_vessel(tmp_path):
+    found = isolate(network_of(load_plant(small(tmp_path))))
+    assert [(c.item, c.name) for c in found.cuts] == [("V-1", "HV-1")]
+    assert found.short == ("V-2: nothing protects it",) and not found.wrong
+
+
+@pytest.mark.parametrize("more, words", [
+    ("[placements.PSV-7]\ninlet = []\n", "'PSV-7'"),
+    ("[placements.V-2]\ninlet = []\n", "'V-2': is no relief device"),
+    ('[unprotected.V-7]\nreason = "x"\n', "unprotected V-7: is no item"),
+    ('[connections.c]\nfrom = "V-1"\nto = "V-1"\n', "connection c: leads from V-1 to itself"),
+    ('tapped_on = "V-8"\n', "PSV-1 protects nothing: 'V-8' is no item"),
+])  # fmt: skip
+def test_a_slip_of_the_file_is_said_with_its_tag_and_the_rest_is_found(tmp_path, more, words):
+    found = isolate(network_of(load_plant(small(tmp_path, more))))
+    assert any(words in said for said in found.wrong)
+    assert any(said.startswith("V-2: nothing protects it") for said in found.short)
+
+
+def test_a_valve_with_the_tag_of_an_item_is_left_out_in_words_and_the_rest_is_judged(tmp_path):
+    path = small(tmp_path, VALVE_OF_THE_SAME_TAG + '[study]\ntitle = "t"\n')
+    found = recompute(open_study(path))
+    assert any("tag 'V-2' is used twice" in words for words in found.faults)
+    said = " ".join([*found.faults, *(w for item in found.items.values() for w in item.words)])
+    assert "attribute" not in said and "V-1" in found.items
+
+
+def test_the_page_of_a_study_lists_every_way_to_lose_protection_and_what_mends_it(tmp_path):
+    (table,) = (b for b in ways_blocks(PLANT) if hasattr(b, "rows"))
+    assert {(row[0], row[1].split()[0]) for row in table.rows} == {
+        (c.item, c.name) for c in FOUND.cuts
+    }
+    assert all(row[3] for row in table.rows)
+    said = [b.text for b in ways_blocks(load_plant(small(tmp_path))) if hasattr(b, "boxed")]
+    assert said == ["V-2: nothing protects it."]
 
 
 # ---------------------------------------------------------------- one check at a time

@@ -508,6 +508,8 @@ def _twice(graph):
                          "protect different items")  # fmt: skip
         elif len(owners) < len(nodes):
             words.append(f"part {tag}: stands {len(nodes)} times in the way of {min(owners)}")
+    devices = {name for p in graph.network.placements for name in (p.tag, *p.names)}
+    words += [f"part {tag}: has the tag of a relief device" for tag in graph.tags if tag in devices]
     tags = Counter(p.tag for p in graph.network.placements)
     words += [f"{tag}: is placed {n} times" for tag, n in tags.items() if n > 1]
     return words

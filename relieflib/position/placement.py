@@ -374,7 +374,8 @@ def connections(plant):
             given = _given(item, "origin", "to", "from_side", "to_side")
             found.append(Connection(name, start, end, **given))
         except InputError as problem:
-            wrong.append(f"connection {name}: {problem}")
+            words = str(problem).removeprefix(f"connection {name}: ")
+            wrong.append(f"connection {name}: {words}")
     return found, wrong
 
 
