@@ -530,6 +530,17 @@ def test_the_weakest_of_all_items_rules():
     assert min(found.values()) == pytest.approx(18.0) and len(found) == 7
 
 
+def test_of_two_ways_beside_each_other_the_worse_one_is_taken():
+    """3.7 bar the first, 4.8 bar the second, written the other way round: (79.2 - 4.8)/1.1."""
+    more = Connection("d", "V-101", "E-101 hot", line_drop=4.8 * BAR, static_head=0.0)
+    for ways in ((*NETWORK.connections, more), (more, *NETWORK.connections)):
+        found = shared_set.shared_items(PLANT, replace(NETWORK, connections=ways), "PSV-103")
+        assert found[1].highest_set / BAR == pytest.approx((79.2 - 4.8) / 1.1)
+    unknown = (*NETWORK.connections, replace(more, line_drop=None))
+    found = shared_set.shared_items(PLANT, replace(NETWORK, connections=unknown), "PSV-103")
+    assert found[1].highest_set != found[1].highest_set  # not known
+
+
 def test_nothing_left_and_not_known():
     with pytest.raises(InputError, match="nothing of the MAWP is left"):
         shared_set.highest_set(5e5, line_drop=6e5)
@@ -580,6 +591,19 @@ def test_a_small_valve_is_found_that_answers_the_small_event():
     quiet = [c for c in found if not c.chatters]
     assert [str(c.arrangement) for c in quiet] == ["1 x D + 1 x L"] and quiet[0].staggered
     assert quiet[0].shares["small"] == pytest.approx(60 / 70.97, rel=1e-3)
+
+
+def test_the_events_of_a_whole_summary_by_hand():
+    """V-104's summary, rounded [mm2]: H 506.5 alone takes 179 to 506 (35 % and more), H and K
+    (1185.8) together 598 (35 %), H and two K 1592 (55 %) and 2587 (90 %): none below 25 %.
+    """
+    areas = {"a": 2587, "b": 1592, "c": 598, "d": 475, "e": 344, "f": 279, "g": 179}
+    found = arrangement.choices({k: v * MM2 for k, v in areas.items()}, 16 * BAR, 3)
+    (quiet,) = [c for c in found if not c.chatters]
+    assert str(quiet.arrangement) == "1 x H + 2 x K" and quiet.staggered
+    for event, opened in (("a", 2878.1), ("b", 1692.3), ("c", 1692.3), ("d", 506.5), ("g", 506.5)):
+        assert quiet.shares[event] == pytest.approx(areas[event] / opened, rel=1e-3)
+    assert quiet.wasted == pytest.approx(2878.1 / 2587 - 1, abs=1e-3)
 
 
 def test_one_after_the_other_opens_as_many_as_are_needed():
