@@ -392,7 +392,8 @@ def test_the_page_of_a_study_lists_every_way_to_lose_protection_and_what_mends_i
     ("PVSV-111", {"discharge_height": 2.9}, "open end above people"),
     ("PSV-105", {"valve_inlets": ((), ())}, "the spare comes in first"),
     ("PSV-105", {"valve_outlets": ((), ())}, "the spare comes in first"),
-    ("PSV-105", {"valve_outlets": ((hand("C", secured="locked open"),), (hand("D"),))},
+    ("PSV-105", {"valve_outlets": ((hand("C", secured="locked open"),),
+                                   (hand("D", secured="no"),))},
      "nothing cuts it off with the spare in"),
     ("PSV-104", {"tapping": "vapour space", "liquid_case": True},
      "tapped for what it is sized for"),
@@ -438,6 +439,8 @@ def test_a_key_that_opens_no_other_valve_holds_nothing():
 @pytest.mark.parametrize("tag, changes, name", [
     ("PSV-104", {"inlet": (Part("nozzle", inside_diameter=0.1), hand("H", secured="locked open"))},
      "inlet as wide as the valve"),  # the valve's own bore is not given
+    ("PSV-105", {"valve_outlets": ((hand("C", secured="locked open"),), (hand("D"),))},
+     "nothing cuts it off with the spare in"),
     ("PSV-101", {"disturbance": None}, "far from what disturbs the flow"),  # it stands on a line
     ("PSV-104", {"source_distance": 30.0, "tapping_drop": None}, "near the source"),
     ("PSV-104", {"inlet": (Part("rupture disk", "D"),)}, "telltale between disk and valve"),
@@ -447,6 +450,16 @@ def test_what_is_half_given_is_not_given(tag, changes, name):
     found = checks.check(replace(case, placement=replace(case.placement, **changes)))
     assert {c.name: c.verdict for c in found}[name] == "not given"
     assert reasons.reason_from(found).verdict != safeguard.COVERS
+
+
+def test_a_block_valve_of_which_nothing_is_said_makes_it_not_known():
+    placed = tuple(replace(p, inlet=(hand("H", inside_diameter=0.3),)) if p.tag == "PSV-104" else p
+                   for p in NETWORK.placements)  # fmt: skip
+    network = replace(NETWORK, placements=placed)
+    found = checks.check(checks.case_of(PLANT, "PSV-104", network, isolate(network)))
+    open_ = {c.name for c in found if c.verdict == "not given"}
+    assert open_ == {"nothing closes the inlet", "no single part cuts it off"}
+    assert reasons.reason_from(found).verdict == safeguard.UNKNOWN
 
 
 def test_one_disk_without_telltale_is_enough_to_differ():

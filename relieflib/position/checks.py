@@ -166,11 +166,16 @@ def _open_as_drawn(case):
                  tuple(shut))  # fmt: skip
 
 
+def _none_of(cuts):
+    """True where there are no cuts, None where it is not given how any of them is kept open."""
+    return False if any(not c.unsaid for c in cuts) else None if cuts else True
+
+
 def _single_cut(case):
     loose = [c for c in case.isolation.loose if c.owner == case.placement.tag]
     items = ", ".join(dict.fromkeys(c.item for c in loose))
     names = ", ".join(dict.fromkeys(c.name for c in loose))
-    return _made("no single part cuts it off", not loose, 1,
+    return _made("no single part cuts it off", _none_of(loose), 1,
                  f"{names}: closed or plugged alone leaves {items} without enough valves", CODE,
                  tuple(dict.fromkeys(c.place for c in loose)))  # fmt: skip
 
@@ -189,7 +194,7 @@ def _others_open(case):
     words = "; ".join(f"{c.name} shuts {c.item} off from it" for c in loose)
     return _made(
         "open way from all it protects",
-        not loose,
+        _none_of(loose),
         1,
         words,
         "API 521, equipment protected by one device, from memory; VIII-1 UG-133(c)",
@@ -222,7 +227,8 @@ def _spare_in(case):
     cuts = isolation.cuts_with_spare(case.placement)
     words = "; ".join(dict.fromkeys(f"{state}: {c.words}" for state, c in cuts))
     places = tuple(dict.fromkeys(c.place for _, c in cuts))
-    return _made("nothing cuts it off with the spare in", not cuts, 1, words, CODE, places)
+    good = _none_of([c for _, c in cuts])
+    return _made("nothing cuts it off with the spare in", good, 1, words, CODE, places)
 
 
 # --- the way in ---------------------------------------------------------------------------------

@@ -21,6 +21,7 @@ from relieflib.position.placement import (
     connections,
     placements,
 )
+from relieflib.texts import clean
 
 END = ("end",)
 EVERY = "every part that stands closed"
@@ -77,6 +78,11 @@ class Cut:
         return self.part.secured in HELD
 
     @property
+    def unsaid(self):
+        """Is it not given how it is kept open."""
+        return self.part.secured is None and self.part.what_happens == HAND and not self.part.group
+
+    @property
     def words(self):
         """What happens, in words."""
         what = self.part.what_happens
@@ -97,7 +103,7 @@ class Cut:
         return _MEND.get(self.part.what_happens, "take the way off before the check valve")
 
     def __str__(self):
-        return self.words
+        return clean(self.words)
 
 
 def network_of(plant):

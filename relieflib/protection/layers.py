@@ -15,6 +15,7 @@ from relieflib.kinds import YEAR
 from relieflib.protection.gates import NOT_BY_A_VALVE, Parts, independent
 from relieflib.protection.groups import band, same_test_factor, snapped
 from relieflib.safeguard.judge import COVERS, FAILS, UNKNOWN, VERDICTS
+from relieflib.texts import clean
 
 VALVE, TRIP, CONTROL, ALARM, OTHER = "relief valve", "trip", "control", "alarm", "other"
 SORTS_OF_LAYER = (VALVE, TRIP, CONTROL, ALARM, OTHER)
@@ -101,7 +102,7 @@ class Credit:
         return self.factor < 1.0
 
     def __str__(self):
-        return f"{self.layer.name}: {'counts' if self.counts else 'no credit'}: {self.why}"
+        return clean(f"{self.layer.name}: {'counts' if self.counts else 'no credit'}: {self.why}")
 
 
 @dataclass(frozen=True)
@@ -254,8 +255,8 @@ class Verdict:
         for s in self.scenarios:
             lines += [f"  {s.name}: {s.frequency * YEAR:.3g} a year"]
             lines += [f"    {credit}" for credit in s.credits]
-        return "\n".join([*lines, "no valve protects against:", *(f"  {w}" for w in
-                                                                  self.not_protected)])  # fmt: skip
+        lines += ["no valve protects against:", *(f"  {w}" for w in self.not_protected)]
+        return clean("\n".join(lines))
 
 
 def judge(scenarios, target_frequency):
