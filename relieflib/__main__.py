@@ -506,10 +506,13 @@ def _notes(options, run, air):
         return []
     words = options.note_text
     if options.note:
+        name = _name(Path(options.note)) or options.note
+        if not Path(options.note).is_file():
+            raise InputError(f"{name}: can't be read: no such file")
         try:
             words = Path(options.note).read_text(encoding="utf-8-sig")
         except (OSError, UnicodeDecodeError, ValueError):
-            raise InputError(f"{_name(Path(options.note))}: can't be read as text") from None
+            raise InputError(f"{name}: can't be read as text") from None
     found, unread = read_notes(words, air, options.set_unit)
     for sentence in unread:
         run.failed(sentence)
@@ -560,15 +563,19 @@ def _papers_page(options, run, found, plant):
 
 def _details(found, plant):
     """{tag: blocks of its drawn detail} of the valves that the plant places."""
+    from relieflib.errors import InputError
     from relieflib.papers.paper import PLACED
-    from relieflib.report.blocks import Heading
+    from relieflib.report.blocks import Heading, Paragraph
     from relieflib.report.detail import detail_of
 
     drawn = {}
     for one in found:
         for paper in (p for p in one.papers if p.kind == PLACED and p.checks):
-            detail = detail_of(plant, paper.said["tag"].value, paper.checks)
-            drawn[one.tag] = [Heading("Where it stands", 3), detail.block()]
+            try:
+                block = detail_of(plant, paper.said["tag"].value, paper.checks).block()
+            except InputError as error:  # more valves than a detail shows
+                block = Paragraph(f"{error}.", "No detail is drawn:")
+            drawn[one.tag] = [Heading("Where it stands", 3), block]
     return drawn
 
 

@@ -38,6 +38,10 @@ _SETS = rf"{_NUMBER}(?:\s*[/&]\s*{_NUMBER})*"
 _IS = r"\s*(?:[:=@]|AT\b)?\s*"
 _SET_WORD = r"(?:SET(?:\s+(?:PRESSURE|PRESS\b\.?|P\b\.?))?|S\.?P\b\.?)"
 _SET = re.compile(rf"{_SET_WORD}{_IS}({_SETS})\s*([^\s\d/].*)?", re.I)
+_UNIT = r"(?:BAR|PSI|[KM]PA|KGF?/CM[2²])\s?\(?[AG]?\)?"
+_SET_WHOLE = re.compile(rf"({_SET_WORD}{_IS}{_SETS}\s*{_UNIT})(?![\w/(])[\s,]+"
+                        r"(?!\(?[AG]\)?(?:[\s;,]|$))(?=[^\s;])", re.I)  # fmt: skip
+_FRACTIONS = {"½": "1/2", "¼": "1/4", "¾": "3/4"}
 _CASE_WORD = r"(?:SIZED\s+FOR\b|(?:(?:GOVERNING|SIZING|RELIEF|DESIGN)\s+)?CASE\s*:)"
 _TO_WORD = r"(?:(?:DISCHARGES?|VENTS?|RELIEVES|OUTLET)\s+)?TO\b"
 _WORDS = {"case": re.compile(rf"{_CASE_WORD}\s*:?\s*", re.I),
@@ -65,6 +69,8 @@ _CLASSES = re.compile(
     rf"|\d{{3,4}}{_POUND}{_FACE}(?:{_SECOND}(?:{_POUND})?{_FACE})?"
     rf"|\d{{3,4}}{_FACE}{_SECOND}{_POUND}{_FACE})(?![\w.])", re.I)  # fmt: skip
 _BUBBLE = re.compile(r"(?:(?<=;)|^)\s*([A-Z]{2,5})\s*;\s*(?=\d{1,6}[A-Z/& ]{0,12}(?:;|$))", re.I)
+_SAME_TAG = re.compile(r"(\b([A-Z]{1,5})[\s-]?(\d{1,6})[A-Z]?)\s+(?=\2[\s-]?\3(?!\d))", re.I)
+_PRESSURE = re.compile(rf"{_NUMBER}\s*{_UNIT}\s*$", re.I)
 _TAG = re.compile(r"(?=.*[A-Z])(?=.*\d)[A-Z0-9](?:[A-Z0-9 -]{0,30}[A-Z0-9])?", re.I)
 
 
@@ -189,9 +195,13 @@ def _parts(words):
     """The fields of a note, each with single spaces."""
     if not isinstance(words, str) or len(words) > LONGEST:
         raise InputError(f"note: must be text of at most {LONGEST} characters")
+    for sign, digits_of_it in _FRACTIONS.items():
+        words = re.sub(rf"(\d)?\s*{sign}", lambda m, d=digits_of_it: f"{m[1]}-{d}" if m[1] else d,
+                       words)  # fmt: skip
     text = re.sub(r"[;\r\n\v\f\x1c-\x1e\x85\u2028\u2029]+", ";", words.strip())
     begins = rf"{_SET_WORD}{_IS}\d|{_CASE_WORD}|DISCHARGES?\s+TO\b"
     text = re.sub(rf"[\s,]+(?={begins})", ";", text, flags=re.I)
+    text = _SET_WHOLE.sub(r"\1;", text)
     text = re.sub(r"(?:\s{2,}|,\s*)(?=TO\s)", ";", text, flags=re.I)
     text = _BUBBLE.sub(r"\1-", text)
     return [" ".join(part.split()) for part in text.split(";") if part.strip(" ,\t")]
@@ -212,6 +222,8 @@ def _field(part, atmosphere, unit):
 
 
 def _set_field(part, atmosphere, unit):
+    if re.search(r"\d,\d", part):
+        raise InputError(f"note: '{part[:60]}' can't be read: a decimal point, / between sets")
     match = _SET.fullmatch(part)
     unit = (match and (match[2] or "").strip(" .,[]")) or unit
     if not (match and unit):
@@ -328,7 +340,10 @@ def _tags(rest):
     A single letter at the end belongs to the tag until another one stands beside it.
     """
     found = []
+    rest = _SAME_TAG.sub(r"\1 / ", rest)
     for piece in re.split(r"\s*(?:[/&,]|\bAND\b)\s*", rest, flags=re.I):
+        if _PRESSURE.match(piece):
+            raise InputError(f"note: '{piece[:60]}': write SET before a set pressure")
         if re.fullmatch("[A-Za-z]", piece) and found:
             tag, letters = found.pop()
             if not letters:

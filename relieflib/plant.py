@@ -51,7 +51,8 @@ _KINDS = {
     " feed_elevation droplet_diameter seal_depth"
     " tube_outside_diameter tube_inside_diameter tube_length height inlet_diameter inlet_length"
     " outlet_diameter outlet_length inlet_height vent_diameter vent_length exit_diameter"
-    " exit_height platform_distances platform_heights height_above_header discharge_height",
+    " exit_height platform_distances platform_heights height_above_header discharge_height"
+    " source_distance",
     "pressure difference": "tapping_drop line_drop static_head",
     "volume": "volume tray_holdup cold_volume slops",
     "area": "jacket_area",
@@ -133,9 +134,9 @@ SECTIONS = {
     # Where each relief device stands, ways that stay open between items, items that need none:
     # `position.placement` says what each key means.
     "placements": "inlet ? service tapped_on in_duty spare outlet valve_inlets valve_outlets"
-    " tapping liquid_case tapping_drop disturbance disturbance_diameters inlet_drains_back"
-    " outlet_drains_away low_point_drained enters_header height_above_header orientation"
-    " bonnet_vent body_drain weep_hole rain_cover discharge_height discharge_direction"
+    " tapping liquid_case source_distance tapping_drop disturbance disturbance_diameters"
+    " inlet_drains_back outlet_drains_away low_point_drained enters_header height_above_header"
+    " orientation bonnet_vent body_drain weep_hole rain_cover discharge_height discharge_direction"
     " end_fenced"
     " water_may_stand winterised may_solidify traced sensing supported test_access",
     "connections": "from to ? service from_side to_side parts line_drop static_head",

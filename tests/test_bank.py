@@ -285,6 +285,22 @@ def test_every_option_has_a_reason_of_its_own(pair):
     assert len({tuple(asked(q, book, Who(n)).options) for n in range(12)}) > 1
 
 
+@pytest.mark.parametrize("key, name, stands, other", [
+    ("demister", "inlet_height", "The pad lies", "Nothing: the valve stands"),
+    ("pocket", "elevation", "Liquid gathers", "Nothing: it falls"),
+])  # fmt: skip
+def test_what_a_drawing_shows_goes_by_its_heights(key, name, stands, other):
+    """Above the pad the pad lies between; a low point below the header keeps its liquid."""
+    said = set()
+    for number in range(24):
+        one = asked(question("42", key), "42", Who(number))
+        given = one.data()
+        right = stands if given[name] > given["level"] else other
+        assert one.right.startswith(right)
+        said.add(right)
+    assert said == {stands, other}
+
+
 @pytest.mark.parametrize("book", list(bank()))
 def test_warm_up_comes_from_earlier_notebooks(book):
     again = warm_up_of(book, Who(3))

@@ -19,7 +19,7 @@ from relieflib.errors import InputError
 from relieflib.papers import as_text, hold, of_valve
 from relieflib.papers.judging import unit_slip
 from relieflib.pid_note import parse_note, read_notes
-from relieflib.plant import load_plant
+from relieflib.plant import demo_plant_path, load_plant
 from relieflib.report.papers_page import papers_report
 
 PLANT = load_plant()
@@ -72,6 +72,41 @@ def test_papers_that_agree_say_so():
     assert {"set pressure", "letter", "sizes", "governing case", "load", "required area",
             "destination", "flange classes", "number of valves", "area of the duty valves",
             "valves in duty"} <= agrees  # fmt: skip
+
+
+def test_a_required_area_that_only_the_sheet_states_still_proves_a_letter_too_small():
+    """K has 1.838 in2, 1186 mm2, less than the 1600 mm2 that the sheet says it needs."""
+    one = found(NOTE.replace("3L4", "3K4"), row=None, plant=PLANT)
+    letter = entry(one, "letter")
+    assert kinds(letter) == {"datasheet", "placement"} and "1600 mm² needed" in letter.why
+    assert entry(one, "area of the duty valves").verdict == "differs"
+
+
+def test_a_number_that_brings_its_unit_is_shown_with_it_once():
+    assert "1600 mm2" in entry(found(), "required area").said.values()
+
+
+SIX = """PSV-105 A/B; 2 x 3K4 (1 duty + 1 spare); 150# x 150#; SET 17.6 barg
+SIZED FOR closed outlet; TO ATM"""
+
+
+def test_a_review_of_one_note_with_five_planted_faults_takes_three_steps(tmp_path, capsys):
+    """Steps of a senior, three: 1 the note's text into a file; 2 one command; 3 read what differs.
+
+    The command takes some 4 s of processor time, page of four A4 sides and detail included.
+    """
+    note, sheet, page = (tmp_path / name for name in ("note.txt", "valves.csv", "page.html"))
+    note.write_text(SIX, encoding="utf-8")
+    columns = zip(*(line.split(": ") for line in SHEET.splitlines()))
+    sheet.write_text("\n".join(map(",".join, columns)), encoding="utf-8")
+    code = main(["compare", "--note", str(note), "--datasheet", str(sheet),
+                 "--plant", str(demo_plant_path()), "--report", str(page)])  # fmt: skip
+    said = capsys.readouterr().out
+    assert code == 1 and page.exists()
+    planted = ("set pressure", "letter", "flange classes", "governing case", "destination")
+    assert [x for x in planted if f"{x} differs" not in said] == []
+    first = said.index("set pressure differs"), said.index("flange classes differs")
+    assert first[0] < first[1]  # what leaves it not protected stands first
 
 
 # what is changed, where, the entries that differ, the kinds of paper probably right

@@ -58,6 +58,10 @@ AS_DRAWN = [
     ("(2) 3L4; PSV-105; 1 operating + 1 standby", "", 2, (1, 1), "3L4", None, None),
     ("PSV-105 A/B\n3L4\nPSV-105 A/B", "AB", 2, None, "3L4", None, None),
     ("PSV-105 4 in x P x 6 in 150#RF x 150#RF", "", None, None, "4P6", None, (150, 150)),
+    ("PSV-105 PSV-105; 3L4", "", None, None, "3L4", None, None),  # over each other, no mark between
+    ("PSV-105A PSV-105B; 3L4", "AB", 2, None, "3L4", None, None),
+    ("PSV-105; 1½ G 2½; SET 16 barg", "", None, None, "1-1/2 G 2-1/2", 16, None),
+    ("PSV-105 SP=16 bar g 3L4 300# x 150#", "", None, None, "3L4", 16, (300, 150)),
 ]  # fmt: skip
 
 
@@ -76,6 +80,8 @@ def test_spellings_of_drawings(words, letters, number, roles, size, pset, classe
 
 
 @pytest.mark.parametrize("words, says", [
+    ("PSV-1; 3L4; SET 16,5 barg", "decimal point"), ("PSV-1; 3L4; 16 barg", "write SET before"),
+    ("PSV-1; SET 16 barg @ 65 °C", "'@ 65 °C' can't be read"),
     ("PSV-105 A/B; PSV-106", "twice: PSV-105 and PSV-106"), ("PSV-1; 2 x 30 %", "do not make 100"),
     ("PSV-1; 175# x 150#", "flange class"), ("PSV-1; SP=16", "number and its unit"),
     ("PSV-1; 1 duty; (1+1)", "'duty' twice"), ("PSV-1; + 1 spare", "beside no valve"),

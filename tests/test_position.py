@@ -4,6 +4,7 @@ What a drawing must show, and what may stand in a way, are facts of the trade: c
 source, unless a line says otherwise. Numbers are worked by hand here.
 """
 
+from copy import copy
 from dataclasses import replace
 
 import pytest
@@ -15,7 +16,10 @@ from relieflib.plant import demo_plant_path, load_plant
 from relieflib.position import arrangement, checks, isolation, reasons, shared_set
 from relieflib.position.isolation import Network, isolate, network_of
 from relieflib.position.placement import Connection, Part, Placement, placement, placements
+from relieflib.report.place_page import ways_blocks
 from relieflib.sizing import ReliefLoad
+from relieflib.study.results import recompute
+from relieflib.study.study import open_study
 
 PLANT = load_plant()
 NETWORK = network_of(PLANT)
@@ -107,7 +111,48 @@ def test_a_spare_behind_an_interlock_opens_before_the_other_closes(key, left):
     one = valve(spare=1, valve_inlets=(
         (hand("A", interlock=key),), (hand("B", interlock=key, position="closed"),)))  # fmt: skip
     assert cuts(one) == (set() if left is None else {("V-1", "A", left, 1)})
-    assert isolation.exchange(one)[0] is bool(key)
+    assert isolation.exchange(one, open_end=True)[0] is bool(key)
+    # on a header the other valve would blow out of the outlet that is taken apart
+    assert isolation.exchange(one)[0] is False
+    shut = replace(one, valve_outlets=((hand("C", secured="locked open"),),) * 2)
+    assert isolation.exchange(shut)[0] is bool(key)
+
+
+def keyed(*, out_b=(), in_b=(), **more):
+    """A in duty, B blocked in, their inlet valves on one key, outlets locked open."""
+    lock = hand("OA", secured="locked open"), hand("OB", secured="locked open")
+    key = dict(secured="interlocked", interlock="K")
+    return valve(spare=1, valve_inlets=((hand("IA", **key),),
+                                        (hand("IB", position="closed", **key), *in_b)),
+                 valve_outlets=((lock[0],), (*out_b, lock[1])), **more)  # fmt: skip
+
+
+@pytest.mark.parametrize("more, names", [
+    ({}, set()),
+    ({"out_b": (hand("X", secured="no"),)}, {"X"}),  # shut by anybody once B is the valve
+    ({"out_b": (hand("X"),)}, {"X"}),  # not given is not held
+    ({"in_b": (Part("strainer", "S"),)}, {"S"}),
+    ({"inlet": (hand("H", secured="no"),)}, set()),  # cuts it off as drawn already
+])  # fmt: skip
+def test_what_would_cut_off_the_spare_is_found_while_the_other_valve_is_in(more, names):
+    one = keyed(**more)
+    assert {c.name for _, c in isolation.cuts_with_spare(one)} == names
+    assert all(state == "with PSV-1B in for PSV-1A"
+               for state, _ in isolation.cuts_with_spare(one))  # fmt: skip
+    turned = isolation.with_spare(one, 0, 1)
+    assert isolate(Network(("V-1",), (turned,))).in_service == {"V-1": ("PSV-1B",)}
+    assert isolation.with_spare(turned, 1, 0) == one
+
+
+def test_a_lock_goes_on_again_the_other_way():
+    lock = dict(position="closed", secured="locked closed")
+    one = valve(spare=1, valve_inlets=((hand("A", secured="car sealed open"),),
+                                       (hand("B", **lock),)))  # fmt: skip
+    a, b = (way[0] for way in isolation.with_spare(one, 0, 1).valve_inlets)
+    assert (a.secured, a.position) == ("car sealed closed", "closed")
+    assert (b.secured, b.position) == ("locked open", "open")
+    assert isolation.exchange(one, open_end=True) == (
+        True, "PSV-1B opens before PSV-1A is shut, by the procedure of its lock alone")  # fmt: skip
 
 
 def test_an_interlock_at_the_inlet_does_not_open_a_shut_outlet():
@@ -143,6 +188,16 @@ def test_the_same_tag_in_two_ways_closes_both_and_is_said():
     assert "HV-1" in found.wrong[0]
 
 
+def test_a_part_that_is_passed_before_and_behind_a_valve_counts_once():
+    """V-2 reaches A, and B by the same HV-C; B blows into V-2, whose way out is HV-C once more."""
+    a, b = valve("A"), Placement("B", "V-1", destination="V-2")
+    way = Connection("c", "V-2", "V-1", parts=(hand("HV-C"),))
+    found = isolate(Network(("V-1", "V-2"), (a, b), (way,)))
+    assert found.in_service == {"V-1": ("A", "B"), "V-2": ("A", "B")}
+    assert {(c.item, c.name, c.left) for c in found.cuts} == {("V-1", "HV-C", 1),
+                                                             ("V-2", "HV-C", 0)}  # fmt: skip
+
+
 @pytest.mark.parametrize("network, words", [
     (Network(("V-1", "V-2"), (valve(),)), "V-2: nothing protects it"),
     (Network(("V-1",), (valve(), valve("PSV-9", "V-9"))), "PSV-9 protects nothing: 'V-9'"),
@@ -151,6 +206,8 @@ def test_the_same_tag_in_two_ways_closes_both_and_is_said():
     (Network(("V-1",), (Placement("A", "V-1", destination="nowhere"),)), "A leads nowhere"),
     (Network(("V-1",), (valve(),), (Connection("c", "V-1", "V-8"),)), "connection c: 'V-8'"),
     (Network(("V-1",), (valve(inlet=(hand("H", position="closed"),)),)), "nothing protects it as"),
+    (Network(("V-1",), (valve(inlet=(hand("H"), hand("H"))),)), "part H: stands 2 times"),
+    (Network(("V-1",), (valve(), valve())), "PSV-1: is placed 2 times"),
 ])  # fmt: skip
 def test_what_is_wrong_is_said_and_the_rest_is_found(network, words):
     more = valve("PSV-X", "X", inlet=(hand("HX"),))
@@ -204,7 +261,8 @@ def test_the_file_s_own_slips_are_refused_in_words(tmp_path, old, new, words):
 
 @pytest.mark.parametrize("make", [
     lambda: Part("hose"), lambda: Part("nozzle", position="closed"),
-    lambda: Part("three-way valve"),
+    lambda: Part("three-way valve"), lambda: hand("H", secured="locked open", position="closed"),
+    lambda: hand("H", secured="car sealed closed"),
     lambda: Part("pipe", inside_diameter=-1.0), lambda: Part("pipe", inside_diameter=float("nan")),
     lambda: valve(duty=0), lambda: valve(duty=True), lambda: valve(spare=-1),
     lambda: valve(valve_inlets=((), ())), lambda: valve(orientation="askew"),
@@ -215,6 +273,86 @@ def test_the_file_s_own_slips_are_refused_in_words(tmp_path, old, new, words):
 def test_what_can_not_be_is_refused(make):
     with pytest.raises(InputError):
         make()
+
+
+SMALL = """
+[site]
+name = "small"
+atmosphere = "1.01325 bara"
+[headers.FH]
+service = "flare"
+lowest_pressure_gauge = "0 barg"
+highest_pressure_gauge = "0.5 barg"
+[equipment.V-1]
+mawp_gauge = "16 barg"
+[equipment.V-2]
+mawp_gauge = "16 barg"
+[relief_valves.PSV-1]
+protects = "V-1"
+kind = "conventional"
+designation = "3L4"
+set_pressure_gauge = "16 barg"
+destination = "FH"
+sized_for = "gas"
+[placements.PSV-1]
+inlet = [{ kind = "block valve", tag = "HV-1", secured = "no" }]
+"""
+VALVE_OF_THE_SAME_TAG = """[relief_valves.V-2]
+protects = "V-2"
+kind = "conventional"
+designation = "3L4"
+set_pressure_gauge = "16 barg"
+destination = "FH"
+sized_for = "gas"
+[placements.V-2]
+inlet = []
+"""
+
+
+def small(tmp_path, more="", **changes):
+    text = SMALL + more
+    for old, new in changes.items():
+        text = text.replace(old, new)
+    path = tmp_path / "small.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_what_a_file_calls_equipment_has_a_way_like_any_vessel(tmp_path):
+    found = isolate(network_of(load_plant(small(tmp_path))))
+    assert [(c.item, c.name) for c in found.cuts] == [("V-1", "HV-1")]
+    assert found.short == ("V-2: nothing protects it",) and not found.wrong
+
+
+@pytest.mark.parametrize("more, words", [
+    ("[placements.PSV-7]\ninlet = []\n", "'PSV-7'"),
+    ("[placements.V-2]\ninlet = []\n", "'V-2': is no relief device"),
+    ('[unprotected.V-7]\nreason = "x"\n', "unprotected V-7: is no item"),
+    ('[connections.c]\nfrom = "V-1"\nto = "V-1"\n', "connection c: leads from V-1 to itself"),
+    ('tapped_on = "V-8"\n', "PSV-1 protects nothing: 'V-8' is no item"),
+])  # fmt: skip
+def test_a_slip_of_the_file_is_said_with_its_tag_and_the_rest_is_found(tmp_path, more, words):
+    found = isolate(network_of(load_plant(small(tmp_path, more))))
+    assert any(words in said for said in found.wrong)
+    assert any(said.startswith("V-2: nothing protects it") for said in found.short)
+
+
+def test_a_valve_with_the_tag_of_an_item_is_left_out_in_words_and_the_rest_is_judged(tmp_path):
+    path = small(tmp_path, VALVE_OF_THE_SAME_TAG + '[study]\ntitle = "t"\n')
+    found = recompute(open_study(path))
+    assert any("tag 'V-2' is used twice" in words for words in found.faults)
+    said = " ".join([*found.faults, *(w for item in found.items.values() for w in item.words)])
+    assert "attribute" not in said and "V-1" in found.items
+
+
+def test_the_page_of_a_study_lists_every_way_to_lose_protection_and_what_mends_it(tmp_path):
+    (table,) = (b for b in ways_blocks(PLANT) if hasattr(b, "rows"))
+    assert {(row[0], row[1].split()[0]) for row in table.rows} == {
+        (c.item, c.name) for c in FOUND.cuts
+    }
+    assert all(row[3] for row in table.rows)
+    said = [b.text for b in ways_blocks(load_plant(small(tmp_path))) if hasattr(b, "boxed")]
+    assert said == ["V-2: nothing protects it."]
 
 
 # ---------------------------------------------------------------- one check at a time
@@ -253,10 +391,92 @@ def test_what_can_not_be_is_refused(make):
      "low point of the outlet drained"),
     ("PVSV-111", {"discharge_height": 2.9}, "open end above people"),
     ("PSV-105", {"valve_inlets": ((), ())}, "the spare comes in first"),
+    ("PSV-105", {"valve_outlets": ((), ())}, "the spare comes in first"),
+    ("PSV-105", {"valve_outlets": ((hand("C", secured="locked open"),),
+                                   (hand("D", secured="no"),))},
+     "nothing cuts it off with the spare in"),
+    ("PSV-104", {"tapping": "vapour space", "liquid_case": True},
+     "tapped for what it is sized for"),
+    ("PSV-104", {"outlet": (Part("rupture disk", "D", telltale=False),)},
+     "telltale between disk and valve"),
+    ("PSV-109", {"discharge_direction": "up"}, "open end points where nobody is"),  # liquid, up
+    ("PSV-109", {"rain_cover": True}, "nothing stands before the jet"),
 ])  # fmt: skip
 def test_each_check_sees_its_own_fault(tag, changes, name):
     assert name in differing(tag, **changes)
     assert name not in differing(tag)
+
+
+def closed(tag, secured="locked closed", **more):
+    return hand(tag, position="closed", secured=secured, **more)
+
+
+@pytest.mark.parametrize("changes", [
+    {"inlet": (closed("H"),)}, {"outlet": (closed("H", "no"),)},
+    {"inlet": (closed("H", "interlocked", interlock="K"),)},
+    {"outlet": (Part("check valve", "N", passes="backward"),)},
+    {"duty": 2, "valve_inlets": ((closed("H"),), ()), "valve_outlets": ((), ())},
+    {"destination": "V-102"}, {"destination": "nowhere"}, {"tapped_on": "V-9"},
+])  # fmt: skip
+def test_a_valve_whose_way_is_not_open_as_drawn_covers_nothing(changes):
+    """Nothing stands open between the item and an end: no protection, whatever secures it."""
+    placed = tuple(replace(p, **changes) if p.tag == "PSV-104" else p for p in NETWORK.placements)
+    network = replace(NETWORK, placements=placed)
+    found = checks.check(checks.case_of(PLANT, "PSV-104", network, isolate(network)))
+    assert "its way is open as drawn" in {c.name for c in found if c.verdict == "differs"}
+    assert reasons.reason_from(found).verdict == safeguard.FAILS
+
+
+def test_a_key_that_opens_no_other_valve_holds_nothing():
+    lone = (hand("H", secured="interlocked", interlock="K"),)
+    placed = tuple(replace(p, inlet=lone) if p.tag == "PSV-104" else p for p in NETWORK.placements)
+    network = replace(NETWORK, placements=placed)
+    found = checks.check(checks.case_of(PLANT, "PSV-104", network, isolate(network)))
+    words = {c.name: c.reason for c in found if c.verdict == "differs"}
+    assert "no other valve opens" in words["nothing closes the inlet"]
+
+
+@pytest.mark.parametrize("tag, changes, name", [
+    ("PSV-104", {"inlet": (Part("nozzle", inside_diameter=0.1), hand("H", secured="locked open"))},
+     "inlet as wide as the valve"),  # the valve's own bore is not given
+    ("PSV-105", {"valve_outlets": ((hand("C", secured="locked open"),), (hand("D"),))},
+     "nothing cuts it off with the spare in"),
+    ("PSV-101", {"disturbance": None}, "far from what disturbs the flow"),  # it stands on a line
+    ("PSV-104", {"source_distance": 30.0, "tapping_drop": None}, "near the source"),
+    ("PSV-104", {"inlet": (Part("rupture disk", "D"),)}, "telltale between disk and valve"),
+])  # fmt: skip
+def test_what_is_half_given_is_not_given(tag, changes, name):
+    case = checks.case_of(PLANT, tag, NETWORK, FOUND)
+    found = checks.check(replace(case, placement=replace(case.placement, **changes)))
+    assert {c.name: c.verdict for c in found}[name] == "not given"
+    assert reasons.reason_from(found).verdict != safeguard.COVERS
+
+
+def test_a_block_valve_of_which_nothing_is_said_makes_it_not_known():
+    placed = tuple(replace(p, inlet=(hand("H", inside_diameter=0.3),)) if p.tag == "PSV-104" else p
+                   for p in NETWORK.placements)  # fmt: skip
+    network = replace(NETWORK, placements=placed)
+    found = checks.check(checks.case_of(PLANT, "PSV-104", network, isolate(network)))
+    open_ = {c.name for c in found if c.verdict == "not given"}
+    assert open_ == {"nothing closes the inlet", "no single part cuts it off"}
+    assert reasons.reason_from(found).verdict == safeguard.UNKNOWN
+
+
+def test_one_disk_without_telltale_is_enough_to_differ():
+    disks = Part("rupture disk", "D", telltale=False), Part("rupture disk", "E")
+    assert "telltale between disk and valve" in differing("PSV-104", inlet=disks)
+
+
+def test_a_pilot_that_senses_at_the_valve_feels_what_is_lost_before_it():
+    """4 % of 21 barg is 0.84 bar: above 3 %, and no remote line takes it away."""
+    case = checks.case_of(PLANT, "PSV-104", NETWORK, FOUND)
+    pilot = replace(case, device=copy(case.device))
+    pilot.device.kind = "pilot"
+    for sensing, verdict in (("at the valve", "differs"), ("at the vessel", "agrees"),
+                             (None, "not given")):  # fmt: skip
+        placed = replace(case.placement, tapping_drop=0.84 * BAR, sensing=sensing)
+        found = {c.name: c.verdict for c in checks.check(replace(pilot, placement=placed))}
+        assert found["near the source"] == verdict, sensing
 
 
 def test_the_foot_of_a_stack_is_a_low_point_that_a_drain_mends():
@@ -323,6 +543,17 @@ def test_the_weakest_of_all_items_rules():
     assert min(found.values()) == pytest.approx(18.0) and len(found) == 7
 
 
+def test_of_two_ways_beside_each_other_the_worse_one_is_taken():
+    """3.7 bar the first, 4.8 bar the second, written the other way round: (79.2 - 4.8)/1.1."""
+    more = Connection("d", "V-101", "E-101 hot", line_drop=4.8 * BAR, static_head=0.0)
+    for ways in ((*NETWORK.connections, more), (more, *NETWORK.connections)):
+        found = shared_set.shared_items(PLANT, replace(NETWORK, connections=ways), "PSV-103")
+        assert found[1].highest_set / BAR == pytest.approx((79.2 - 4.8) / 1.1)
+    unknown = (*NETWORK.connections, replace(more, line_drop=None))
+    found = shared_set.shared_items(PLANT, replace(NETWORK, connections=unknown), "PSV-103")
+    assert found[1].highest_set != found[1].highest_set  # not known
+
+
 def test_nothing_left_and_not_known():
     with pytest.raises(InputError, match="nothing of the MAWP is left"):
         shared_set.highest_set(5e5, line_drop=6e5)
@@ -373,6 +604,19 @@ def test_a_small_valve_is_found_that_answers_the_small_event():
     quiet = [c for c in found if not c.chatters]
     assert [str(c.arrangement) for c in quiet] == ["1 x D + 1 x L"] and quiet[0].staggered
     assert quiet[0].shares["small"] == pytest.approx(60 / 70.97, rel=1e-3)
+
+
+def test_the_events_of_a_whole_summary_by_hand():
+    """V-104's summary, rounded [mm2]: H 506.5 alone takes 179 to 506 (35 % and more), H and K
+    (1185.8) together 598 (35 %), H and two K 1592 (55 %) and 2587 (90 %): none below 25 %.
+    """
+    areas = {"a": 2587, "b": 1592, "c": 598, "d": 475, "e": 344, "f": 279, "g": 179}
+    found = arrangement.choices({k: v * MM2 for k, v in areas.items()}, 16 * BAR, 3)
+    (quiet,) = [c for c in found if not c.chatters]
+    assert str(quiet.arrangement) == "1 x H + 2 x K" and quiet.staggered
+    for event, opened in (("a", 2878.1), ("b", 1692.3), ("c", 1692.3), ("d", 506.5), ("g", 506.5)):
+        assert quiet.shares[event] == pytest.approx(areas[event] / opened, rel=1e-3)
+    assert quiet.wasted == pytest.approx(2878.1 / 2587 - 1, abs=1e-3)
 
 
 def test_one_after_the_other_opens_as_many_as_are_needed():
@@ -435,4 +679,5 @@ def test_a_known_fault_takes_the_cover_away(tag, verdict):
 
 def test_a_lock_is_credited_in_words():
     words = reasons.reason_of(PLANT, "PSV-104", NETWORK, FOUND).words
-    assert "HV-1041 is locked open" in words and "can still be closed" in words
+    assert "HV-1041 is locked open" in words and "HV-1042 is locked open" in words
+    assert words.count("can still be closed") == 1

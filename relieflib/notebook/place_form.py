@@ -85,7 +85,7 @@ def place_controls():
         choice("liquid_case", [NOT, "gas", "liquid"], "gas", "what it is sized for"),
         of_words("tapping"),
         quantity("line_drop", 0.0, 0.0, 5e5, label="lost before its nozzle while it relieves"),
-        quantity("diameter", 0.0779, 0.01, 0.5, label="bore of its nozzle"),
+        quantity("diameter", 0.0779, 0.01, 0.5, label="narrowest bore before it"),
         choice("inlet_block", SECURED, "locked open", "block valve before it"),
         choice("before", list(OTHERS), "strainer", "else before it"),
         choice("disturbance", ["a vessel's own nozzle", *WORDS["disturbance"]],
@@ -94,6 +94,7 @@ def place_controls():
                label="that many diameters before it"),
         asked("inlet_drains_back"), of_words("orientation"), of_words("bonnet_vent"),
         of_words("body_drain"), of_words("sensing"),
+        quantity("outlet_diameter", 0.1023, 0.01, 0.6, label="narrowest bore behind it"),
         choice("outlet_block", SECURED, label="block valve behind it"),
         choice("behind", list(OTHERS)[:5], label="else behind it"),
         asked("outlet_drains_away"), asked("low_point_drained"),
@@ -139,10 +140,18 @@ def tables_of(values, atmosphere, tag="PSV-1", item="V-1", header="", sized_for=
 
 def _placement(values, tag, is_open, text):
     number = "".join(c for c in tag if c.isdigit()) or "1"
-    nozzle = {"kind": "nozzle", "inside_diameter": text("diameter")}
+    before, behind = text("diameter"), text("outlet_diameter")
+    nozzle, pipe = ({"kind": kind, "inside_diameter": bore} for kind, bore in
+                    (("nozzle", before), ("pipe", behind)))  # fmt: skip
     found = {
-        "inlet": [nozzle, *_parts(values["inlet_block"], values["before"], f"HV-{number}A")],
-        "outlet": _parts(values["outlet_block"], values["behind"], f"HV-{number}B"),
+        "inlet": [
+            nozzle,
+            *_parts(values["inlet_block"], values["before"], f"HV-{number}A", before),
+        ],
+        "outlet": [
+            pipe,
+            *_parts(values["outlet_block"], values["behind"], f"HV-{number}B", behind),
+        ],
         "tapping_drop": text("line_drop"),
     }
     skip = (*ONLY_HEADER, "height_above_header") if is_open else (*ONLY_OPEN, "discharge_height")
@@ -162,13 +171,15 @@ def _placement(values, tag, is_open, text):
     return found
 
 
-def _parts(block, other, tag):
+def _parts(block, other, tag, bore):
     """Parts of one side of the way: the block valve, and what else stands there."""
     parts = []
     if block != NONE:
         part = {"kind": "block valve", "tag": tag}
         parts.append(part if block == NOT else part | {"secured": block.partition(":")[0]})
-    return parts + ([OTHERS[other]] if OTHERS[other] else [])
+    parts += [dict(OTHERS[other])] if OTHERS[other] else []
+    return [part | {"inside_diameter": bore} if part["kind"] in checks.BORES else part
+            for part in parts]  # fmt: skip
 
 
 def judged(values, atmosphere):

@@ -127,6 +127,9 @@ class _Context:
                  for p, case in self.rows if case.required]  # fmt: skip
         if self.cases:
             needs.append((self.cases[0].required_area, f"load summary, {self.cases[0].cause}"))
+        if not needs:  # nothing to prove it by: what the sheet says itself
+            needs = [(p.said["required area"].value, f"{p.name}, as it says") for p in self.papers
+                     if "required area" in p.said]  # fmt: skip
         self.need, self.need_by = max(needs, default=(None, ""))  # the safe side
         self.duty = max((p.said["valves in duty"].value[0] for p in self.papers
                          if "valves in duty" in p.said), default=1)  # fmt: skip

@@ -1,5 +1,6 @@
 """What each paper says of one valve, entry by entry, in one shape that can be compared."""
 
+import re
 from dataclasses import dataclass, field, replace
 
 from relieflib import pid_note
@@ -299,8 +300,8 @@ def _of_all(row, name, cell):
 
 
 def _as_written(cell):
-    own = not cell.text.rstrip()[-1:].isdigit() or cell.unit == "-"
     text = harmless(cell.text)
+    own = cell.unit == "-" or any(c.isalpha() for c in re.sub(r"\d[eE]", "", text))  # '16 mm2'
     return text if own else f"{text} {unit_text(cell.unit)}"
 
 

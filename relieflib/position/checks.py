@@ -22,9 +22,14 @@ from relieflib.symbols import shown
 from relieflib.texts import number_text
 
 API = "API 520-II (2020), from memory"
+UPRIGHT = "API 520-II (2020); formerly VIII-1 appendix M: from memory"
 UG135 = "ASME BPVC XIII, Part 12 (formerly VIII-1 UG-135), from memory"
 DISK = "ASME BPVC XIII (formerly VIII-1 UG-127(a)(3)), from memory"
+TAPPED = "API 520-II (2020); formerly VIII-1 UG-135: from memory"
 ISO_9 = "ISO 4126-9, from memory; API 520-II (2020), from memory"
+# Parts whose bore the whole flow passes; of a demister or a packing it is no single number.
+BORES = ("nozzle", "pipe", "reducer", "rupture disk", "block valve", "three-way valve",
+         "control valve", "check valve")  # fmt: skip
 STRAIGHT = {
     "elbow": rules.STRAIGHT_ELBOW, "two elbows": rules.STRAIGHT_ELBOWS,
     "two planes": rules.STRAIGHT_PLANES, "control valve": rules.STRAIGHT_CONTROL,
@@ -64,6 +69,7 @@ class Case:
                      if place[0] in sides and part.kind == kind)  # fmt: skip
 
 
+HELD = "; it can still be closed, and "
 VALVE, TIP = (("valve", None, 0),), (("end", None, 0),)
 FENCED = "it ends inside a fence that keeps people away from what it throws"
 OUT = ("valve outlet", "outlet")
@@ -81,25 +87,44 @@ def _made(name, good, severity, reason, source, places=(), agrees=""):
 
 
 def _block(case, sides, name):
-    places = case.where(HAND, sides=sides)
-    loose, open_, words = [], [], []
-    for place in places:
+    found = {"by anybody": [], "alone": [], "not given": []}
+    alone, words = {c.place for c in case.isolation.at(case.placement.tag)}, []
+    for place in case.where(HAND, sides=sides):
         part = case.placement.at(place)
-        if part.secured is None and not part.group:
-            open_.append(place)
-        elif part.secured == "no" or (part.secured == "interlocked" and not part.group):
-            loose.append(place)
-        elif part.secured in isolation.HELD:
+        if part.position == "closed":
+            continue  # the next checks ask what that leaves, and how a spare comes in
+        if part.secured in isolation.HELD:
             words.append(f"{part.tag or part.kind} is {part.secured}")
+        elif how := _loose(part, place in alone):
+            found[how].append(place)
+    loose = (*found["by anybody"], *found["alone"])
     if loose:
-        tags = ", ".join(case.placement.at(x).tag or "a block valve" for x in loose)
-        return _made(name, False, 1, f"{tags} can be closed by anybody, and nothing shows it", CODE,
-                     tuple(loose))  # fmt: skip
-    if open_:
-        return _made(name, None, 1, "", CODE, tuple(open_))
-    held = f"; it can still be closed, and {isolation.ASKS}" if words else ""
+        said = {
+            "by anybody": "can be closed by anybody, and nothing shows it",
+            "alone": "has a key or a linkage, and no other valve opens before it shuts",
+        }
+        reason = "; ".join(
+            f"{_tags(case, found[how])} {w}" for how, w in said.items() if found[how]
+        )
+        return _made(name, False, 1, reason, CODE, loose)
+    if found["not given"]:
+        return _made(name, None, 1, "", CODE, tuple(found["not given"]))
+    held = f"{HELD}{isolation.ASKS}" if words else ""
     agrees = ", ".join(words) + held if words else "nothing there can be closed alone"
     return _made(name, True, 1, "", CODE, agrees=agrees)
+
+
+def _loose(part, alone):
+    """How an open part that no lock holds may be closed: by anybody, alone, not given, or ''."""
+    if part.secured == "no" or (part.secured == "interlocked" and not part.group):
+        return "by anybody"
+    if part.secured is None and not part.group:
+        return "not given"
+    return "alone" if alone else ""
+
+
+def _tags(case, places):
+    return ", ".join(case.placement.at(x).tag or "a block valve" for x in places)
 
 
 def _inlet_block(case):
@@ -127,11 +152,30 @@ def _exchanger(case):
                  API, places)  # fmt: skip
 
 
+def _open_as_drawn(case):
+    """Does the way of each valve in duty lead from its item to an end, as all parts stand now."""
+    p = case.placement
+    there = case.isolation.in_service.get(p.tapped_on, ())
+    none = [name for name in p.names[: p.duty] if name not in there]
+    shut = [place for place, part in p.places if part.position == "closed"]
+    shut += [("valve", None, p.names.index(name)) for name in none] if not shut else []
+    said = [w.removeprefix(f"{p.tag}: ") for w in case.isolation.wrong if w.startswith(p.tag)]
+    why = "; ".join(said) or "something on it stands closed, or against the flow"
+    return _made("its way is open as drawn", not none, 1,
+                 f"no open way leads through {', '.join(none)}: {why}", CODE,
+                 tuple(shut))  # fmt: skip
+
+
+def _none_of(cuts):
+    """True where there are no cuts, None where it is not given how any of them is kept open."""
+    return False if any(not c.unsaid for c in cuts) else None if cuts else True
+
+
 def _single_cut(case):
     loose = [c for c in case.isolation.loose if c.owner == case.placement.tag]
     items = ", ".join(dict.fromkeys(c.item for c in loose))
     names = ", ".join(dict.fromkeys(c.name for c in loose))
-    return _made("no single part cuts it off", not loose, 1,
+    return _made("no single part cuts it off", _none_of(loose), 1,
                  f"{names}: closed or plugged alone leaves {items} without enough valves", CODE,
                  tuple(dict.fromkeys(c.place for c in loose)))  # fmt: skip
 
@@ -150,7 +194,7 @@ def _others_open(case):
     words = "; ".join(f"{c.name} shuts {c.item} off from it" for c in loose)
     return _made(
         "open way from all it protects",
-        not loose,
+        _none_of(loose),
         1,
         words,
         "API 521, equipment protected by one device, from memory; VIII-1 UG-133(c)",
@@ -158,11 +202,33 @@ def _others_open(case):
 
 
 def _spare(case):
-    good, words = isolation.exchange(case.placement)
+    good, words = isolation.exchange(case.placement, case.open_end)
     if good is None:
         return None
     return _made("the spare comes in first", good, 1, words, CODE,
                  case.where(HAND, sides=("valve inlet", "valve outlet")), agrees=words)  # fmt: skip
+
+
+def _spare_shut(case):
+    p = case.placement
+    if not p.spare:
+        return None
+    there = case.isolation.in_service.get(p.tapped_on, ())
+    lifts = [name for name in p.names[p.duty :] if name in there]
+    return _made("the spare is blocked in", not lifts, 2,
+                 f"{', '.join(lifts)} lifts with the others: what flows then is more than inlet, "
+                 "outlet and header were held to", PRACTICE,
+                 tuple(("valve", None, p.names.index(name)) for name in lifts))  # fmt: skip
+
+
+def _spare_in(case):
+    if not case.placement.spare:
+        return None
+    cuts = isolation.cuts_with_spare(case.placement)
+    words = "; ".join(dict.fromkeys(f"{state}: {c.words}" for state, c in cuts))
+    places = tuple(dict.fromkeys(c.place for _, c in cuts))
+    good = _none_of([c for _, c in cuts])
+    return _made("nothing cuts it off with the spare in", good, 1, words, CODE, places)
 
 
 # --- the way in ---------------------------------------------------------------------------------
@@ -179,16 +245,17 @@ def _right_item(case):
 
 def _tapping(case):
     t, liquid = case.placement.tapping, case.placement.liquid_case
-    if t is None or liquid is None:
-        good, words = None, ""
-    elif t == "low point":
-        good, words = False, "a low point gathers dirt and water, which plug it"
-    else:
+    good, level, words = None, 1, ""
+    if t == "low point":
+        good, level = False, 2 if liquid else 1
+        words = "a low point gathers dirt and water, which plug it, and liquid before any gas"
+    elif t is not None and liquid is not None:
         good = liquid or t != "liquid"
         words = "tapped into liquid, sized for gas: it passes far less gas volume than it must"
-    level = 2 if t == "low point" else 1
-    return _made("tapped for what it is sized for", good, level, words,
-                 "API 520-II (2020), from memory; VIII-1 UG-135(a), from memory",
+        if liquid and t == "vapour space":
+            good, level = False, 2
+            words = "there for liquid, and stands in the vapour space above it"
+    return _made("tapped for what it is sized for", good, level, words, TAPPED,
                  (("inlet", None, 0),))  # fmt: skip
 
 
@@ -198,8 +265,8 @@ def _shared_set(case):
         return None
     pset = _set_of(case)
     found = shared_items(case.plant, case.network, case.placement.tag)
-    if len(found) == 1 and np.isnan(found[0].mawp_gauge):
-        return None  # a pump: its casing is no question of where the valve stands
+    if len(found) == 1 and _section(case, found[0].item) == "pumps":
+        return None  # its casing is no question of where the valve stands
     bad = [s for s in found if not ask.kept(pset, s.highest_set)]
     if bad:
         words = "; ".join(f"{s.item} takes a set of {_gauge(s.highest_set)} at most" for s in bad)
@@ -210,6 +277,12 @@ def _shared_set(case):
     return _made(name, True, 1, "", SET_SOURCE,
                  agrees=f"{len(found)} items, the weakest takes "
                  f"{_gauge(min(s.highest_set for s in found))}")  # fmt: skip
+
+
+def _section(case, item):
+    """Section of the plant's file that an item of the network stands in."""
+    there = case.plant.items.get(item.partition(" ")[0])
+    return getattr(there, "section", "")
 
 
 def _set_of(case):
@@ -223,8 +296,9 @@ def _gauge(value):
 
 def _bores(case, sides, own, name):
     """Is each part's bore as wide as the valve's own; parts shared by several, by their area."""
-    known = [(place, part) for place, part in case.placement.places
-             if place[0] in sides and part.inside_diameter is not None]  # fmt: skip
+    parts = [(place, part) for place, part in case.placement.places
+             if place[0] in sides and part.kind in BORES]  # fmt: skip
+    known = [(place, part) for place, part in parts if part.inside_diameter is not None]
     if own is None or not known:
         return _made(name, None, 2, "", UG135)
     bad = []
@@ -232,6 +306,8 @@ def _bores(case, sides, own, name):
         n = case.placement.duty if place[1] is None else 1
         if not ask.bore_enough(part.inside_diameter**2, n * own**2):
             bad.append((place, part))
+    if not bad and len(known) < len(parts):
+        return _made(name, None, 2, "", UG135)
     words = ", ".join(f"{part.tag or part.kind} {shown('diameter', part.inside_diameter)}"
                       for _, part in bad)  # fmt: skip
     return _made(name, not bad, 2, f"{words}: narrower than the valve needs", UG135,
@@ -241,12 +317,15 @@ def _bores(case, sides, own, name):
 def _inlet_bore(case):
     if case.kind == "vent":
         return None
-    own = getattr(case.device, "diameter", None) or _own_bore(case, "inlet")
-    return _bores(case, ("inlet", "valve inlet"), own, "inlet as wide as the valve")
+    return _bores(
+        case, ("inlet", "valve inlet"), _own_bore(case, "inlet"), "inlet as wide as the valve"
+    )
 
 
 def _own_bore(case, side):
     """Bore of the valve itself [m]: as the file gives it, else of the flange of its designation."""
+    if case.kind == "disk":
+        return case.device.diameter
     given = getattr(case.device, f"{side}_diameter", None)
     name = getattr(case.device, "designation", None)
     return flange_bore(name, side) if given is None and name else given
@@ -259,37 +338,44 @@ def _outlet_bore(case):
 
 
 def _drop(case):
-    drop = case.placement.tapping_drop
-    if drop is None or case.kind == "vent":
-        return None if case.kind == "vent" else _made("near the source", None, 2, "", API)
-    share = drop / _set_of(case)
-    return _made("near the source", ask.inlet_holds("pilot" if case.kind == "pilot" else
-                 "conventional", drop, _set_of(case)).holds, 2,
-                 f"{share:.1%} of set is lost before its tapping", rules.INLET_LOSS.source,
-                 (("inlet", None, 0),))  # fmt: skip
+    p, name = case.placement, "near the source"
+    if case.kind == "vent":
+        return None
+    far = "" if p.source_distance is None else f" over {shown('length', p.source_distance)}"
+    if p.tapping_drop is None:
+        return _made(name, None, 2, "", API)
+    kind = "pilot" if case.kind == "pilot" else "conventional"
+    sensing = {"at the vessel": True, "at the valve": False}.get(p.sensing)
+    good = ask.inlet_holds(kind, p.tapping_drop, _set_of(case), remote_sensing=sensing).holds
+    words = f"{p.tapping_drop / _set_of(case):.1%} of set is lost{far} before its tapping"
+    return _made(name, good, 2, words, rules.INLET_LOSS.source, (("inlet", None, 0),),
+                 f"{words}, a part of what its inlet may lose")  # fmt: skip
 
 
 def _straight(case):
     p = case.placement
-    if p.disturbance is None:
-        return None
+    name = "far from what disturbs the flow"
+    if p.disturbance is None:  # a vessel's own nozzle asks for no straight pipe, a line does
+        line = _section(case, p.tapped_on) in ("lines", "pumps")
+        return _made(name, None, 2, "", API) if line else None
     rule = STRAIGHT[p.disturbance]
     d = p.disturbance_diameters
     good = None if d is None else d >= rule.value
     words = f"{number_text(d or 0.0)} diameters after {p.disturbance}, {rule.number} asked for"
-    return _made("far from what disturbs the flow", good, 2, words, rule.source,
+    return _made(name, good, 2, words, rule.source,
                  (("inlet", None, 0),))  # fmt: skip
 
 
 def _telltale(case):
-    places = case.of_kind("rupture disk")
+    places = case.of_kind("rupture disk", ("inlet", "valve inlet", *OUT))
     if not places:
         return None
     tells = [case.placement.at(p).telltale for p in places]
-    good = None if None in tells else all(tells)
+    good = False if False in tells else None if None in tells else True
+    bad = tuple(p for p, tells_it in zip(places, tells) if tells_it is False)
     return _made("telltale between disk and valve", good, 1,
-                 "a pinhole fills the space behind the disk, and the disk then bursts far too high",
-                 DISK, places)  # fmt: skip
+                 "a pinhole or a leaking seat fills the space between disk and valve, and what is "
+                 "behind it opens far too high", DISK, bad)  # fmt: skip
 
 
 def _sensing(case):
@@ -298,9 +384,10 @@ def _sensing(case):
     s = case.placement.sensing
     drop = case.placement.tapping_drop
     good = None if s is None else s == "at the vessel" or drop == 0.0
+    near = "" if s == "at the vessel" else "at the valve: the loss of its inlet counts in full"
     return _made("pilot senses at the vessel", good, 2,
                  "the pilot feels the loss of the inlet line, and the valve may chatter",
-                 API, VALVE)  # fmt: skip
+                 API, VALVE, near)  # fmt: skip
 
 
 # --- the way out --------------------------------------------------------------------------------
@@ -327,8 +414,9 @@ def _enters(case):
     if case.open_end:
         return None
     e = case.placement.enters_header
+    side = "from the side: above the liquid that may run in it" if e == "from the side" else ""
     return _made("enters its header from above", None if e is None else e != "from below", 2,
-                 "liquid of the header runs back to the valve", PRACTICE, TIP)  # fmt: skip
+                 "liquid of the header runs back to the valve", PRACTICE, TIP, side)  # fmt: skip
 
 
 def _above_header(case):
@@ -346,12 +434,24 @@ def _above_header(case):
 
 
 def _weep_hole(case):
-    if not case.open_end or case.placement.discharge_direction not in (None, "up"):
+    p = case.placement
+    if not case.open_end or p.discharge_direction not in (None, "up"):
         return None
-    if case.placement.discharge_direction is None and case.placement.weep_hole is None:
-        return _made("weep hole of the open stack", None, 2, "", API, TIP)
-    return _made("weep hole of the open stack", case.placement.weep_hole, 2,
-                 "rain stands on the valve", API, TIP)  # fmt: skip
+    good = p.weep_hole
+    if case.kind == "vent":  # its cover keeps the rain out; a jet needs its stack free
+        good = p.rain_cover if p.rain_cover is not None else good
+    return _made("weep hole of the open stack", good, 2, "rain stands on the valve", API,
+                 TIP)  # fmt: skip
+
+
+def _cover(case):
+    """A fixed cover over the jet of a valve: it turns it down, and holds it back."""
+    p = case.placement
+    if not case.open_end or case.kind == "vent" or not p.rain_cover:
+        return None
+    return _made("nothing stands before the jet", False, 2,
+                 "its rain cover turns the jet down and adds to the back pressure", PRACTICE,
+                 TIP)  # fmt: skip
 
 
 def _direction(case):
@@ -360,18 +460,16 @@ def _direction(case):
     d, liquid = case.placement.discharge_direction, case.placement.liquid_case
     if case.placement.end_fenced:
         return _made("open end points where nobody is", True, 1, "", PRACTICE, agrees=FENCED)
+    words = f"it blows {d}"
     if d is None or liquid is None:
         good = None
+    elif liquid:
+        good = d == "down"
+        words += ": liquid comes down on what stands there"
     else:
-        good = d == "up" or (d == "down" and (liquid or case.kind == "vent"))
-    return _made(
-        "open end points where nobody is",
-        good,
-        1,
-        f"it blows {d}",
-        "API 521 (2020), atmospheric discharge, from memory",
-        TIP,
-    )
+        good = d == "up" or (d == "down" and case.kind == "vent")
+    return _made("open end points where nobody is", good, 1, words,
+                 "API 521 (2020), atmospheric discharge, from memory", TIP)  # fmt: skip
 
 
 def _height(case):
@@ -437,7 +535,7 @@ def _upright(case):
         return None
     o = case.placement.orientation
     return _made("stands upright", None if o is None else o == "upright", 2,
-                 "on its side the moving parts drag, and dirt stays in it", UG135,
+                 "on its side the moving parts drag, and dirt stays in it", UPRIGHT,
                  VALVE)  # fmt: skip
 
 
@@ -452,8 +550,9 @@ def _body_drain(case):
 
 
 CHECKS = (
-    _inlet_block, _outlet_block, _single_cut, _others_open, _spare,
-    _absent("nothing plugs the way", PLUGS, 1, "may plug between what it protects and the valve",
+    _inlet_block, _outlet_block, _open_as_drawn, _single_cut, _others_open, _spare, _spare_shut,
+    _spare_in,
+    _absent("nothing plugs the way", PLUGS, 1, "may plug, between what it protects and the end",
             UG135),
     _absent("no check valve in the way", STICKS, 1, "may stick shut, or stand against the flow",
             PRACTICE),
@@ -463,7 +562,8 @@ CHECKS = (
     _sensing,
     _yes("inlet drains back", "inlet_drains_back", 2, "liquid or dirt gathers before the valve, "
          "plugs it or corrodes it", ISO_9, (("inlet", None, 0),)),
-    _outlet_bore, _drains_away, _low_point, _enters, _above_header, _weep_hole, _direction,
+    _outlet_bore, _drains_away, _low_point, _enters, _above_header, _weep_hole,
+    _cover, _direction,
     _height, _upright, _bonnet, _body_drain, _winter, _traced,
     _yes("outlet held against its reaction", "supported", 2, "the valve's body carries the outlet "
          "and the force of its jet", ISO_9, (("outlet", None, 0),), ("vent",)),

@@ -9,8 +9,9 @@ walk each.
 A valve that is locked open can still be closed: it is found as well, and told apart by `held`.
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from relieflib.errors import InputError, need
 from relieflib.position.placement import (
@@ -24,7 +25,7 @@ from relieflib.texts import clean
 
 END = ("end",)
 EVERY = "every part that stands closed"
-SECTIONS = ("vessels", "columns", "reactors", "tanks", "pumps", "exchangers", "lines")
+SECTIONS = ("vessels", "columns", "reactors", "tanks", "pumps", "exchangers", "lines", "equipment")
 HELD = ("locked open", "car sealed open")
 CODE = "ASME BPVC XIII, Part 12 (formerly VIII-1 UG-135(d), appendix M); API 520-II, from memory"
 ASKS = (
@@ -75,6 +76,11 @@ class Cut:
     def held(self):
         """Is it kept open by a lock or a seal, so that it closes only on purpose."""
         return self.part.secured in HELD
+
+    @property
+    def unsaid(self):
+        """Is it not given how it is kept open."""
+        return self.part.secured is None and self.part.what_happens == HAND and not self.part.group
 
     @property
     def words(self):
@@ -143,12 +149,10 @@ class _Graph:
     def __init__(self, network):
         self.nx = need("networkx")
         self.network, self.wrong, self.parts, self.valves = network, list(network.wrong), {}, {}
-        self.forward, self.joined = self.nx.DiGraph(), self.nx.DiGraph()
+        self.items, self.edges, self.joined = set(network.items), [], self.nx.DiGraph()
         self.tags, self.groups = defaultdict(list), defaultdict(lambda: defaultdict(list))
         self.own, self.tapped, self.chains = defaultdict(int), defaultdict(list), {}
         self.between, self.behind, self.chained = defaultdict(list), {}, False
-        self.forward.add_nodes_from(("item", i) for i in network.items)
-        self.forward.add_node(END)
         for c in network.connections:
             self._connect(c)
         for p in network.placements:
@@ -159,7 +163,7 @@ class _Graph:
                                    if not {a, b} & self.closed)  # fmt: skip
 
     def _known(self, item, who):
-        if ("item", item) in self.forward:
+        if item in self.items:
             return True
         self.wrong.append(f"{who}: '{item}' is no item of the plant")
         return False
@@ -201,12 +205,24 @@ class _Graph:
     def _node(self, owner, place, part):
         node = ("part", owner, place)
         self.parts[node] = part
-        self.forward.add_node(node)
         if part.group:
             self.groups[part.group][owner, place[1]].append(node)
         if part.what_happens and part.tag and part.kind != "three-way valve":
             self.tags[part.tag].append(node)
         return node
+
+    @cached_property
+    def forward(self):
+        """Every way, along the flow, whatever stands closed."""
+        graph = self.nx.DiGraph(self.edges)
+        graph.add_nodes_from([END, *self.parts, *self.valves, *(("item", i) for i in self.items)])
+        return graph
+
+    @cached_property
+    def names(self):
+        """Tag of each valve with its letter."""
+        own = {p.tag: p.names for p in self.network.placements}
+        return {valve: own[valve[1]][valve[2]] for valve in self.valves}
 
     def name(self, node):
         """What a part is called: its tag, or where it stands."""
@@ -218,7 +234,7 @@ class _Graph:
 
     def valve_name(self, valve):
         """Tag of a valve with its letter."""
-        return self.valves[valve].names[valve[2]]
+        return self.names[valve]
 
     def _chain(self, nodes, both=False):
         """Lead from node to node; back as well where `both`, but never against a check valve."""
@@ -227,7 +243,7 @@ class _Graph:
                     if n in self.parts and self.parts[n].kind == "check valve"}  # fmt: skip
             for here, there, ends in ((a, b, "backward"), (b, a, "forward")):
                 if ends not in ways and (both or here == a):
-                    self.forward.add_edge(here, there)
+                    self.edges.append((here, there))
                     if both:
                         self.between[here].append(there)
 
@@ -270,16 +286,6 @@ class _Graph:
             for node in self.walk(end, shut, opened) if node[0] == "item"
             for v in self.tapped[node[1]]
         )  # fmt: skip
-
-    def nearby(self, item):
-        """Every part on a way from an item, or behind its valves, whatever stands closed."""
-        there = dict.fromkeys(self.walk(("item", item), (), EVERY))
-        reached = [v for n in there if n[0] == "item" for v in self.tapped[n[1]]]
-        for v in reached:
-            there |= dict.fromkeys(self.chains[v][:-1])
-            if self.chains[v] and self.chains[v][-1][0] == "item":
-                return self.parts.keys()  # it leads to another item: look everywhere
-        return there.keys() & self.parts.keys()
 
     def dominators(self, graph, start):
         """Immediate dominator of each node that a start leads to, the start's own left out."""
@@ -382,39 +388,83 @@ def isolate(network):
     HV-1 (block valve, not secured) closed by hand: V-1 is left with no valve
     """
     graph = _Graph(network)
-    always, together = graph.always(), graph.together()
+    ways = _Ways(graph)
     order = {valve: i for i, valve in enumerate(graph.valves)}
     service, cuts, short = {}, [], []
     for item in network.items:
         idom = graph.dominators(graph.joined, ("item", item))
         here = [item, *(node[1] for node in idom if node[0] == "item")]
-        valves = sorted((v for i in here for v in graph.tapped[i] if v in always), key=order.get)
+        valves = sorted((v for i in here for v in graph.tapped[i] if v in ways.always),
+                        key=order.get)  # fmt: skip
         service[item] = tuple(graph.valve_name(v) for v in valves)
         needed = network.needs.get(item, graph.own[item] or len(valves))
         if len(valves) < max(needed, 1) and item not in network.unprotected:
             short.append(_short(graph, item, len(valves), needed))
-        if valves:
-            left = _left(graph, item, valves, idom, always, together)
-            few = min(needed, len(valves))  # a part that takes no valve away is no cut
-            found = [_cut(graph, item, node, n, needed) for node, n in left.items() if n < few]
+        if valves:  # a part that takes no valve away is no cut
+            left = ways.left(item, here, valves, idom, min(needed, len(valves)))
+            found = [_cut(graph, item, node, n, needed) for node, n in left.items()]
             cuts += sorted(found, key=lambda c: (c.held, c.name))
     wrong = [*graph.wrong, *_lost(graph), *_twice(graph)]
     return Isolation(tuple(cuts), service, tuple(short), tuple(wrong))
 
 
-def _left(graph, item, valves, idom, always, together):
-    """Valves left to an item with each part closed: {node: number}."""
-    lost, (states, of) = defaultdict(int), together
-    for v in valves:
-        before = graph.above(idom, ("item", graph.valves[v].tapped_on))
-        for node in (*always[v], *before):
-            lost[node] += 1
-    left = {node: len(valves) - n for node, n in lost.items()
-            if node not in of and graph.parts[node].what_happens}  # fmt: skip
-    there = {of[node] for node in graph.nearby(item) if node in of} if of else ()
-    for node in states.keys() & there:
-        left[node] = min(_left_in(graph, item, valves, idom, state) for state in states[node])
-    return left
+class _Ways:
+    """What one closed part takes away: by valve, by the item the valve stands on, by group.
+
+    Valves that stand on one item share their way from every other item, so that each item is asked
+    once for all of them, and only where the loss could be enough.
+    """
+
+    def __init__(self, graph):
+        self.graph, self.always = graph, graph.always()
+        self.states, self.of = graph.together()
+        self.taken = defaultdict(lambda: defaultdict(int))  # item -> part of a valve's own way -> n
+        for v, parts in self.always.items():
+            for node in parts:
+                self.taken[graph.valves[v].tapped_on][node] += 1
+        self.most = {item: max(lost.values()) for item, lost in self.taken.items() if lost}
+        self.tied, self.between = defaultdict(dict), []  # item -> groups; groups between items
+        for node, states in self.states.items():
+            self._tie(node, {n for shut, opened in states for n in (*shut, *opened)})
+
+    def _tie(self, node, members):
+        if self.graph.chained or not members <= self.graph.behind.keys():
+            self.between.append(node)
+            return
+        behind = {v for n in members for v in self.graph.behind[n]}
+        for v in behind:
+            self.tied[self.graph.valves[v].tapped_on][node] = len(behind)
+
+    def left(self, item, here, valves, idom, few):
+        """Valves left to an item with each part closed, where they are too few: {node: number}."""
+        spared = len(valves) - few  # so many may go
+        lost = self._taken_away(valves, idom, spared)
+        left = {node: len(valves) - n for node, n in lost.items()
+                if n > spared and node not in self.of and self.graph.parts[node].what_happens
+                }  # fmt: skip
+        tied = dict.fromkeys(n for i in here for n, k in self.tied[i].items() if k > spared)
+        for node in (*self.between, *tied):
+            states = self.states[node]
+            worst = min(_left_in(self.graph, item, valves, idom, state) for state in states)
+            if worst < few:
+                left[node] = worst
+        return left
+
+    def _taken_away(self, valves, idom, spared):
+        """How many valves each part takes away; not of each where no part takes enough."""
+        lost = defaultdict(int)
+        if self.graph.chained:  # a way may lead through one part before and behind its valve
+            for v in valves:
+                before = self.graph.above(idom, ("item", self.graph.valves[v].tapped_on))
+                for node in {*self.always[v], *before}:
+                    lost[node] += 1
+            return lost
+        for i, n in Counter(self.graph.valves[v].tapped_on for v in valves).items():
+            for node in self.graph.above(idom, ("item", i)):
+                lost[node] += n
+            if self.most.get(i, 0) > spared:
+                lost |= self.taken[i]  # no part stands in the ways of two items
+        return lost
 
 
 def _left_in(graph, item, valves, idom, state):
@@ -424,7 +474,8 @@ def _left_in(graph, item, valves, idom, state):
         return len(graph.reach(item, *state))
     here = [v for v in changed if ("item", graph.valves[v].tapped_on) in idom
             or graph.valves[v].tapped_on == item]  # fmt: skip
-    return sum(v not in changed for v in valves) + sum(graph.serves(v, *state) for v in here)
+    as_drawn = len(valves) - sum(v in here for v in valves) if here else len(valves)
+    return as_drawn + sum(graph.serves(v, *state) for v in here)
 
 
 def _cut(graph, item, node, left, needed):
@@ -452,13 +503,21 @@ def _lost(graph):
 
 
 def _twice(graph):
-    """Words on a tag that stands in the ways of different items, which is likely a slip."""
+    """Words on a tag that stands twice, in one way or in those of different items: a slip."""
     words, item_of = [], {p.tag: p.tapped_on for p in graph.network.placements}
     for tag, nodes in graph.tags.items():
-        owners = {n[1] for n in nodes} if len(nodes) > 1 else set()
-        if len({item_of[o] for o in owners if o in item_of}) > 1:
+        if len(nodes) == 1:
+            continue
+        owners = {n[1] for n in nodes}
+        if len({item_of.get(o, o) for o in owners}) > 1:
             words.append(f"part {tag}: stands in the ways of {' and '.join(sorted(owners))}, which "
                          "protect different items")  # fmt: skip
+        elif len(owners) < len(nodes):
+            words.append(f"part {tag}: stands {len(nodes)} times in the way of {min(owners)}")
+    devices = {name for p in graph.network.placements for name in (p.tag, *p.names)}
+    words += [f"part {tag}: has the tag of a relief device" for tag in graph.tags if tag in devices]
+    tags = Counter(p.tag for p in graph.network.placements)
+    words += [f"{tag}: is placed {n} times" for tag, n in tags.items() if n > 1]
     return words
 
 
@@ -518,13 +577,14 @@ def _changed(owner, cut, new):
     return replace(owner, **{name: tuple(ways)})
 
 
-def exchange(placement):
+def exchange(placement, open_end=False):
     """Can a spare be brought in, and a valve in duty taken out, without a moment of none.
 
-    Parameters: placement, a `Placement` with a spare. Returns (True, False or None where it has no
-    spare, words). Each valve in duty must have something to shut at its inlet, and at its outlet
-    where that leads on to a header; what a spare has shut must open before, by an interlock or a
-    three-way valve, or else by a lock and its procedure.
+    Parameters: placement, a `Placement` with a spare; open_end, its own outlet ends in the air
+    alone. Returns (True, False or None where it has no spare, words). Each valve in duty must have
+    something to shut at its inlet, and at its outlet where that leads on to a header or joins that
+    of another; what a spare has shut must open before, by an interlock or a three-way valve, or
+    else by a lock and its procedure.
     Source: ASME BPVC XIII, Part 12 (formerly VIII-1 appendix M); API 520-II, from memory.
     >>> from relieflib.plant import load_plant
     >>> from relieflib.position.placement import placement
@@ -535,25 +595,91 @@ def exchange(placement):
         return None, "it has no spare"
     for v in range(placement.duty):
         name = placement.names[v]
-        own = [p for p in placement.valve_inlets[v] if p.what_happens == HAND]
+        own = _by_hand(placement.valve_inlets[v])
         if not own:
             return False, f"{name} can't be taken out while it runs: nothing shuts its inlet"
-        good, words = _brought_in(placement, v, own)
-        if not good:
+        joined = not open_end or placement.outlet
+        if joined and not _by_hand(placement.valve_outlets[v]):
+            return False, (f"{name} can't be taken out while it runs: nothing shuts its outlet "
+                           "from what the others discharge")  # fmt: skip
+        w, words = _brought_in(placement, v, own)
+        if w is None:
             return False, words
     return True, words
 
 
+def _by_hand(way):
+    return [part for part in way if part.what_happens == HAND]
+
+
 def _brought_in(placement, v, own):
-    """Is there a spare that opens before a valve in duty is shut; words of the last one tried."""
+    """(Number of a spare that opens before a valve in duty is shut, or None; words on it)."""
     for w in range(placement.duty, placement.valves):
         ways = (*placement.valve_inlets[w], *placement.valve_outlets[w])
         shut = [p for p in ways if p.position == "closed"]
         one, other = placement.names[v], placement.names[w]
         groups = {p.group for p in own}
+        if not shut:
+            return w, f"{other} stands open already"
         if all(p.group in groups and p.group for p in shut):
-            return True, f"{other} opens before {one} is shut"
+            return w, f"{other} opens before {one} is shut"
         if all(p.secured in HELD for p in own) and all(p.what_happens == HAND for p in shut):
-            return True, f"{other} opens before {one} is shut, by the procedure of its lock alone"
+            return w, f"{other} opens before {one} is shut, by the procedure of its lock alone"
         words = f"{one} can be shut before {other} is open: nothing links their valves"
-    return False, words
+    return None, words
+
+
+def with_spare(placement, out, spare):
+    """A placement after a spare was brought in and a valve in duty shut at its inlet.
+
+    Parameters: placement; out and spare, numbers of the two valves among `names`, from 0. Returns
+    `Placement`, numbered as before: what the spare had closed is open, and what shuts the other's
+    inlet by hand, or goes with it by an interlock, is closed.
+    Validity: the spare is there (`exchange`). Source: as `exchange`.
+    >>> from relieflib.plant import load_plant
+    >>> from relieflib.position.placement import placement
+    >>> turned = with_spare(placement(load_plant(), "PSV-106"), 0, 1)
+    >>> [way[0].position for way in turned.valve_outlets]
+    ['closed', 'open']
+    """
+    groups = {p.group for p in placement.valve_inlets[out] if p.closable} - {""}
+    ins, outs = list(placement.valve_inlets), list(placement.valve_outlets)
+    ins[out] = tuple(_turned(p, "closed") if p.what_happens == HAND else p for p in ins[out])
+    outs[out] = tuple(_turned(p, "closed") if p.group in groups else p for p in outs[out])
+    for ways in (ins, outs):
+        ways[spare] = tuple(_turned(p, "open") for p in ways[spare])
+    return replace(placement, valve_inlets=tuple(ins), valve_outlets=tuple(outs))
+
+
+def _turned(part, position):
+    """A part as it stands then; a lock is put on again where there was one."""
+    if part.position == position or not part.closable:
+        return part
+    kind, _, stood = (part.secured or "").rpartition(" ")
+    secured = f"{kind} {position}" if stood in ("open", "closed") else part.secured
+    return replace(part, position=position, secured=secured)
+
+
+def cuts_with_spare(placement):
+    """Loose cuts of a placement's own item in each state with a spare in a duty valve's place.
+
+    Parameters: placement. Returns a list of (words on the state, `Cut`), without what cuts the item
+    off as drawn, too. Validity: of its own way alone. Source: as `isolate`.
+    """
+    if not placement.spare:
+        return []
+    drawn = {c.place for c in _alone(placement)}
+    found = []
+    for v in range(placement.duty):
+        for w in range(placement.duty, placement.valves):
+            state = f"with {placement.names[w]} in for {placement.names[v]}"
+            cuts = _alone(with_spare(placement, v, w))
+            found += [(state, c) for c in cuts if c.place not in drawn]
+    return found
+
+
+def _alone(placement):
+    """Loose cuts of a placement, all else of the plant left out."""
+    item = placement.tapped_on
+    own = replace(placement, protects=item, destination="end")
+    return isolate(Network((item,), (own,), needs={item: placement.duty})).loose

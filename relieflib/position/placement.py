@@ -21,8 +21,9 @@ KINDS = {
     "block valve": HAND, "three-way valve": HAND, "control valve": MOVES, "check valve": STICKS,
     "strainer": PLUGS, "demister": PLUGS, "flame arrester": PLUGS, "packing": PLUGS,
 }  # fmt: skip
-# How a part that can be closed is kept open; 'no' is said, None is not given.
-SECURED = ("no", "locked open", "car sealed open", "interlocked")
+# How a part that can be closed is kept as it stands; 'no' is said, None is not given.
+SECURED = ("no", "locked open", "car sealed open", "interlocked", "locked closed",
+           "car sealed closed")  # fmt: skip
 POSITIONS = ("open", "closed")
 DIRECTIONS = ("forward", "backward")
 # What words a placement takes, by field.
@@ -44,12 +45,12 @@ MOST_VALVES = 16
 class Part:
     """One part of a way, in its order: its kind of `KINDS`, and what is known of it.
 
-    tag, '' for none; secured, how it is kept open, of `SECURED`, None for not given; position, how
-    it stands in normal operation, of `POSITIONS`; interlock, name that it shares with others: they
-    open for one valve before they close for another, those of one valve together (a three-way valve
-    by its tag, or by its interlock where it is linked to another); inside_diameter, its narrowest
-    bore [m]; telltale of a rupture disk under a valve: something shows pressure between them;
-    passes, of a check valve: 'forward' lets flow along the way, as it is listed.
+    tag, '' for none; secured, how it is kept as it stands, of `SECURED`, None for not given;
+    position, how it stands in normal operation, of `POSITIONS`; interlock, name that it shares with
+    others: they open for one valve before they close for another, those of one valve together (a
+    three-way valve by its tag, or by its interlock where it is linked to another); inside_diameter,
+    its narrowest bore [m]; telltale of a rupture disk beside a valve: something shows pressure
+    between them; passes, of a check valve: 'forward' lets flow along the way, as it is listed.
     >>> Part("block valve", "HV-1", secured="locked open").what_happens
     'closed by hand'
     """
@@ -75,6 +76,9 @@ class Part:
             one_number(inside_diameter=positive(inside_diameter=self.inside_diameter))
         if self.position == "closed" and not self.closable:
             raise InputError(f"{name}: a {self.kind} can't stand closed")
+        kept = (self.secured or "").rpartition(" ")[2]
+        if kept in POSITIONS and kept != self.position:
+            raise InputError(f"{name}: is {self.secured}, and stands {self.position}")
         if self.kind == "three-way valve" and not self.tag:
             raise InputError(f"{name}: a three-way valve needs its tag, by which its ports belong "
                              "together")  # fmt: skip
@@ -97,6 +101,7 @@ class Part:
     def __str__(self):
         closed = ", normally closed" if self.position == "closed" else ""
         secured = f", {self.secured}" if self.secured not in (None, "no") else ""
+        closed = "" if secured.endswith(" closed") else closed
         return clean(f"{self.kind} {self.tag}".strip() + secured + closed)
 
 
@@ -122,8 +127,10 @@ class Placement:
         Words of `WORDS`; None for not given.
     liquid_case : bool, optional
         It is there for liquid alone; None where not said.
+    source_distance : float, m, optional
+        Length of the way from where the pressure is made to the tapping.
     tapping_drop : float, Pa, optional
-        Pressure lost while relieving from where the pressure is made to the tapping.
+        Pressure lost on it while relieving.
     disturbance, disturbance_diameters : str and float, optional
         What last turns or throttles the flow in the process line it stands on, and how many
         diameters before it; only where it stands on such a line.
@@ -164,6 +171,7 @@ class Placement:
     destination: str = ""
     tapping: str | None = None
     liquid_case: bool | None = None
+    source_distance: float | None = None
     tapping_drop: float | None = None
     disturbance: str | None = None
     disturbance_diameters: float | None = None
@@ -208,7 +216,7 @@ class Placement:
             raise InputError(f"{self.tag}: more than {MOST_PARTS} parts a valve")
         for key, allowed in WORDS.items():
             _one_of(self.tag, key, getattr(self, key), allowed)
-        for key in ("tapping_drop", "disturbance_diameters", "discharge_height"):
+        for key in ("source_distance", "tapping_drop", "disturbance_diameters", "discharge_height"):
             if getattr(self, key) is not None:
                 one_number(**{key: not_negative(**{key: getattr(self, key)})})
         if self.height_above_header is not None:
@@ -367,7 +375,8 @@ def connections(plant):
             given = _given(item, "origin", "to", "from_side", "to_side")
             found.append(Connection(name, start, end, **given))
         except InputError as problem:
-            wrong.append(f"connection {name}: {problem}")
+            words = str(problem).removeprefix(f"connection {name}: ")
+            wrong.append(f"connection {name}: {words}")
     return found, wrong
 
 

@@ -1,7 +1,8 @@
 """What the place of a relief device says of it as a safeguard: one reason for the judge."""
 
 from relieflib.errors import InputError
-from relieflib.position.checks import case_of, check
+from relieflib.position.checks import HELD, case_of, check
+from relieflib.position.isolation import ASKS
 from relieflib.safeguard.judge import COVERS, FAILS, UNKNOWN, Reason
 
 SUBJECT = "position"
@@ -12,7 +13,7 @@ def reason_of(plant, tag, network=None, found=None):
     """Where a device of a plant stands, as a `Reason` of the safeguard judge.
 
     A fault that leaves the item not protected fails it; one by which the valve may not work as
-    meant, or a question of that weight that the drawing does not answer, makes it not known. A
+    meant makes it not known, and so does a question of either weight that has no answer. A
     block valve that is locked open is credited, and named. Parameters: plant; tag of a relief
     device; network and found as `checks.case_of`. Returns `Reason`; None where the file gives no
     placement. A placement that can't be used is not known. Source: as `checks.check`.
@@ -35,15 +36,15 @@ def reason_from(checks):
 
     Parameters: checks, list of `Check`. Returns `Reason`. Source: as `reason_of`.
     """
-    bad = {v: [c for c in checks if c.verdict == v] for v in ("differs", "not given")}
-    fails = [c for c in bad["differs"] if c.severity == 1]
-    doubts = [c for c in bad["differs"] if c.severity == 2]
-    open_ = [c for c in bad["not given"] if c.severity == 1]
+    differs, open_ = (
+        [c for c in checks if c.verdict == v and c.severity <= 2] for v in ("differs", "not given")
+    )
+    fails = [c for c in differs if c.severity == 1]
     if fails:
         return Reason(SUBJECT, FAILS, ("; ".join(c.reason for c in fails),), SOURCE)
-    if doubts or open_:
-        words = [c.reason for c in doubts] + [f"{c.name}: not given" for c in open_]
+    if differs or open_:
+        words = [c.reason for c in differs] + [f"{c.name}: not given" for c in open_]
         return Reason(SUBJECT, UNKNOWN, ("; ".join(words),), SOURCE)
-    held = [c.reason for c in checks if "can still be closed" in c.reason]
-    words = ("nothing on the drawing stands against it", *(f"; {w}" for w in held[:1]))
-    return Reason(SUBJECT, COVERS, words, SOURCE)
+    held = [c.reason.partition(HELD)[0] for c in checks if HELD in c.reason]
+    words = f"; {', '.join(held)}{HELD}{ASKS}" if held else ""
+    return Reason(SUBJECT, COVERS, ("nothing on the drawing stands against it", words), SOURCE)

@@ -82,7 +82,8 @@ def shared_items(plant, network, tag):
     nx, ways = need("networkx"), need("networkx").Graph()
     ways.add_node(placement.tapped_on)
     for c in network.connections:
-        ways.add_edge(c.start, c.end, way=c)
+        beside = ways.get_edge_data(c.start, c.end, {"ways": ()})["ways"]
+        ways.add_edge(c.start, c.end, ways=(*beside, c))
     own = placement.tapped_on
     found = [_one(plant, own, 0.0, _given(placement.tapping_drop))]
     for item, path in nx.single_source_shortest_path(ways, own).items():
@@ -98,10 +99,10 @@ def _given(value):
 def _along(ways, path):
     """Head and drop from an item to the valve's own, along the items of a path."""
     head = drop = 0.0
-    for here, there in zip(path, path[1:]):
-        c = ways.edges[here, there]["way"]
-        head += _given(c.static_head) * (1.0 if c.start == here else -1.0)
-        drop += _given(c.line_drop)
+    for here, there in zip(path, path[1:]):  # of ways beside each other the worst
+        beside = ways.edges[here, there]["ways"]
+        head += np.max([_given(c.static_head) * (1.0 if c.start == here else -1.0) for c in beside])
+        drop += np.max([_given(c.line_drop) for c in beside])
     return head, drop
 
 

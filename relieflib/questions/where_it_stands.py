@@ -11,6 +11,10 @@ from relieflib.working import Working, step
 NOTEBOOK = 42
 WARM_UP = (("32", "too large"), ("10", "credit"))
 LIQUID, GAS = "into liquid", "into gas"
+PAD_BETWEEN = "The pad lies between vessel and valve, and may plug."
+PAD_CLEAR = "Nothing: the valve stands on the side where the pressure is made."
+POCKET = "Liquid gathers in the low point: it loads the valve, and is thrown as a slug."
+FALLS = "Nothing: it falls all the way."
 
 
 def set_for_both(mawp_gauge, static_head, line_drop):
@@ -141,18 +145,23 @@ QUESTIONS = (
     ),
     Choice(
         "demister",
-        "A valve stands on the gas outlet of a separator. The mist is caught by a pad below that "
-        "outlet. What is wrong?",
+        "The mist of a separator is caught by a pad right across it, {level} above its bottom. The "
+        "nozzle of its relief valve stands {inlet_height} above the bottom. The gas comes in "
+        "below the pad. What do you write down?",
         {
-            "Nothing: the pad keeps the valve clean.":
-                "It does, until it is full of wax or scale. Then gas comes in and none goes out.",
-            "The pad lies between vessel and valve, and may plug.":
-                "The pressure is made below the pad. Tap the vessel itself, below the pad.",
+            PAD_CLEAR:
+                "That holds where the nozzle stands below the pad: a full pad then shuts nothing "
+                "off. Compare the heights.",
+            PAD_BETWEEN:
+                "That holds where the nozzle stands above the pad, on the far side of it. Compare "
+                "the heights.",
             "The pad's loss belongs into the 3 % of the inlet line, no more.":
-                "A clean pad loses little. The question is the plugged one.",
+                "A clean pad loses little. The question is the plugged one, and on which side of "
+                "it the valve stands.",
         },
-        "The pad lies between vessel and valve, and may plug.",
-        hint="On which side of the pad is the pressure made?",
+        lambda inlet_height, level: PAD_BETWEEN if inlet_height > level else PAD_CLEAR,
+        {"inlet_height": Varies(3.6, 2.5, 4.2, 0.1), "level": 3.25},
+        hint="On which side of the pad is the pressure made, and on which does the valve stand?",
     ),
     Choice(
         "between vessels",
@@ -173,19 +182,21 @@ QUESTIONS = (
     ),
     Choice(
         "pocket",
-        "The outlet of a runaway's valve goes down by 2 m, along, and up into the header. Why "
-        "does a "
-        "reviewer mark it?",
+        "The outlet of a runaway's valve falls from the valve, runs along, and enters the header "
+        "from above. Its lowest place on the way stands {level} above the ground, the header "
+        "{elevation}. What does a reviewer write beside it?",
         {
             "Longer pipe: the built-up back pressure was not computed.":
-                "It may be computed well enough. Look at what stands in the low point.",
-            "Liquid gathers in the low point: it loads the valve, and is thrown as a slug.":
-                "Condensate or rain stands there for months. Outlets fall all the way, or the low "
-                "point is drained.",
-            "It needs no mark: gas blows the low point free.":
-                "It does, with a slug that breaks supports.",
+                "It may be computed well enough. Look at what stands in the lowest place.",
+            POCKET:
+                "That holds where the line goes down below the header and up again. Compare the "
+                "heights.",
+            FALLS:
+                "That holds where no place of the line is lower than the header. Compare the "
+                "heights.",
         },
-        "Liquid gathers in the low point: it loads the valve, and is thrown as a slug.",
+        lambda elevation, level: POCKET if level < elevation else FALLS,
+        {"elevation": Varies(5.6, 3.2, 6.4, 0.1), "level": 4.55},
         hint="What stands there on a day without any relief?",
     ),
     Choice(

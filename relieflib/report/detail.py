@@ -8,19 +8,21 @@ here.
 
 import io
 import textwrap
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import matplotlib
-from matplotlib.patches import Polygon, Rectangle
+from matplotlib.patches import Circle, Polygon, Rectangle
 
 from relieflib import pid_note
 from relieflib.datasheet.verdict import SEVERITY
 from relieflib.errors import InputError
 from relieflib.papers.paper import barg, note_of_item
+from relieflib.position.isolation import node_of
 from relieflib.position.placement import placement
 from relieflib.report import sketch as d
 from relieflib.report.blocks import Figure, png
 from relieflib.report.figures import INK, VERMILLION, Display
+from relieflib.symbols import shown
 from relieflib.texts import clean, harmless, html_text, number_text
 
 WIDTH, PITCH, APART = 180.0, 15.0, 46.0  # mm: of the page, from part to part, valve to valve
@@ -28,11 +30,13 @@ TEXT, NOTE_TEXT, LINE = 7.5, 8.5, 3.7  # points, points, mm a line
 LETTERS = 118  # of a line of words below the drawing
 MOST_DRAWN = 4  # valves side by side
 SHAPES = {"vessel": 13.0, "upright": 29.0, "tank": 13.0, "other": 13.0}  # -> mm below its middle
+LEVELS = "Not to scale, nor to level: what drains is said, not drawn."
 _VALVE = 4.2
 _RISE = 14.0  # from a valve to its riser
 # What a placement tells beside its parts: field -> words.
 _FACTS = {
-    "tapping": "tapped", "tapping_drop": "loss up to the tapping", "disturbance": "before it",
+    "tapping": "tapped", "source_distance": "from the source",
+    "tapping_drop": "loss up to the tapping", "disturbance": "before it",
     "disturbance_diameters": "diameters from it", "inlet_drains_back": "inlet drains back",
     "outlet_drains_away": "outlet drains away", "low_point_drained": "low point drained",
     "enters_header": "enters the header", "height_above_header": "above the header",
@@ -42,7 +46,9 @@ _FACTS = {
     "traced": "traced", "sensing": "pilot senses", "supported": "outlet supported",
     "test_access": "access for test",
 }  # fmt: skip
-_UNITS = {"height_above_header": "m", "discharge_height": "m", "tapping_drop": "Pa"}
+_UNITS = {"height_above_header": "length", "discharge_height": "length",
+          "source_distance": "length", "tapping_drop": "line_drop"}  # fmt: skip
+BORED = ("nozzle", "pipe", "reducer")  # parts that are told by their bore
 
 
 @dataclass(frozen=True)
@@ -104,8 +110,10 @@ def detail_of(plant, tag, faults=()):
     if item.section == "relief_valves":
         note = note_of_item(item, placed)
     kind = {"rupture_disks": "disk", "tank_vents": "vent"}.get(item.section, kind)
+    on = {name: node_of(plant, getattr(placed, name)) for name in ("tapped_on", "protects")}
     shape = _shape(plant.items.get(placed.tapped_on) or plant.items.get(placed.protects))
-    return draw(placed, note, kind, faults, shape, () if note else _plate(item))
+    lines = () if note else _plate(item)
+    return draw(replace(placed, **on), note, kind, faults, shape, lines)
 
 
 def _shape(item):
@@ -180,9 +188,13 @@ def _facts(placed):
         if value is not None:
             said = {True: "yes", False: "no"}.get(value) if isinstance(value, bool) else value
             number = isinstance(said, (int, float)) and not isinstance(said, bool)
-            said = f"{said:g} {_UNITS.get(name, '')}".strip() if number else said
+            said = _number(name, said) if number else said
             found.append(f"{words}: {said}")
     return found
+
+
+def _number(name, value):
+    return shown(_UNITS[name], value) if name in _UNITS else number_text(value)
 
 
 class _Plan:
@@ -195,7 +207,8 @@ class _Plan:
         apart = APART if n < 4 else 38.0
         self.columns = [first + apart * i for i in range(n)]
         self.middle = sum(self.columns) / n
-        self.facts = textwrap.wrap("As it stands: " + "; ".join(_facts(placed)) + ".", LETTERS)
+        facts = f"As it stands: {'; '.join(_facts(placed)) or 'not given'}. {LEVELS}"
+        self.facts = textwrap.wrap(facts, LETTERS)
         self.words = [
             line for mark in marks
             for line in textwrap.wrap(f"{mark.number}  {mark.words}", LETTERS,
@@ -213,7 +226,7 @@ class _Plan:
         three_way = _three_way(placed.valve_outlets)
         self.joined = self.header + (9.0 if three_way else 0.0)  # room for its words
         self.end = self.joined + PITCH * len(placed.outlet) + 4.0
-        self.height = self.end + 12.0
+        self.height = self.end + 17.0
         self.note_left = (self.columns[0] + 50.0) if n == 1 else self.middle + 42.0
         self.note_top = self.split - 6.0 if n > 1 else max(self.valve - 6.0, self.item + 4 +
                                                            4.2 * len(beside))  # fmt: skip
@@ -344,7 +357,8 @@ def _part(s, x, y, part):
         _OTHER.get(part.kind, _pipe)(s, x, y)
     if part.telltale:
         s.line([(x, y + 5.0), (x - 7.0, y + 5.0)], linewidth=d.THIN)
-        d.bubble(s, x - 11.2, y + 5.0, "PI", "", 4.0)
+        s.patch(Circle((x - 11.0, y + 5.0), 4.0), width=d.THIN, z=4)
+        _label(s, x - 11.0, y + 4.9, "PI", ha="center")
     right = 9.5 if part.kind == "control valve" else 5.0
     _label(s, x + right, y, "\n".join(_said(part)))
 
@@ -359,8 +373,10 @@ def _said(part):
         lines.append("not secured" if part.secured == "no" else part.secured)
     if part.interlock:
         lines.append(harmless(part.interlock, 18))
-    if part.position == "closed":
+    if part.position == "closed" and not (part.secured or "").endswith(" closed"):
         lines.append("closed")
+    if part.kind in BORED and part.inside_diameter is not None:
+        lines.append(f"bore {shown('diameter', part.inside_diameter)}")
     if part.kind == "rupture disk" and part.telltale is not None:
         lines.append("telltale" if part.telltale else "no telltale")
     return lines
@@ -426,8 +442,8 @@ def _end(s, plan):
         d.pipe(s, (x, y), (x + 12.0, y), relief=True)
         name = f"TO {placed.destination}" if placed.destination else "end not given"
         d.flag(s, x + 12.0, y, harmless(name, 24))
-        if placed.enters_header:
-            _label(s, x + 12.0, y - 5.2, f"enters {placed.enters_header}")
+        if words := _into(placed):
+            _label(s, x + 12.0, y + 4.2, "\n".join(words), va="bottom")
         return
     away = {"up": (0.0, 6.0), "sideways": (12.0, 0.0), "down": (12.0, 0.0)}
     dx, dy = away[placed.discharge_direction]
@@ -438,6 +454,17 @@ def _end(s, plan):
     _label(
         s, x + dx + 3.0, y + 2.0, f"TO {placed.destination}, open end, {placed.discharge_direction}"
     )
+
+
+def _into(placed):
+    """How an outlet comes to its header, in short lines."""
+    enters, h = placed.enters_header, placed.height_above_header
+    level = "" if h is None else "below" if h >= 0 else "above"
+    drains = {True: "falls to it, no pocket", False: "with a low point"}
+    lines = [f"enters {enters}" if enters else "",
+             f"header {shown('length', abs(h))} {level} the valve" if level else "",
+             drains.get(placed.outlet_drains_away, "")]  # fmt: skip
+    return [line for line in lines if line]
 
 
 # --- words and marks ----------------------------------------------------------------------------
@@ -457,16 +484,17 @@ def _words(s, plan):
 
 def _marks(s, plan):
     """A numbered square left of what each mark speaks of; of the whole, beside the item."""
-    taken = {}
+    there = {}
     for mark in plan.marks:
         for place in mark.places or (("whole", None, 0),):
-            key = place if place[0] in ("whole", "end", "valve") else place
-            x, y = (6.0, plan.item) if place[0] == "whole" else plan.at(*place)
-            shift = taken.get(key, 0)
-            taken[key] = shift + 1
-            side = 1 if place[0] == "whole" else -1
-            off = {"valve": -9.0, "end": -7.5, "whole": 0.0}.get(place[0], -7.5)
-            _square(s, x + off + side * 5.4 * shift, y, mark.number)
+            there.setdefault(place, []).append(mark.number)
+    for place, numbers in there.items():
+        whole = place[0] == "whole"
+        x, y = (6.0, plan.item) if whole else plan.at(*place)
+        off = 0.0 if whole else -9.0 if place[0] == "valve" else -7.5
+        first = 0 if whole else len(numbers) - 1  # they read from left to right
+        for i, number in enumerate(numbers):
+            _square(s, x + off + 5.4 * (i - first), y, number)
 
 
 def _square(s, x, y, number):
@@ -487,7 +515,7 @@ def _alt(placed, lines, kind, marks):
         parts.append(f"{'Spare' if v >= placed.duty else 'Duty'}: {ways}.")
     parts.append(f"Then {_listed(placed.outlet)}, to {placed.destination or 'an end not given'}.")
     facts = _facts(placed)
-    parts += [f"As it stands: {'; '.join(facts)}."] if facts else []
+    parts += [f"As it stands: {'; '.join(facts) or 'not given'}. {LEVELS}"]
     parts.append(f"Note: {'; '.join(lines)}.")
     parts += [f"Mark {mark.number}: {mark.words}." for mark in marks]
     return clean(" ".join(parts))

@@ -5,6 +5,7 @@ from functools import partial
 from relieflib.datasheet.verdict import SEVERITY
 from relieflib.errors import InputError
 from relieflib.position.checks import check_all
+from relieflib.position.isolation import isolate, network_of
 from relieflib.position.reasons import reason_from, reason_of
 from relieflib.report.blocks import Figure, Heading, Paragraph, Table
 from relieflib.report.detail import detail_of
@@ -26,6 +27,33 @@ def standing(plant):
         return check_all(plant)
     except InputError:
         return {}
+
+
+def ways_blocks(plant):
+    """The chapter on a plant's ways: each part that alone cuts an item off, and what mends it.
+
+    With what nothing protects, and what of the ways could not be used. Parameters: plant. Returns a
+    list of blocks, none where the file places nothing.
+    """
+    if not plant.placements:
+        return []
+    head = Heading("What one closed part cuts off", 2, new_page=True)
+    try:
+        found = isolate(network_of(plant))
+    except InputError as error:
+        return [head, Paragraph(f"{harmless(error, 300)}.", "Could not be followed:")]
+    blocks = [Paragraph(f"{harmless(words, 400)}.", boxed=True)
+              for words in (*found.short, *found.wrong)]  # fmt: skip
+    rows = tuple((harmless(c.item, 40), harmless(c.words, 300),
+                  "held by lock or seal" if c.held else "nothing holds it", harmless(c.mend, 300))
+                 for c in (*found.loose, *found.held))  # fmt: skip
+    columns = ("item", "what happens", "held", "one change that mends it")
+    if rows:
+        blocks.append(Table(columns, rows, (13, 42, 15, 30), (0,)))
+    if not blocks:
+        words = "No part alone leaves an item without its valves, as far as the file says."
+        blocks = [Paragraph(words)]
+    return [head, *blocks]
 
 
 def not_placed(plant, valves):

@@ -35,7 +35,13 @@ from relieflib.report.figures import (
 )
 from relieflib.report.item_sketch import item_sketch
 from relieflib.report.page import Document, causes_table, safeguard_blocks
-from relieflib.report.place_page import NOT_GIVEN, not_placed, place_blocks, standing
+from relieflib.report.place_page import (
+    NOT_GIVEN,
+    not_placed,
+    place_blocks,
+    standing,
+    ways_blocks,
+)
 from relieflib.study import open_study
 from relieflib.study.case import ONLY_RESULT, published_in
 from relieflib.study.case_lines import in_words
@@ -67,7 +73,7 @@ def study_report(found, date=None, prepared_by="", project="", unit_set="SI"):
     blocks += [Contents(), *_summary(found, unit_set), *_changes(found), *_missing(found)]
     for item in found.items.values():
         blocks += _item(found, item, ladder, sources, placed, unit_set)
-    blocks += _headers(found, unit_set)
+    blocks += [*ways_blocks(found.plant), *_headers(found, unit_set)]
     blocks += closing(sources, by, date, harmless(head.get("checked_by", ""), 200),
                       harmless(head.get("checked_on", ""), 40))  # fmt: skip
     name = harmless(head.get("title", "") or study.path.stem, 120)

@@ -3,9 +3,11 @@
 The search here shares nothing with the package but the data: it walks lists of names.
 """
 
+from dataclasses import replace
+
 from hypothesis import given, settings, strategies as st
 
-from relieflib.position.isolation import Network, isolate
+from relieflib.position.isolation import Network, isolate, with_spare
 from relieflib.position.placement import Connection, Part, Placement
 
 KINDS = ("block valve", "block valve", "strainer", "check valve", "control valve", "nozzle")
@@ -99,11 +101,18 @@ def turned(network, state, tag):
     return [state | {tag: False}]
 
 
-def brute(network):
+def after_a_turn(p, out, spare):
+    """What stands differently once a spare was brought in: the other's inlet shut, its own open."""
+    there = (*p.valve_inlets[spare], *p.valve_outlets[spare])
+    shut = [x.tag for x in p.valve_inlets[out] if x.kind == "block valve"]
+    return {x.tag: True for x in there} | dict.fromkeys(shut, False)
+
+
+def brute(network, changes=()):
     """{(item, tag): valves left} of every part that leaves too few, and valves in service."""
     parts = [x for p in network.placements for x in p.parts]
     parts += [x for c in network.connections for x in c.parts]
-    state = {x.tag: x.position == "open" for x in parts}
+    state = {x.tag: x.position == "open" for x in parts} | dict(changes)
     cuts, service = {}, {}
     for item in network.items:
         there = valves_of(network, item, state)
@@ -128,6 +137,22 @@ def test_every_cut_is_that_of_closing_each_part_in_turn(network):
         assert bool(service[item]) or any(w.startswith(f"{item}: nothing") for w in found.short)
 
 
+@settings(max_examples=60, deadline=None)
+@given(networks())
+def test_every_pair_of_a_spare_brought_in_and_one_more_part(network):
+    """A duty valve's key turned for a spare, then each part shut in turn: as the package turns."""
+    for p in network.placements:
+        keyed = any(x.interlock for way in p.valve_inlets for x in way)
+        for out in range(p.duty if keyed else 0):
+            for spare in range(p.duty, p.valves):
+                placed = (with_spare(q, out, spare) if q is p else q for q in network.placements)
+                turned = replace(network, placements=tuple(placed))
+                cuts, service = brute(network, after_a_turn(p, out, spare))
+                found = isolate(turned)
+                assert {i: len(v) for i, v in found.in_service.items()} == service
+                assert {(c.item, c.name): c.left for c in found.cuts} == cuts
+
+
 @settings(max_examples=40, deadline=None)
 @given(networks())
 def test_one_more_closed_part_never_protects_more(network):
@@ -142,6 +167,4 @@ def test_one_more_closed_part_never_protects_more(network):
 
 
 def _with(placement, part):
-    from dataclasses import replace
-
     return replace(placement, inlet=(*placement.inlet, part))
