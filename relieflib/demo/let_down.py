@@ -175,7 +175,8 @@ def scenario(plant, which, trip_of=None, initiating_frequency=None, shared=(), v
         f"valve {VALVE}", chance, layers.VALVE, RELIEF, verdict=covers(plant, mended)
     )
     taken = {"valve": (opens,), "trip": (acts,), "both": (acts, opens)}[which]
-    return layers.Scenario(f"PV-101 fails open, {which}", f, cause_parts(shared), taken)
+    return layers.Scenario(f"PV-101 fails open, {which}", f, cause_parts(shared), taken,
+                           cause=CAUSE)  # fmt: skip
 
 
 @lru_cache(maxsize=8)
@@ -195,11 +196,13 @@ def code_gate(plant, answers=(), highest_gauge=None):
 
     Parameters: plant; answers, {condition: True, False or None}; highest_gauge with the trip at
     work [Pa gauge], None for not known. The trip that fails is a credible scenario as long as
-    nobody has shown that it is not.
+    nobody has shown that it is not. Two causes of V-104 alone: the code asks for every credible one.
     """
     item = plant["V-104"]
-    tops = {"PV-101 fails open, trip works": highest_gauge,
-            "PV-101 fails open, trip fails": plant.gauge(high_gas(plant).pressure)}  # fmt: skip
+    top = plant.gauge(high_gas(plant).pressure)
+    tops = {}
+    for cause in (CAUSE, SHUT):
+        tops |= {f"{cause}, trip works": highest_gauge, f"{cause}, trip fails": top}
     return gates.system_design(item.mawp_gauge, tops, answers=answers)
 
 

@@ -28,7 +28,7 @@ class Trip:
     tag, protects; acts_on, causes that it stops; parts it rests on; response, a `Response`;
     safety_times, {cause: s}; causes, {cause: `Parts` of what brings it about}; demand_failure, its
     PFD; wanted, {cause: PFD that the company's target asks for}; code, the `Gate` of what it would
-    stand in place of; time_share [-] of the process safety time that it may
+    stand in place of, whose scenarios name the causes; time_share [-] of the process safety time that it may
     use. What is not given is not known. Raises InputError for impossible values.
     """
 
@@ -118,7 +118,7 @@ def judge(trip, cause, load):
         in_time(trip.response, trip.safety_times.get(cause), trip.time_share),
         independent(trip.parts, trip.causes.get(cause, Parts())),
         _dependable(trip.demand_failure, trip.wanted.get(cause)),
-        _by_code(trip.code),
+        _by_code(trip.code, cause),
     )
     return Cover(trip, load, reasons)
 
@@ -143,13 +143,12 @@ def _dependable(p, wanted):
     return Reason("reliability", COVERS if p <= wanted * (1 + 1e-9) else FAILS, (words,))
 
 
-def _by_code(gate):
+def _by_code(gate, cause):
     if gate is None:
         words = "what code and jurisdiction ask of a trip in place of a device is not answered"
         return Reason("code", UNKNOWN, (words,))
-    unmet = ", ".join(r.subject for r in gate.unmet)
-    words = gate.words + (f": {unmet}" if unmet else "")
-    return Reason("code", gate.verdict, (words,), "ASME BPVC XIII Part 13, from memory")
+    verdict, words = gate.verdict_on(cause)
+    return Reason("code", verdict, (words,), "ASME BPVC XIII Part 13, from memory")
 
 
 # ------------------------------------------------------------------ several on one header

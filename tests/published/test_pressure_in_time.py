@@ -221,6 +221,26 @@ def test_a_vessel_that_never_reaches_set_says_so():
     assert "not reached in 10 s" in short.verdict
 
 
+def test_a_run_that_ends_early_gives_no_time_without_end():
+    # a source that no vessel resists: the run ends, and a trip has at least the time up to there
+    piston = GasOverLiquid(10.0, 5e5, 300.0, 9.0, molar_mass=28.0, k=1.3, isothermal=True)
+    filled = Case(piston, sources.overfilling(10.0, 1000.0), limit_pressure=1e18)
+    assert process_safety_time(filled) == pytest.approx(1.0 / 0.01, rel=1e-5)  # room over flow
+    assert np.isnan(process_safety_time(filled, trip_pressure=9e17)), "full before the trip's set"
+    # by hand, isothermal: 4.6e-6 of 5 bar a second; after a day it still rises
+    slow = IdealGas(1000.0, 5e5, 300.0, molar_mass=28.0, k=1.3)
+    drips = Case(slow, sources.closed_outlet(1e-4, 300.0), limit_pressure=10e5)
+    assert process_safety_time(drips) == 86_400.0
+    assert "not reached in" in follow(replace(drips, set_pressure=9e5), 86_400.0, steps=2).verdict
+    short = follow(replace(filled, set_pressure=9e17), 1e4)
+    assert "in 100 s" in short.verdict and "full of liquid" in short.verdict
+    # it comes to rest a hair below the limit: a hair is no margin to stop counting at
+    curve = co.SourceCurve((10e5, 18e5), (1.0, 0.0))
+    source = sources.closed_outlet(curve.mass_flow, 330.0, pressures=(15e5, 18e5))
+    hair = Case(CYCLING, source, limit_pressure=18.0001e5)
+    assert process_safety_time(hair, longest=2_000.0) == 2_000.0
+
+
 # ------------------------------------------------------------ real gas
 @pytest.mark.parametrize("isothermal, rows", [
     (False, [(100.0, 3.828, 256.8), (75.0, 6.938, 235.8), (50.0, 11.87, 209.1),
@@ -755,6 +775,10 @@ def test_bad_input_is_said_in_words():
         lambda: Case(gas, NOTHING, limit_pressure=10e5),
         lambda: Case(gas, NOTHING, POP, limit_pressure=20e5, set_pressure=19e5),
         lambda: follow(Case(gas, NOTHING, limit_pressure=20e5), 0.0),
+        lambda: Case(gas, NOTHING, limit_pressure=float("nan")),
+        lambda: Case(gas, NOTHING, limit_pressure=20e5, set_pressure=float("nan")),
+        lambda: follow(Case(gas, sources.Source("closed_outlet", gas=lambda now: float("nan")),
+                            limit_pressure=20e5), 10.0),
         lambda: IdealGas(5.0, 15e5, float("nan"), molar_mass=18.0, k=1.3),
         lambda: IdealGas(5.0, 15e5, 300.0, molar_mass=18.0, k=1.3, isothermal=True,
                          wall=Wall(1.0, 1.0, 1.0)),
