@@ -16,6 +16,7 @@ One cell of a cause's notebook is enough, below its area ladder:
 pressure and atmosphere are those of the sizing's device.
 """
 
+from dataclasses import replace
 from math import inf, isnan
 
 import numpy as np
@@ -46,6 +47,7 @@ SMALLEST, LARGEST = 0.5, 4.0  # of the required area, ends of the control
 OF_A_TANK = 0.1e5  # Pa gauge: what bears less is told in mbar
 SHOWN_TO = 1e-6  # of the integrator: the page shows four figures
 _LEVELS = (("limit", "-", VERMILLION), ("set", "--", INK), ("reseat", ":", GREY))
+_DOUBLED = 8  # times, at most, until a device at the start has settled
 _NONE = "no device"
 _FEW = ("pop", "proportional", "disk")  # a pilot does what these do, where no line is lossy
 
@@ -57,7 +59,8 @@ def in_time(sizing, contents, source, *, limit_pressure, time=None, area_multipl
 
     Parameters: sizing, of the cause at relieving pressure; contents, of `pressure_in_time`;
     source, a `Source`; limit_pressure [Pa absolute]; time to be shown [s], by default six times
-    what the vessel takes to the limit without a device; area_multiple at the start; set_pressure
+    what the vessel takes to the limit without a device, longer where the device at the start has
+    not settled by then; area_multiple at the start; set_pressure
     [Pa absolute], by default that of the sizing's device; full True for all of the device's inputs,
     False for area and kind alone; kind at the start; full_lift of a proportional one [-]; more,
     further controls, whose values case_of(**values) turns into (sizing, contents, source,
@@ -66,18 +69,26 @@ def in_time(sizing, contents, source, *, limit_pressure, time=None, area_multipl
     Returns `Panel`. Raises InputError as its parts. Source: `pressure_in_time.course`.
     """
     air = sizing.device.atmosphere
-    span = _span(contents, source, limit_pressure) if time is None else time
+
+    def relief_of(sized, at, multiple, kind, own):
+        if kind == "proportional" and full_lift is not None:
+            own["full_lift"] = full_lift
+        return _relief(sized, at, multiple, kind, own)
+
+    def first():
+        at = _set_of(sizing) if set_pressure is None else set_pressure
+        return relief_of(sizing, at, area_multiple, kind or "pop", {})
+
+    span = _span(contents, source, limit_pressure, first()) if time is None else time
     start = (sizing, contents, source, limit_pressure)
 
     def compute(area_multiple, kind, time_shown=None, **values):
         own = {n: values.pop(n) for n in ("blowdown", "loss_fraction", "opening_time")
                if n in values}  # fmt: skip
-        if kind == "proportional" and full_lift is not None:
-            own["full_lift"] = full_lift
         sized, held, brought, limit, *shown_for = case_of(**values) if case_of else start
         time_shown = time_shown or (shown_for[0] if shown_for else span)
         at = _set_of(sized) if set_pressure is None or case_of else set_pressure
-        relief = _relief(sized, at, area_multiple, kind, own)
+        relief = relief_of(sized, at, area_multiple, kind, own)
         case = Case(held, brought, relief, limit_pressure=limit,
                     set_pressure=at if relief is None else None)  # fmt: skip
         return run_of(case, time_shown) | {"sizing": sized}
@@ -123,10 +134,19 @@ def _relief(sizing, set_pressure, multiple, kind, own):
     return Relief.of_sizing(sizing, set_pressure, multiple, kind, **own)
 
 
-def _span(contents, source, limit):
-    course = follow(Case(contents, source, limit_pressure=limit), 86_400.0, 2, stop_at_limit=True)
-    left = course.time_to_limit
-    return 600.0 if left == inf else float(f"{6.0 * left:.2g}")
+def _span(contents, source, limit, relief):
+    """Time to show [s]: six times that to the limit without the device, twice and twice again that
+    until the device has settled, opens and shuts, or the run ends by itself.
+    """
+    bare = Case(contents, source, limit_pressure=limit)
+    left = follow(bare, 86_400.0, 2, stop_at_limit=True).time_to_limit
+    span, case = 600.0 if left == inf else 6.0 * left, replace(bare, relief=relief)
+    for _ in range(_DOUBLED):
+        course = follow(case, span, 8, most_cycles=MOST, rtol=SHOWN_TO)
+        if course.cycles != 1 or course.ended != "time" or not isnan(course.steady_pressure):
+            break
+        span *= 2.0
+    return float(f"{span:.2g}")
 
 
 def run_of(case, time):

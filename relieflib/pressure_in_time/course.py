@@ -21,7 +21,8 @@ _STEADY = 1e-3  # part of the pressure that may still move in the last tenth of 
 _DECAYED = 0.02  # part of all that it moved: a slow rise that goes on is not steady
 _AT_REST = 10.0  # guard: room below the limit, over what still moved in the last tenth
 _PEAKS = 3  # guard: how many of the highest pieces are searched for the peak
-_ROUNDING = 2e-9  # part of a limit: a device that settles AT it, as right as can be, passes nothing
+_ROUNDING = 3.0  # times rtol, of a limit: a device that settles AT it, as right as can be, passes
+_EXACT = 2e-9  # the same without a device, where nothing settles there
 _FAST = 1.0  # s: strokes that come faster are told as such
 # what the device may be doing, and its lift where that stands still
 _STILL = {"shut": 0.0, "open": 1.0, "burst": 1.0, "none": 0.0}
@@ -108,7 +109,8 @@ class Course:
 class _Run:
     """A run: the state is that of the contents, the lift, and four sums of mass and energy."""
 
-    def __init__(self, case):
+    def __init__(self, case, rtol):
+        self.rounding = _EXACT if case.relief is None else _ROUNDING * rtol
         self.case, self.contents, self.relief = case, case.contents, case.relief
         self.source, self.n = case.source, len(case.contents.start)
         self.brought = self.contents.enthalpy_of(case.source)
@@ -199,7 +201,7 @@ class _Run:
 
     def marks(self):
         """Pressures whose first crossing upwards is timed: name and function of z."""
-        found = [(LIMIT, self.case.limit_pressure * (1.0 + _ROUNDING))]
+        found = [(LIMIT, self.case.limit_pressure * (1.0 + self.rounding))]
         if self.case.timed_set is not None:
             found.append((SET, self.case.timed_set))
         return [(name, lambda z, p=p: self._pressure(z) - p) for name, p in found]
@@ -228,11 +230,11 @@ def follow(case, time, steps=300, most_cycles=MOST_CYCLES, rtol=1e-8, stop_at_li
     >>> round(course.time_to_limit, 3)  # by hand: 9e5 / (8314.46 * 393.15 * 2/(10.51 * 12))
     17.362
     """
-    end, _ = one_number(time=positive(time=time), rtol=positive(rtol=rtol))
+    end, rtol = one_number(time=positive(time=time), rtol=positive(rtol=rtol))
     refuse(end < SHORTEST, "time", end, f"must be {SHORTEST} s or more")
     check_points(steps)
     check_points(most_cycles, 1)
-    run, pieces, firsts, opened = _Run(case), [], {}, []
+    run, pieces, firsts, opened = _Run(case, rtol), [], {}, []
     z = [*case.contents.start, 0.0, 0.0, 0.0, 0.0, 0.0]
     atol, t, ended = _tolerances(case, z, rtol), 0.0, "time"
     run.mode = _started(run, z, firsts, opened)

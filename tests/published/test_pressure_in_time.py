@@ -234,11 +234,11 @@ def test_a_run_that_ends_early_gives_no_time_without_end():
     assert "not reached in" in follow(replace(drips, set_pressure=9e5), 86_400.0, steps=2).verdict
     short = follow(replace(filled, set_pressure=9e17), 1e4)
     assert "in 100 s" in short.verdict and "full of liquid" in short.verdict
-    # it comes to rest a hair below the limit: a hair is no margin to stop counting at
+    # nearly at rest, but what still moves may cover the hair that is left to the limit
     curve = co.SourceCurve((10e5, 18e5), (1.0, 0.0))
     source = sources.closed_outlet(curve.mass_flow, 330.0, pressures=(15e5, 18e5))
     hair = Case(CYCLING, source, limit_pressure=18.0001e5)
-    assert process_safety_time(hair, longest=2_000.0) == 2_000.0
+    assert process_safety_time(hair, longest=500.0) == 500.0
 
 
 # ------------------------------------------------------------ real gas
