@@ -196,7 +196,7 @@ def code_gate(plant, answers=(), highest_gauge=None):
 
     Parameters: plant; answers, {condition: True, False or None}; highest_gauge with the trip at
     work [Pa gauge], None for not known. The trip that fails is a credible scenario as long as
-    nobody has shown that it is not. Two causes of V-104 alone: the code asks for every credible one.
+    nobody has shown that it is not. Two causes of V-104 alone: the code asks for all credible ones.
     """
     item = plant["V-104"]
     top = plant.gauge(high_gas(plant).pressure)

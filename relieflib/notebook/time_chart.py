@@ -306,10 +306,13 @@ def _title(course):
     return "It opens and stays open" if isnan(course.steady_pressure) else "It opens and holds"
 
 
-def _short(course):
-    """The title of a small picture."""
+def _short(course, told):
+    """The title of a small picture; told, a pressure as text."""
+    rests = "" if isnan(course.steady_pressure) else f", settles at {told(course.steady_pressure)}"
     if course.time_to_limit < inf:
-        return "passes the limit"
+        return f"passes the limit{rests or ', ' + told(course.peak)}"
+    if rests:
+        return ("stays open" if course.cycles else "set not reached") + rests
     if not isnan(course.period):
         return f"opens {number_text(course.cycles_per_minute, 3)} times a min"
     return _title(course)[0].lower() + _title(course)[1:]
@@ -331,7 +334,7 @@ def in_time_row(courses, case, atmosphere=ATMOSPHERE, unit_set="SI"):
     width, said = 0.90 / len(courses), []
     low = min(c.pressure.min() for c in courses.values())
     top = max(c.peak for c in courses.values())
-    top = max(case.limit_pressure, min(top, 1.6 * case.limit_pressure - 0.6 * low))
+    top = max(case.limit_pressure, min(top, 3.0 * case.limit_pressure - 2.0 * low))
     limits = [float(show(v)) for v in (low, top)]
     for i, (words, course) in enumerate(courses.items()):
         ax = figure.add_axes((0.075 + i * width, 0.19, 0.84 * width, 0.62))
@@ -341,11 +344,12 @@ def in_time_row(courses, case, atmosphere=ATMOSPHERE, unit_set="SI"):
             ax.axhline(float(show(value)), color=color, ls=line, lw=1.1)
         ax.set(ylim=(limits[0], limits[1] + 0.08 * (limits[1] - limits[0])),
                xlim=(0, course.time[-1] / per))  # fmt: skip
-        ax.set_title(f"{words}:\n{_short(course)}", fontsize=SMALL, loc="left")
+        short = _short(course, lambda P: number_text(float(show(P)), 3))
+        ax.set_title(f"{words}:\n{short}", fontsize=SMALL, loc="left")
         ax.set_xlabel(f"time, {unit}", fontsize=SMALL)
         ax.spines[["top", "right"]].set_visible(False)
         ax.tick_params(labelsize=SMALL, labelleft=i == 0)
-        said.append(f"{words}: {_title(course)}")
+        said.append(f"{words}: {short}")
         if i == 0:
             ax.set_ylabel(f"pressure, {unit_text(told_in)}", fontsize=NORMAL)
     return display(figure, "Pressure against time, limit and set as lines. " + "; ".join(said)

@@ -62,8 +62,9 @@ class Layer:
     """One layer: name, demand_failure (PFD), sort of `SORTS_OF_LAYER`, parts it rests on.
 
     verdict, of a valve, a trip or an alarm whether it covers THIS cause (`safeguard.cover`,
-    `trips.beside`, `response.operator_in_time`): without it the layer counts for nothing; tested_with, a name that layers share which are tested
-    at the same instant. Raises InputError for impossible values.
+    `trips.beside`, `response.operator_in_time`): without it the layer counts for nothing;
+    tested_with, a name that layers share which are tested at the same instant. Raises InputError
+    for impossible values.
     """
 
     name: str
@@ -111,8 +112,8 @@ class Scenario:
     """One cause on its way to one consequence.
 
     name; initiating_frequency [1/s]; parts that the CAUSE rests on; layers in the order in which
-    they act; enabling and modifiers, {words: fraction}; consequence, words; cause, words by which the
-    gate of the code knows it, '' for the name. Raises InputError.
+    they act; enabling and modifiers, {words: fraction}; consequence, words; cause, words by which
+    the gate of the code knows it, '' for the name. Raises InputError.
     """
 
     name: str
@@ -168,13 +169,15 @@ class Scenario:
     def doubts(self):
         """Words on the premises: a demand that is no longer rare, a trip that is too good."""
         least = rules.TRIP_AT_LEAST
-        good = [c.layer.name for c in self.credits
-                if c.counts and c.layer.sort == TRIP and c.factor < least.value * (1 - 1e-9)]  # fmt: skip
-        words = tuple(f"PFD of {name} below {least.number}: better than one trip is believed to be"
-                      for name in good)  # fmt: skip
+        trips = [c for c in self.credits if c.counts and c.layer.sort == TRIP]
+        words = tuple(f"PFD of {c.layer.name} below {least.number}: better than one trip is "
+                      "believed to be"
+                      for c in trips if c.factor < least.value * (1 - 1e-9))  # fmt: skip
         if self.initiating_frequency > rules.LOW_DEMAND.value / YEAR * (1 + 1e-9):
-            words += ("the cause comes more than once a year: PFD of the low-demand mode does not "
-                      "hold, and a layer cannot do better than its own rate of failure",)  # fmt: skip
+            words += (
+                "the cause comes more than once a year: PFD of the low-demand mode does "
+                "not hold, and a layer cannot do better than its own rate of failure",
+            )
         return words
 
     @property
@@ -309,9 +312,9 @@ def judge(scenarios, target_frequency, code=None):
 
     Parameters: scenarios, a list of `Scenario`; target_frequency [1/s], typed in by the company;
     None: no verdict; code, the `Gate` of what would stand in place of a relief device: asked of
-    each scenario, by its cause, in which no relief valve counts. Returns `Verdict`. Raises InputError for no scenario, a name that stands
-    twice, several consequences, a target not above 0. Source: CCPS, LOPA (2001); IEC 61511-3
-    (2016), annex F, from memory.
+    each scenario, by its cause, in which no relief valve counts. Returns `Verdict`. Raises
+    InputError for no scenario, a name that stands twice, several consequences, a target not above
+    0, a code that is no gate. Source: CCPS, LOPA (2001); IEC 61511-3 (2016), annex F, from memory.
     >>> from relieflib.protection.gates import Parts
     >>> one = Scenario("loop fails", 0.1, Parts.only(logic=("DCS",)))
     >>> judge([one], None).verdict

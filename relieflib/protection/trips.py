@@ -28,8 +28,8 @@ class Trip:
     tag, protects; acts_on, causes that it stops; parts it rests on; response, a `Response`;
     safety_times, {cause: s}; causes, {cause: `Parts` of what brings it about}; demand_failure, its
     PFD; wanted, {cause: PFD that the company's target asks for}; code, the `Gate` of what it would
-    stand in place of, whose scenarios name the causes; time_share [-] of the process safety time that it may
-    use. What is not given is not known. Raises InputError for impossible values.
+    stand in place of, whose scenarios name the causes; time_share [-] of the process safety time
+    that it may use. What is not given is not known. Raises InputError for impossible values.
     """
 
     tag: str

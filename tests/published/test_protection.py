@@ -605,9 +605,11 @@ EVENTS = [  # CCPS, LOPA (2001), table 5.1: a year or an opportunity; names from
     ("pressure vessel residual failure", 1e-7, 1e-5, 1e-6),
     ("piping residual failure, 100 m, full breach", 1e-6, 1e-5, 1e-5),
     ("piping leak (10 % section), 100 m", 1e-4, 1e-3, 1e-3),
-    ("atmospheric tank failure", 1e-5, 1e-3, 1e-3), ("gasket or packing blow-out", 1e-6, 1e-2, 1e-2),
+    ("atmospheric tank failure", 1e-5, 1e-3, 1e-3),
+    ("gasket or packing blow-out", 1e-6, 1e-2, 1e-2),
     ("turbine or diesel overspeed with casing breach", 1e-4, 1e-3, 1e-4),
-    ("third-party intervention", 1e-4, 1e-2, 1e-2), ("crane load drop, per lift", 1e-4, 1e-3, 1e-4),
+    ("third-party intervention", 1e-4, 1e-2, 1e-2),
+    ("crane load drop, per lift", 1e-4, 1e-3, 1e-4),
     ("lightning strike", 1e-4, 1e-3, 1e-3), ("safety valve opens spuriously", 1e-4, 1e-2, 1e-2),
     ("cooling water failure", 1e-2, 1, 0.1), ("pump seal failure", 1e-2, 0.1, 0.1),
     ("loading hose failure", 1e-2, 1, 0.1), ("control loop failure", 1e-2, 1, 0.1),
@@ -636,8 +638,8 @@ def test_examples_are_those_of_the_book():
 
 WORDS = ("wall that no liquid wets", "local overheating", "runaway faster", "deflagration",
          "static head", "vacuum", "brittle", "hammer", "corrosion, fatigue", "reverse flow",
-         "plugging, freezing", "its own discharge", "back pressure", "chatter", "a phase it was not",
-         "block valve")  # fmt: skip
+         "plugging, freezing", "its own discharge", "back pressure", "chatter",
+         "a phase it was not", "block valve")  # fmt: skip
 
 
 def test_what_no_valve_protects_against_is_all_there():
