@@ -279,19 +279,23 @@ class Verdict:
         return min(self.in_number, self.by_code[0], key=WORST_FIRST.index)
 
     @property
-    def words(self):
-        """The verdict in words."""
+    def number_words(self):
+        """Frequency, target and verdict in words, without what the code asks."""
         f = f"{self.frequency * YEAR:.3g} a year"
         if self.target_frequency is None:
-            return "; ".join([f"{f}; {NO_TARGET}", *filter(None, [self.by_code[1]])])
+            return f"{f}; {NO_TARGET}"
         words = f"{f} against a target of {self.target_frequency * YEAR:.3g} a year: {self.verdict}"
         if self.in_number == FAILS:
             wanted = 1.0 / self.reduction
             n = int(band(wanted))
             words += f"; a further layer of PFD {wanted:.3g} or less is wanted"
             words += f", in the band of SIL {n}" if n else ""
-        doubts = [d for s in self.scenarios for d in s.doubts]
-        return "; ".join([words, *doubts, *filter(None, [self.by_code[1]])])
+        return "; ".join([words, *(d for s in self.scenarios for d in s.doubts)])
+
+    @property
+    def words(self):
+        """The verdict in words."""
+        return "; ".join(filter(None, (self.number_words, self.by_code[1])))
 
     @property
     def not_protected(self):
