@@ -15,6 +15,7 @@ from pathlib import Path
 from relieflib import causes
 from relieflib.errors import InputError
 from relieflib.plant import demo_plant_path
+from relieflib.texts import clean
 
 NOT_COMPUTED = (("internal explosion or surge", "", "5.12"),)  # a valve is no answer to these
 AFTER = 22  # they stand after the notebook of this number
@@ -37,7 +38,7 @@ class Verdict:
 
     def __str__(self):
         words = "credible" if self.credible else "not credible"
-        return f"{words}{', no load' if self.no_load else ''}: {self.reason}"
+        return clean(f"{words}{', no load' if self.no_load else ''}: {self.reason}")
 
 
 @dataclass(frozen=True)

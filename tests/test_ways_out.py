@@ -8,6 +8,7 @@ import csv
 import html.parser
 import io
 import unicodedata
+from dataclasses import replace
 
 import openpyxl
 import pytest
@@ -190,7 +191,8 @@ def hostile_study(path, every=EVERY, names=NAMES):
         "headers": {header: {"service": every, "takes": ["gas"], "lowest_pressure_gauge": "0 barg",
                              "highest_pressure_gauge": "0.1 barg"}},
         "equipment": {item: {"service": every, "mawp_gauge": "10 barg",
-                             "operating_pressure_gauge": "5 barg"}},
+                             "operating_pressure_gauge": "5 barg"},
+                      f"{item} 4": {"service": every, "mawp_gauge": "10 barg"}},
         "relief_valves": {valve: {
             "protects": item, "sized_for": case, "certified_for": ["gas"], "destination": header,
             "kind": "conventional", "designation": "3L4", "set_pressure_gauge": "10 barg",
@@ -199,6 +201,12 @@ def hostile_study(path, every=EVERY, names=NAMES):
             "outlet_elbows": 1}},
         "placements": {valve: {"service": every, "inlet": [{"kind": "nozzle"}, part],
                                "outlet": [part]}},
+        "lines": {f"{valve} 2": {"service": every, "fluid": "propane", "upstream": item,
+                                 "downstream": every[:90]}},
+        "connections": {
+            f"{item} 3": {"service": every, "from": item, "to": f"{item} 4", "parts": [part]},
+            case: {"service": every, "from": every[:90], "to": item}},
+        "unprotected": {f"{item} 4": {"reason": every}, every[-90:]: {"reason": every}},
         "considered": {item: {"gas blow-by": f"not credible: {every}", case: every}},
         "cases": {item: {
             case: said | {"cause": "closed_outlet", "valve": valve,
@@ -270,3 +278,44 @@ def test_papers_of_a_valve_and_where_it_stands(studies):
                                   .encode(), "a.csv")  # fmt: skip
     gathered = papers.of_valve("PSV-1", note=note, rows=[row, *(r for r, _ in sheets.results)])
     assert not harmful(papers.as_text(papers.hold(gathered)))
+
+
+# ------------------------------------------------------------ load summary, trips
+def test_a_load_summary_of_hostile_texts_is_written_read_and_held(tmp_path):
+    from relieflib import summary
+
+    path, row = tmp_path / "a.csv", dict.fromkeys(summary.COLUMNS, "1")
+    words = [h for h, quantity in summary.COLUMNS.items() if quantity is None and h != "fire"]
+    for payload in PAYLOADS:
+        summary.append_row(path, row | {h: summary.guarded(payload + "x") for h in words})
+    kept = summary.read_summary(path)
+    assert len(kept) == len(PAYLOADS)
+    for line in csv.reader(io.StringIO(path.read_text("utf-8-sig"), newline="")):
+        assert not any(cell.lstrip()[:1] in ("=", "+", "@") for cell in line)
+    note = parse_note("PSV-1  3L4  SET 10 barg  SIZED FOR closed outlet")
+    for item, cases in summary.saved_cases(kept).items():
+        gathered = papers.of_valve("PSV-1", note=note, cases={item: cases}, item=item)
+        assert not harmful(papers.as_text(papers.hold(gathered)))
+
+
+def test_a_trip_of_hostile_texts_beside_a_valve(studies):
+    from relieflib import safeguard
+    from relieflib.protection.gates import Parts
+    from relieflib.protection.response import Response
+    from relieflib.protection.trips import Trip
+
+    valve = safeguard.Valve.of(studies[1].study.plant, "PSV-1")
+    load = studies[1].items["V-1"].sizings["shut"].load
+
+    def page(words):
+        parts = Parts.only(sensor=(words,), valve=(words,), logic=(words,))
+        trip = Trip(f"XV {words}", words, acts_on=(words,), parts=parts, causes={words: parts},
+                    response=Response(1, 1, 1), safety_times={words: 60.0})  # fmt: skip
+        made = safeguard.matrix([replace(valve, protects=words)], {words: load}, [trip])
+        return made._repr_html_(), f"{made}\n{made[words, trip.tag]}\n{made[words, valve.tag]}"
+
+    plain = elements(page("pressure")[0])
+    for payload in [EVERY, *PAYLOADS]:
+        html_page, said = page(payload)
+        assert elements(html_page) == plain and not harmful(html_page)
+        assert not harmful(said), repr(said)

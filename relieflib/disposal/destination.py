@@ -14,7 +14,7 @@ from relieflib.disposal.finding import FAILS, HOLDS, Finding, about, worst, wrap
 from relieflib.disposal.hazards import Hazards
 from relieflib.errors import InputError, positive
 from relieflib.lines.line_fluids import behind_valve
-from relieflib.texts import percent
+from relieflib.texts import clean, percent
 from relieflib.units import ICE_POINT
 from relieflib.valve_questions import kept
 
@@ -86,7 +86,7 @@ class Route:
 
     def __str__(self):
         lines = [f"{self.place.name} ({self.place.kind}): {self.verdict}"]
-        return "\n".join([*lines, *(wrapped(f, "  ") for f in self.findings)])
+        return clean("\n".join([*lines, *(wrapped(f, "  ") for f in self.findings)]))
 
 
 # ---- the phase, asked by everybody

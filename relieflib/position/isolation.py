@@ -20,6 +20,7 @@ from relieflib.position.placement import (
     connections,
     placements,
 )
+from relieflib.texts import clean
 
 END = ("end",)
 EVERY = "every part that stands closed"
@@ -96,7 +97,7 @@ class Cut:
         return _MEND.get(self.part.what_happens, "take the way off before the check valve")
 
     def __str__(self):
-        return self.words
+        return clean(self.words)
 
 
 def network_of(plant):

@@ -12,6 +12,7 @@ none, with the reason.
 from dataclasses import KW_ONLY, dataclass, field, fields
 
 from relieflib.errors import InputError, not_negative, one_number, positive
+from relieflib.texts import clean
 
 # Kinds of part -> what may happen to it, '' for nothing: it is a hole in a pipe.
 HAND, MOVES, STICKS, PLUGS = "closed by hand", "moves by itself", "sticks shut", "plugs"
@@ -96,7 +97,7 @@ class Part:
     def __str__(self):
         closed = ", normally closed" if self.position == "closed" else ""
         secured = f", {self.secured}" if self.secured not in (None, "no") else ""
-        return f"{self.kind} {self.tag}".strip() + secured + closed
+        return clean(f"{self.kind} {self.tag}".strip() + secured + closed)
 
 
 @dataclass(frozen=True)

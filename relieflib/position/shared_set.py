@@ -13,6 +13,7 @@ from relieflib import set_pressure, valve_questions as ask
 from relieflib.errors import InputError, finite, need, not_negative, positive, result
 from relieflib.position.isolation import node_of
 from relieflib.symbols import shown
+from relieflib.texts import clean
 
 SOURCE = ("set no higher than MAWP less the head: ASME BPVC XIII (formerly VIII-1 UG-134, UG-98); "
           "one valve for several vessels: VIII-1 UG-133, API 521, from memory")  # fmt: skip
@@ -36,8 +37,8 @@ class Shared:
 
     def __str__(self):
         if np.isnan(self.highest_set):
-            return f"{self.item}: not known: head, drop or MAWP is not given"
-        return f"{self.item}: {shown('set_pressure_gauge', self.highest_set)} at most"
+            return f"{clean(self.item)}: not known: head, drop or MAWP is not given"
+        return f"{clean(self.item)}: {shown('set_pressure_gauge', self.highest_set)} at most"
 
 
 def highest_set(mawp_gauge, static_head=0.0, line_drop=0.0, fire=False):

@@ -16,6 +16,7 @@ from relieflib.kinds import YEAR
 from relieflib.protection.gates import NOT_BY_A_VALVE, Gate, Parts, independent
 from relieflib.protection.groups import band, same_test_factor, snapped
 from relieflib.safeguard.judge import COVERS, FAILS, UNKNOWN, VERDICTS, WORST_FIRST
+from relieflib.texts import clean
 
 VALVE, TRIP, CONTROL, ALARM, OTHER = "relief valve", "trip", "control", "alarm", "other"
 SORTS_OF_LAYER = (VALVE, TRIP, CONTROL, ALARM, OTHER)
@@ -104,7 +105,7 @@ class Credit:
         return self.factor < 1.0
 
     def __str__(self):
-        return f"{self.layer.name}: {'counts' if self.counts else 'no credit'}: {self.why}"
+        return clean(f"{self.layer.name}: {'counts' if self.counts else 'no credit'}: {self.why}")
 
 
 @dataclass(frozen=True)
@@ -295,7 +296,7 @@ class Verdict:
     @property
     def words(self):
         """The verdict in words."""
-        return "; ".join(filter(None, (self.number_words, self.by_code[1])))
+        return clean("; ".join(filter(None, (self.number_words, self.by_code[1]))))
 
     @property
     def not_protected(self):
@@ -307,8 +308,8 @@ class Verdict:
         for s in self.scenarios:
             lines += [f"  {s.name}: {s.frequency * YEAR:.3g} a year"]
             lines += [f"    {credit}" for credit in s.credits]
-        return "\n".join([*lines, "no valve protects against:", *(f"  {w}" for w in
-                                                                  self.not_protected)])  # fmt: skip
+        lines += ["no valve protects against:", *(f"  {w}" for w in self.not_protected)]
+        return clean("\n".join(lines))
 
 
 def judge(scenarios, target_frequency, code=None):

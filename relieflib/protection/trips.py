@@ -16,6 +16,7 @@ from relieflib.protection.gates import Gate, Parts, independent
 from relieflib.protection.response import Response, in_time
 from relieflib.safeguard.judge import COVERS, FAILS, UNKNOWN, WORST_FIRST, Reason, Reasoned
 from relieflib.sizing import ReliefLoad
+from relieflib.texts import clean
 
 LOAD_STAYS = "the load stays as it is: a trip changes how often, not how much"
 MOST_TRIPS = 16  # guard: every way in which they can fail is counted
@@ -91,7 +92,7 @@ class Cover(Reasoned):
 
     def __str__(self):
         lines = [f"{self.trip.tag}: {self.cell}", *(f"  {r}" for r in self.reasons)]
-        return "\n".join([*lines, f"  {self.note}"])
+        return clean("\n".join([*lines, f"  {self.note}"]))
 
 
 def judge(trip, cause, load):

@@ -23,7 +23,7 @@ from relieflib.lines import disk_line, inlet as inlet_line, outlet as outlet_lin
 from relieflib.lines.line import NO_LIMIT, NOT_KNOWN, OVER, WITHIN, Line
 from relieflib.safeguard.installed import Valve
 from relieflib.sizing import ReliefLoad, rated_flow, size
-from relieflib.texts import percent
+from relieflib.texts import clean, percent
 from relieflib.working import Working, step
 
 COVERS, FAILS, UNKNOWN = "covers", "does not cover", "not known"
@@ -130,7 +130,8 @@ class Cover(Reasoned):
         return Working([*self.sizing.working, *steps])
 
     def __str__(self):
-        return "\n".join([f"{self.valve.tag}: {self.cell}", *(f"  {r}" for r in self.reasons)])
+        lines = [f"{self.valve.tag}: {self.cell}", *(f"  {r}" for r in self.reasons)]
+        return clean("\n".join(lines))
 
 
 def _share(part):

@@ -16,7 +16,7 @@ from relieflib.safeguard.judge import (
     Cover,
     cover,
 )
-from relieflib.texts import html_text
+from relieflib.texts import clean, html_text
 
 _SHADE = {COVERS: "#BFE3D6", FAILS: "#F4C7AB", UNKNOWN: "#E4E4E4"}
 
@@ -102,7 +102,7 @@ class Matrix:
             lines.append(cause)
             lines += [f"    {v.tag}: {self[cause, v.tag].cell}" for v in self.columns]
         left = ", ".join(self.uncovered) or "none"
-        return "\n".join([*lines, f"not covered by any valve, or not known: {left}"])
+        return clean("\n".join([*lines, f"not covered by any valve, or not known: {left}"]))
 
     def __repr__(self):
         return str(self)
