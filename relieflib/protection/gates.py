@@ -4,6 +4,7 @@ Neither opens by itself: the first lists what is unmet or not known, jurisdictio
 takes the credit from whatever shares a part. What was not given is not known, and counts as unmet.
 """
 
+import re
 from dataclasses import KW_ONLY, dataclass, fields
 
 import numpy as np
@@ -76,7 +77,8 @@ class Gate:
         """The verdict for one cause, and words: not known where no scenario names the cause."""
         unmet = ", ".join(r.subject for r in self.unmet)
         words = self.words + (f": {unmet}" if unmet else "")
-        if self.scenarios and not any(cause.lower() in s.lower() for s in self.scenarios):
+        named = re.compile(rf"(?<!\w){re.escape(cause.strip())}(?!\w)", re.IGNORECASE)
+        if self.scenarios and not (cause.strip() and any(map(named.search, self.scenarios))):
             words += f"; none of its scenarios names {cause!r}"
             return (FAILS if self.verdict == FAILS else UNKNOWN), words
         return self.verdict, words

@@ -261,6 +261,7 @@ def test_spurious_trips(votes, b, per_year):
     (lambda: trips.failing_together(17, 0.1), "1 to 16"),
     (lambda: trips.header_load({"A": 1.0}, {"B": 0.1}), "no load"),
     (lambda: trips.header_load({"A": np.nan}, {"A": 0.1}), "finite"),
+    (lambda: trips.exceeded({"A": 1.0}, {"A": 0.0}, 0.5), "nothing never fails"),
 ])  # fmt: skip
 def test_refused_in_words(call, words):
     with pytest.raises(InputError, match=words):
@@ -540,6 +541,9 @@ def test_a_gate_that_does_not_name_the_cause_is_no_answer():
     found = whole(code=elsewhere).judge("opens", LOAD)
     assert found.verdict == UNKNOWN and "none of its scenarios names" in str(found)
     assert gates.Gate("empty", ()).verdict == UNKNOWN
+    open_gate = gates.system_design(16e5, {"PV-1 opens, trip fails": 1e5}, 24e5, 1.0, yes)
+    verdicts = [open_gate.verdict_on(cause)[0] for cause in ("opens", "open", "", " ")]
+    assert verdicts == [COVERS, UNKNOWN, UNKNOWN, UNKNOWN]
 
 
 def test_a_trip_in_the_safeguard_matrix():
@@ -560,7 +564,12 @@ def test_a_trip_in_the_safeguard_matrix():
     ({"causes": {}}, "independence", UNKNOWN), ({"parts": Parts()}, "independence", UNKNOWN),
     ({"causes": {"opens": Parts.only(sensor=("PZT",))}}, "independence", FAILS),
     ({"wanted": {}}, "reliability", UNKNOWN), ({"demand_failure": None}, "reliability", UNKNOWN),
-    ({"demand_failure": 0.011}, "reliability", FAILS), ({"code": None}, "code", UNKNOWN),
+    ({"demand_failure": 0.011}, "reliability", FAILS),
+    # a PFD of 0 or 1e-5 is not that of one trip; one of 0.2 is no layer, whatever is wanted
+    ({"demand_failure": 0.0}, "reliability", UNKNOWN),
+    ({"demand_failure": 1e-5}, "reliability", UNKNOWN),
+    ({"demand_failure": 0.2, "wanted": {"opens": 1.0}}, "reliability", FAILS),
+    ({"code": None}, "code", UNKNOWN),
     ({"code": gates.system_design(16e5, {"a": 60e5})}, "code", FAILS),
     ({"acts_on": ()}, "action", FAILS),
 ])  # fmt: skip
