@@ -297,6 +297,12 @@ LAYER_AT_MOST = Rule("PFD of a layer that counts, at most", 0.1, "", "CCPS, LOPA
                      "ch. 6", MEMORY, "number", "0.1")  # fmt: skip
 CONTROL_AT_LEAST = Rule("PFD of all layers of the control system together, at least", 0.1, "",
                         "IEC 61511-1 (2016)", "9.3", MEMORY, "number", "0.1")  # fmt: skip
+ALARM_AT_LEAST = Rule("PFD of an alarm and the operator who acts on it, at least", 0.1, "",
+                      "CCPS, LOPA (2001)", "table 6.5", MEMORY, "number", "0.1")  # fmt: skip
+OPERATOR_TIME = _measure("time of an operator to act on an alarm, at least", 10, "min", "time", "",
+                         "CCPS, LOPA (2001)", "table 6.5", MEMORY)  # fmt: skip
+TRIP_AT_LEAST = Rule("PFD of one trip, at least", 1e-4, "", "IEC 61511-1 (2016)",
+                     "9.2: SIL 4 is for another design", MEMORY, "number", "1e-4")  # fmt: skip
 LOW_DEMAND = Rule("demands of the low-demand mode, at most", 1.0, "a year", "IEC 61508-4 (2010)",
                   "3.5.16", MEMORY, "number", "1")  # fmt: skip
 

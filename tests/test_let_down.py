@@ -93,6 +93,21 @@ def test_the_gate_of_the_code_on_the_let_down():
     assert any("trip fails" in r.subject for r in gate.unmet)
 
 
+def test_a_trip_that_meets_the_target_has_not_answered_the_code():
+    # by hand 0.1 * 0.00318 a year, below 1e-3; V-104 at 79.2 barg when it fails, limit 18.56
+    alone = let_down.scenario(PLANT, "trip", trip_of=QUICK, mended=True)
+    found = layers.judge([alone], 1e-3 / YEAR, let_down.code_gate(PLANT))
+    assert found.in_number == COVERS and found.verdict == FAILS
+    assert layers.judge([alone], 1e-3 / YEAR).verdict == UNKNOWN
+    valve = let_down.scenario(PLANT, "valve", valve_chance=0.005, mended=True)
+    assert layers.judge([valve], 1e-3 / YEAR, let_down.code_gate(PLANT)).verdict == COVERS
+    # what answers for one cause of V-104 answers for no other
+    gate = let_down.code_gate(PLANT)
+    for cause in (let_down.CAUSE, let_down.SHUT):
+        assert "none of its scenarios" not in gate.verdict_on(cause)[1]
+    assert "none of its scenarios" in gate.verdict_on("exterior fire")[1]
+
+
 def test_one_of_two_that_share():
     # by hand: choked through PSV-105 and through PV-101, so that pressure times area stays
     need = demo.cases(PLANT, "V-104")[let_down.CAUSE].required_area

@@ -52,6 +52,8 @@ BY_HAND = {
     "BURST_OVER_SET": 1.10, "BURST_UNDER_SET": 0.90,
     "BURST_OPERATING": 0.90, "PILOT_MARGIN": 0.05,  # common practice, no source
     "CERTIFIED_SURPLUS": 0.10, "LIQUID_SURPLUS": 0.40,  # common practice, no source
+    # CCPS, LOPA (2001), table 6.5; IEC 61511-1: SIL 4 for no trip, all from memory
+    "ALARM_AT_LEAST": 0.1, "OPERATOR_TIME": 600.0, "TRIP_AT_LEAST": 1e-4,
     "BLOWDOWN": 0.07,  # common practice, no source
     "OPERATING_MARGIN": 0.10,  # API 520-I (2020), 5.3, from memory
     "CERTIFIED": 0.10, "CERTIFIED_FLOOR": 3 * PSI,  # UG-131(c), from memory

@@ -7,7 +7,7 @@ A fire on gas, with its wall, is `causes.exterior_fire_gas.expose`; a batch that
 of water: its pressure rises faster than sound crosses the shell, which then has no one pressure.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -142,7 +142,8 @@ def overfilling_full(plant):
     """V-102 full of liquid, the feed going on: liquid alone, its shell taken as rigid.
 
     Bubbles of the gas that comes along would make it softer, and so slower. Expansion and
-    compressibility of n-hexane, density of the feed.
+    compressibility of n-hexane, density of the feed, which brings its mass: squeezed in the drum it
+    takes the room of the liquid there.
     """
     item, drum = plant["V-102"], shell(plant["V-102"])
     start, fluid = plant.absolute(item.operating_pressure_gauge), plant.fluids["column_feed"]
@@ -154,7 +155,9 @@ def overfilling_full(plant):
     limit, inflow = plant.relieving_pressure("V-102"), plant.streams["10"].maximum_mass_flow
     load = filling.relief_load(inflow, Liquid(limit, fluid.density, viscosity=fluid.viscosity))
     sized = sizing.size(load, plant.device("PSV-104"), plant.header_pressures("PSV-104")[1])
-    return Setting(sized, held, sources.overfilling(inflow, fluid.density), limit)
+    fed = sources.overfilling(inflow, fluid.density)
+    squeezed = replace(fed, liquid=lambda now: fed.liquid(now) * fluid.density * now.volume)
+    return Setting(sized, held, squeezed, limit)
 
 
 # ------------------------------------------------------------------ heat that comes in

@@ -95,18 +95,20 @@ def pressure_with(plant, part, bypass=False):
     return low if left(low * 1.001) <= 0 else brentq(left, low * 1.001, source.pressure * 0.999)
 
 
-def trip_pfd(test_interval=YEAR, common_cause=0.05, votes="2oo3", exact=True):
+def trip_pfd(test_interval=YEAR, common_cause=0.05, votes="2oo3", exact=True,
+             valve_rate=7e-7 / HOUR):  # fmt: skip
     """PFD of the trip: transmitters by votes, logic, one valve; rates are examples of ours.
 
     Parameters: test_interval of all [s]; common_cause of the transmitters [-]; votes; exact, False
-    for the simplified form. Returns {part: PFD}, 'all' among them.
+    for the simplified form; valve_rate, undetected failures of XV-101 [1/s]. Returns {part: PFD},
+    'all' among them.
     """
     form = groups.exact_average if exact else groups.average
     b = common_cause if groups.VOTES[votes][0] < groups.VOTES[votes][1] else 0.0
     found = {
         "sensors": form(votes, Channel(3e-7 / HOUR, test_interval), b),
         "logic": form("1oo1", Channel(1e-8 / HOUR, test_interval)),
-        "valve": form("1oo1", Channel(7e-7 / HOUR, test_interval)),
+        "valve": form("1oo1", Channel(valve_rate, test_interval)),
     }
     return found | {"all": groups.in_series(*found.values())}
 
@@ -175,7 +177,8 @@ def scenario(plant, which, trip_of=None, initiating_frequency=None, shared=(), v
         f"valve {VALVE}", chance, layers.VALVE, RELIEF, verdict=covers(plant, mended)
     )
     taken = {"valve": (opens,), "trip": (acts,), "both": (acts, opens)}[which]
-    return layers.Scenario(f"PV-101 fails open, {which}", f, cause_parts(shared), taken)
+    return layers.Scenario(f"PV-101 fails open, {which}", f, cause_parts(shared), taken,
+                           cause=CAUSE)  # fmt: skip
 
 
 @lru_cache(maxsize=8)
@@ -195,11 +198,13 @@ def code_gate(plant, answers=(), highest_gauge=None):
 
     Parameters: plant; answers, {condition: True, False or None}; highest_gauge with the trip at
     work [Pa gauge], None for not known. The trip that fails is a credible scenario as long as
-    nobody has shown that it is not.
+    nobody has shown that it is not. Two causes of V-104 alone: the code asks for all credible ones.
     """
     item = plant["V-104"]
-    tops = {"PV-101 fails open, trip works": highest_gauge,
-            "PV-101 fails open, trip fails": plant.gauge(high_gas(plant).pressure)}  # fmt: skip
+    top = plant.gauge(high_gas(plant).pressure)
+    tops = {}
+    for cause in (CAUSE, SHUT):
+        tops |= {f"{cause}, trip works": highest_gauge, f"{cause}, trip fails": top}
     return gates.system_design(item.mawp_gauge, tops, answers=answers)
 
 

@@ -2,14 +2,34 @@
 
 import numpy as np
 
+from relieflib.asking.reading import number_of
+from relieflib.errors import InputError, positive
 from relieflib.kinds import YEAR
 from relieflib.notebook.charts import NORMAL, SMALL
 from relieflib.report.figures import INK, VERMILLION
-from relieflib.safeguard.judge import COVERS
+from relieflib.safeguard.judge import COVERS, FAILS, UNKNOWN
+from relieflib.texts import harmless
+from relieflib.units import to_si
 
 _BARS, _FILL, _NO = 3, "#9BC4E2", "#E5E5E5"
 _LOWEST, _HIGHEST = 1e-8, 10.0
+_SAID = {COVERS: "in time", FAILS: "too slow", UNKNOWN: "not known"}
 _PARTS = (("sensor", "#9BC4E2", ""), ("logic", "#F4C08A", "///"), ("valve", "#A8D8C4", "..."))
+
+
+def target_of(text):
+    """What was typed as the company's target, times a year, in 1/s; None for nothing typed.
+
+    Parameters: text. Returns 1/s. Raises InputError for what is no number above 0.
+    >>> target_of(" "), round(target_of("1e-5") * YEAR, 12)
+    (None, 1e-05)
+    """
+    if not text.strip():
+        return None
+    number, rest, _ = number_of(text)
+    if rest not in ("", "1/y", "a year"):
+        raise InputError(f"target: '{harmless(rest)}' after the number; times a year, such as 1e-5")
+    return to_si(float(positive(target_frequency=number)), "1/y", "frequency")
 
 
 def build_protection(figure, result, unit_set="SI"):
@@ -94,9 +114,10 @@ def _seconds(artists, result):
     artists["has"].set_width(shown)
     artists["may"].set_xdata([min(may, 2 * shown)] * 2)
     verdict = result["in_time"].verdict
-    word = "in time" if verdict == COVERS else "too slow"
+    word = _SAID[verdict]
     artists["needs words"].set_text(f"trip needs {left:.2g} s: {word}")
-    artists["has words"].set_text(f"trip has {has:.2g} s" if np.isfinite(has) else "no limit met")
+    given = "no limit met" if np.isinf(has) else "trip has: not known"
+    artists["has words"].set_text(f"trip has {has:.2g} s" if np.isfinite(has) else given)
     artists["low"].set_xlim(0, 1.1 * max(left, shown))
     return f"The trip needs {left:.3g} s and may use {may:.3g} s of {has:.3g} s: {word}."
 

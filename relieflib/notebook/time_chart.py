@@ -16,6 +16,7 @@ One cell of a cause's notebook is enough, below its area ladder:
 pressure and atmosphere are those of the sizing's device.
 """
 
+from dataclasses import replace
 from math import inf, isnan
 
 import numpy as np
@@ -47,6 +48,7 @@ SMALLEST, LARGEST = 0.5, 4.0  # of the required area, ends of the control
 OF_A_TANK = 0.1e5  # Pa gauge: what bears less is told in mbar
 SHOWN_TO = 1e-6  # of the integrator: the page shows four figures
 _LEVELS = (("limit", "-", VERMILLION), ("set", "--", INK), ("reseat", ":", GREY))
+_DOUBLED = 8  # times, at most, until a device at the start has settled
 _NONE = "no device"
 _FEW = ("pop", "proportional", "disk")  # a pilot does what these do, where no line is lossy
 
@@ -58,7 +60,8 @@ def in_time(sizing, contents, source, *, limit_pressure, time=None, area_multipl
 
     Parameters: sizing, of the cause at relieving pressure; contents, of `pressure_in_time`;
     source, a `Source`; limit_pressure [Pa absolute]; time to be shown [s], by default six times
-    what the vessel takes to the limit without a device; area_multiple at the start; set_pressure
+    what the vessel takes to the limit without a device, longer where the device at the start has
+    not settled by then; area_multiple at the start; set_pressure
     [Pa absolute], by default that of the sizing's device; full True for all of the device's inputs,
     False for area and kind alone; kind at the start; full_lift of a proportional one [-]; more,
     further controls, whose values case_of(**values) turns into (sizing, contents, source,
@@ -67,18 +70,26 @@ def in_time(sizing, contents, source, *, limit_pressure, time=None, area_multipl
     Returns `Panel`. Raises InputError as its parts. Source: `pressure_in_time.course`.
     """
     air = sizing.device.atmosphere
-    span = _span(contents, source, limit_pressure) if time is None else time
+
+    def relief_of(sized, at, multiple, kind, own):
+        if kind == "proportional" and full_lift is not None:
+            own["full_lift"] = full_lift
+        return _relief(sized, at, multiple, kind, own)
+
+    def first():
+        at = _set_of(sizing) if set_pressure is None else set_pressure
+        return relief_of(sizing, at, area_multiple, kind or "pop", {})
+
+    span = _span(contents, source, limit_pressure, first()) if time is None else time
     start = (sizing, contents, source, limit_pressure)
 
     def compute(area_multiple, kind, time_shown=None, **values):
         own = {n: values.pop(n) for n in ("blowdown", "loss_fraction", "opening_time")
                if n in values}  # fmt: skip
-        if kind == "proportional" and full_lift is not None:
-            own["full_lift"] = full_lift
         sized, held, brought, limit, *shown_for = case_of(**values) if case_of else start
         time_shown = time_shown or (shown_for[0] if shown_for else span)
         at = _set_of(sized) if set_pressure is None or case_of else set_pressure
-        relief = _relief(sized, at, area_multiple, kind, own)
+        relief = relief_of(sized, at, area_multiple, kind, own)
         case = Case(held, brought, relief, limit_pressure=limit,
                     set_pressure=at if relief is None else None)  # fmt: skip
         return run_of(case, time_shown) | {"sizing": sized}
@@ -124,10 +135,19 @@ def _relief(sizing, set_pressure, multiple, kind, own):
     return Relief.of_sizing(sizing, set_pressure, multiple, kind, **own)
 
 
-def _span(contents, source, limit):
-    course = follow(Case(contents, source, limit_pressure=limit), 86_400.0, 2, stop_at_limit=True)
-    left = course.time_to_limit
-    return 600.0 if left == inf else float(f"{6.0 * left:.2g}")
+def _span(contents, source, limit, relief):
+    """Time to show [s]: six times that to the limit without the device, twice and twice again that
+    until the device has settled, opens and shuts, or the run ends by itself.
+    """
+    bare = Case(contents, source, limit_pressure=limit)
+    left = follow(bare, 86_400.0, 2, stop_at_limit=True).time_to_limit
+    span, case = 600.0 if left == inf else 6.0 * left, replace(bare, relief=relief)
+    for _ in range(_DOUBLED):
+        course = follow(case, span, 8, most_cycles=MOST, rtol=SHOWN_TO)
+        if course.cycles != 1 or course.ended != "time" or not isnan(course.steady_pressure):
+            break
+        span *= 2.0
+    return float(f"{span:.2g}")
 
 
 def run_of(case, time):
@@ -288,10 +308,13 @@ def _title(course):
     return "It opens and stays open" if isnan(course.steady_pressure) else "It opens and holds"
 
 
-def _short(course):
-    """The title of a small picture."""
+def _short(course, told):
+    """The title of a small picture; told, a pressure as text."""
+    rests = "" if isnan(course.steady_pressure) else f", settles at {told(course.steady_pressure)}"
     if course.time_to_limit < inf:
-        return "passes the limit"
+        return f"passes the limit{rests or ', ' + told(course.peak)}"
+    if rests:
+        return ("stays open" if course.cycles else "set not reached") + rests
     if not isnan(course.period):
         return f"opens {number_text(course.cycles_per_minute, 3)} times a min"
     return _title(course)[0].lower() + _title(course)[1:]
@@ -313,7 +336,7 @@ def in_time_row(courses, case, atmosphere=ATMOSPHERE, unit_set="SI"):
     width, said = 0.90 / len(courses), []
     low = min(c.pressure.min() for c in courses.values())
     top = max(c.peak for c in courses.values())
-    top = max(case.limit_pressure, min(top, 1.6 * case.limit_pressure - 0.6 * low))
+    top = max(case.limit_pressure, min(top, 3.0 * case.limit_pressure - 2.0 * low))
     limits = [float(show(v)) for v in (low, top)]
     for i, (words, course) in enumerate(courses.items()):
         ax = figure.add_axes((0.075 + i * width, 0.19, 0.84 * width, 0.62))
@@ -323,11 +346,12 @@ def in_time_row(courses, case, atmosphere=ATMOSPHERE, unit_set="SI"):
             ax.axhline(float(show(value)), color=color, ls=line, lw=1.1)
         ax.set(ylim=(limits[0], limits[1] + 0.08 * (limits[1] - limits[0])),
                xlim=(0, course.time[-1] / per))  # fmt: skip
-        ax.set_title(f"{words}:\n{_short(course)}", fontsize=SMALL, loc="left")
+        short = _short(course, lambda P: number_text(float(show(P)), 3))
+        ax.set_title(f"{words}:\n{short}", fontsize=SMALL, loc="left")
         ax.set_xlabel(f"time, {unit}", fontsize=SMALL)
         ax.spines[["top", "right"]].set_visible(False)
         ax.tick_params(labelsize=SMALL, labelleft=i == 0)
-        said.append(f"{words}: {_title(course)}")
+        said.append(f"{words}: {short}")
         if i == 0:
             ax.set_ylabel(f"pressure, {unit_text(told_in)}", fontsize=NORMAL)
     return display(figure, "Pressure against time, limit and set as lines. " + "; ".join(said)

@@ -7,7 +7,8 @@ the valve's own disk, to teach from.
 
 How to ask for the time that a trip has (process safety time): `course.process_safety_time(case,
 trip_pressure=...)`, seconds from the trip's pressure (or from the start) to the case's limit with
-NO relief device; infinite where the limit is never reached, with the words why in the `Course`.
+NO relief device; infinite only where the pressure rests below the limit, at least so long where
+the run ends before (full of liquid, boiled dry), NaN where the trip's pressure is not reached.
 
 One answer to each question: loads come from the cause modules, tabulated over pressure, never a
 second equation. A gas-filled vessel with its wall in a fire is `causes.exterior_fire_gas.expose`, a

@@ -19,8 +19,10 @@ from relieflib.pressure_in_time.sources import Source
 MOST_CYCLES = 40  # guard: after these it is told as cycling on
 _STEADY = 1e-3  # part of the pressure that may still move in the last tenth of a run
 _DECAYED = 0.02  # part of all that it moved: a slow rise that goes on is not steady
+_AT_REST = 10.0  # guard: room below the limit, over what still moved in the last tenth
 _PEAKS = 3  # guard: how many of the highest pieces are searched for the peak
-_ROUNDING = 2e-9  # part of a limit: a device that settles AT it, as right as can be, passes nothing
+_ROUNDING = 3.0  # times rtol, of a limit: a device that settles AT it, as right as can be, passes
+_EXACT = 2e-9  # the same without a device, where nothing settles there
 _FAST = 1.0  # s: strokes that come faster are told as such
 # what the device may be doing, and its lift where that stands still
 _STILL = {"shut": 0.0, "open": 1.0, "burst": 1.0, "none": 0.0}
@@ -37,7 +39,7 @@ class Case:
     contents, of `contents` or `pure_fluid`; source, a `Source`; relief, a `Relief`, or None without
     one; limit_pressure, what the vessel may reach [Pa absolute] (`plant.relieving_pressure`);
     set_pressure [Pa absolute] to be timed where there is no device, of a device its own. Raises
-    InputError for a limit below the start.
+    InputError for a limit below the start, or one that is no number.
     """
 
     contents: object
@@ -48,7 +50,9 @@ class Case:
     set_pressure: float | None = None
 
     def __post_init__(self):
-        top = positive(limit_pressure=self.limit_pressure)
+        if self.set_pressure is not None:
+            positive(set_pressure=one_number(set_pressure=self.set_pressure))
+        top = positive(limit_pressure=one_number(limit_pressure=self.limit_pressure))
         refuse(top <= self.contents.pressure, "limit_pressure", top, "must be above the start, "
                f"{self.contents.pressure:.6g} Pa")  # fmt: skip
         if self.relief is not None and self.set_pressure is not None:
@@ -105,7 +109,8 @@ class Course:
 class _Run:
     """A run: the state is that of the contents, the lift, and four sums of mass and energy."""
 
-    def __init__(self, case):
+    def __init__(self, case, rtol):
+        self.rounding = _EXACT if case.relief is None else _ROUNDING * rtol
         self.case, self.contents, self.relief = case, case.contents, case.relief
         self.source, self.n = case.source, len(case.contents.start)
         self.brought = self.contents.enthalpy_of(case.source)
@@ -196,7 +201,7 @@ class _Run:
 
     def marks(self):
         """Pressures whose first crossing upwards is timed: name and function of z."""
-        found = [(LIMIT, self.case.limit_pressure * (1.0 + _ROUNDING))]
+        found = [(LIMIT, self.case.limit_pressure * (1.0 + self.rounding))]
         if self.case.timed_set is not None:
             found.append((SET, self.case.timed_set))
         return [(name, lambda z, p=p: self._pressure(z) - p) for name, p in found]
@@ -225,11 +230,11 @@ def follow(case, time, steps=300, most_cycles=MOST_CYCLES, rtol=1e-8, stop_at_li
     >>> round(course.time_to_limit, 3)  # by hand: 9e5 / (8314.46 * 393.15 * 2/(10.51 * 12))
     17.362
     """
-    end, _ = one_number(time=positive(time=time), rtol=positive(rtol=rtol))
+    end, rtol = one_number(time=positive(time=time), rtol=positive(rtol=rtol))
     refuse(end < SHORTEST, "time", end, f"must be {SHORTEST} s or more")
     check_points(steps)
     check_points(most_cycles, 1)
-    run, pieces, firsts, opened = _Run(case), [], {}, []
+    run, pieces, firsts, opened = _Run(case, rtol), [], {}, []
     z = [*case.contents.start, 0.0, 0.0, 0.0, 0.0, 0.0]
     atol, t, ended = _tolerances(case, z, rtol), 0.0, "time"
     run.mode = _started(run, z, firsts, opened)
@@ -331,9 +336,12 @@ def _course(run, pieces, z, t, firsts, opened, ended, steps, end):
         rows.append((now.pressure, now.temperature, now.mass, y, flow.outflow, flow.inflow,
                      flow.liquid_inflow, flow.heat, now.liquid))  # fmt: skip
     arrays = [np.array(times), *np.array(rows).T]
+    if np.isnan(arrays).any():
+        raise InputError("source: it brings NaN, which no run in time can follow")
     peak, peak_time = _peak(run, pieces, arrays)
     mass_balance, energy_balance = _balances(run, z)
-    steady = _steady(arrays, modes, ended, opened)
+    late = _late(run, pieces, t)
+    steady = _steady(arrays, late, modes, ended, opened)
     period = opened[-1] - opened[-2] if len(opened) > 1 else nan
     found = dict(
         time_to_set=firsts.get(SET, inf), time_to_limit=firsts.get(LIMIT, inf), peak=peak,
@@ -341,9 +349,8 @@ def _course(run, pieces, z, t, firsts, opened, ended, steps, end):
         mass_lost=z[run.n + 2], mass_balance=mass_balance, energy_balance=energy_balance,
         ended=ended,
     )  # fmt: skip
-    late = arrays[1][10 * arrays[0] >= 9 * arrays[0][-1]]
-    rising = np.isnan(steady) and len(opened) < 2 and late[-1] > late[0]
-    words = _verdict(run.case, found | {"rising": bool(rising)}, end)
+    rising = np.isnan(steady) and len(opened) < 2 and late.size > 1 and late[-1] > late[0]
+    words = _verdict(run.case, found | {"rising": bool(rising)}, end if ended == "time" else t)
     return Course(*arrays, **found, verdict=words)
 
 
@@ -402,17 +409,28 @@ def _balances(run, z):
     return mass, (change - power_in + power_out) / scale
 
 
-def _steady(arrays, modes, ended, opened):
+def _late(run, pieces, t):
+    """Pressures in the last tenth of a run, however few points its result has."""
+    found = []
+    for *switches, piece in pieces:
+        run.mode, run.after_switch = switches
+        begins = max(float(piece.t[0]), t - t / 10.0)
+        if begins < piece.t[-1]:
+            moments = np.linspace(begins, float(piece.t[-1]), 6)
+            found += [run._pressure(z) for z in piece.sol(moments).T.tolist()]
+    return np.array(found)
+
+
+def _steady(arrays, late, modes, ended, opened):
     """Pressure that it has settled at; NaN where it still moves or cycles."""
     t, P = arrays[0], arrays[1]
     still = ("open", "throttling", "lagging", "none", "burst")
     if ended != "time" or (opened and modes[-1][0] not in still):
         return nan
-    late = t >= t[-1] - (t[-1] - t[0]) / 10.0
-    moved = np.ptp(P[late])  # against the pressure, and against what moved in the whole run
-    if moved > _STEADY * P[-1] or moved > _DECAYED * np.ptp(P):
+    if late.size == 0 or opened and 10 * opened[-1] > 9 * t[-1]:
         return nan
-    if opened and opened[-1] > t[late][0]:
+    moved = np.ptp(late)  # against the pressure, and against what moved in the whole run
+    if moved > _STEADY * P[-1] or moved > _DECAYED * np.ptp(P):
         return nan
     return float(P[-1])
 
@@ -457,10 +475,13 @@ def process_safety_time(case, trip_pressure=None, longest=86_400.0):
 
     Parameters: case, a `Case`, whose device is left out; trip_pressure at which the trip acts [Pa
     absolute], None to count from the start of the cause; longest time that is followed [s]. Returns
-    s, infinite where the limit is not reached by then. Raises InputError for a trip pressure below
-    the start or not below the limit. A trip whose valve should stay shut takes the device's set as
-    the limit: `replace(case, limit_pressure=case.relief.set_pressure)`. Validity: as `follow`; how
-    much of it a trip may use (half is a usual rule) is for who judges the trip.
+    s. Infinite ONLY where the pressure has come to rest below the limit; where the run ends before
+    the limit, by its contents (full of liquid, boiled dry, near critical) or by longest, the time
+    up to there: it is at least that, and what follows is not known. NaN where the trip's pressure
+    is not reached by then. Raises InputError for a trip pressure below the start or not below the
+    limit. A trip whose valve should stay shut takes the device's set as the limit:
+    `replace(case, limit_pressure=case.relief.set_pressure)`. Validity: as `follow`; how much of it
+    a trip may use (half is a usual rule) is for who judges the trip.
     Source: definition; IEC 61511-1 (from memory).
     >>> from relieflib.pressure_in_time.contents import IdealGas
     >>> from relieflib.pressure_in_time.sources import closed_outlet
@@ -469,13 +490,16 @@ def process_safety_time(case, trip_pressure=None, longest=86_400.0):
     >>> round(process_safety_time(case, trip_pressure=12e5), 3)  # 9 bar at 0.64537 bar/s
     13.946
     """
-    if trip_pressure is not None:
-        one_number(trip_pressure=trip_pressure)
     bare = replace(case, relief=None, set_pressure=trip_pressure)
     if trip_pressure is not None:
-        P = positive(trip_pressure=trip_pressure)
+        P = one_number(trip_pressure=positive(trip_pressure=trip_pressure))
         refuse(P < case.contents.pressure, "trip_pressure", P, "is below the start")
         refuse(P >= case.limit_pressure, "trip_pressure", P, "must be below the limit")
-    course = follow(bare, longest, steps=2, stop_at_limit=True)
+    course = follow(bare, longest, stop_at_limit=True)
+    late = course.pressure[10 * course.time >= 9 * course.time[-1]]
+    left = case.limit_pressure - course.pressure[-1]
+    if not isnan(course.steady_pressure) and left > _AT_REST * np.ptp(late):
+        return inf
     begins = 0.0 if trip_pressure is None else course.time_to_set
-    return course.time_to_limit - begins if course.time_to_limit < inf else inf
+    ends = min(course.time_to_limit, float(course.time[-1]))
+    return ends - begins if begins < inf else nan

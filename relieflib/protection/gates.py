@@ -4,10 +4,13 @@ Neither opens by itself: the first lists what is unmet or not known, jurisdictio
 takes the credit from whatever shares a part. What was not given is not known, and counts as unmet.
 """
 
+import re
 from dataclasses import KW_ONLY, dataclass, fields
 
+import numpy as np
+
 from relieflib import rules
-from relieflib.errors import InputError, finite, positive
+from relieflib.errors import InputError, finite, one_number, positive
 from relieflib.safeguard.judge import COVERS, FAILS, UNKNOWN, Reason
 
 SORTS = ("sensor", "valve", "logic", "operator", "plug", "power")
@@ -50,10 +53,14 @@ NOT_BY_A_VALVE = (
 
 @dataclass(frozen=True)
 class Gate:
-    """Findings of the gate of the code: reasons, each with verdict and words; what they come to."""
+    """Findings of the gate of the code: reasons, each with verdict and words; what they come to.
+
+    scenarios, the words of those that were asked, () where the gate asks none.
+    """
 
     name: str
     findings: tuple
+    scenarios: tuple = ()
 
     @property
     def unmet(self):
@@ -62,9 +69,19 @@ class Gate:
 
     @property
     def verdict(self):
-        """The worst verdict of the findings."""
-        found = {r.verdict for r in self.findings}
+        """The worst verdict of the findings; not known without any."""
+        found = {r.verdict for r in self.findings} or {UNKNOWN}
         return next(v for v in (FAILS, UNKNOWN, COVERS) if v in found)
+
+    def verdict_on(self, cause):
+        """The verdict for one cause, and words: not known where no scenario names the cause."""
+        unmet = ", ".join(r.subject for r in self.unmet)
+        words = self.words + (f": {unmet}" if unmet else "")
+        named = re.compile(rf"(?<!\w){re.escape(cause.strip())}(?!\w)", re.IGNORECASE)
+        if self.scenarios and not (cause.strip() and any(map(named.search, self.scenarios))):
+            words += f"; none of its scenarios names {cause!r}"
+            return (FAILS if self.verdict == FAILS else UNKNOWN), words
+        return self.verdict, words
 
     @property
     def words(self):
@@ -101,7 +118,7 @@ def self_limiting(mawp_gauge, highest_gauge, answers=()):
     >>> self_limiting(16e5, 72e5).verdict
     'does not cover'
     """
-    mawp, found = float(positive(mawp_gauge=mawp_gauge)), _answers(SELF_LIMITING, dict(answers))
+    mawp, found = _mawp(mawp_gauge), _answers(SELF_LIMITING, dict(answers))
     found.insert(1, _below("source", highest_gauge, mawp, "MAWP", "highest of the source"))
     return Gate("self-limiting source", tuple(found))
 
@@ -122,23 +139,31 @@ def system_design(
     >>> gate.verdict, gate.unmet[0].subject
     ('does not cover', 'jurisdiction')
     """
-    mawp, found = float(positive(mawp_gauge=mawp_gauge)), _answers(CONDITIONS, dict(answers))
+    mawp, found = _mawp(mawp_gauge), _answers(CONDITIONS, dict(answers))
     if not scenarios:
         raise InputError("scenarios: give every credible one; an empty list protects nothing")
-    ratio = scenario_stress_ratio
-    ratio = 1.0 if ratio is None else float(positive(scenario_stress_ratio=ratio))
-    limit = rules.SYSTEM_DESIGN.value * mawp * ratio
-    if test_pressure_gauge is not None:
-        limit = min(limit, float(positive(test_pressure_gauge=test_pressure_gauge)))
+    ratio = _known(scenario_stress_ratio=scenario_stress_ratio)
+    test = _known(test_pressure_gauge=test_pressure_gauge)
+    limit = rules.SYSTEM_DESIGN.value * mawp * (1.0 if ratio is None else ratio)
+    limit = limit if test is None else min(limit, test)
     what = f"{rules.SYSTEM_DESIGN.number} of MAWP times the ratio of stresses, or the test pressure"
     found += [_below(words, top, limit, what) for words, top in scenarios.items()]
-    for name, value in (
-        ("test pressure", test_pressure_gauge),
-        ("stress ratio", scenario_stress_ratio),
-    ):
+    for name, value in (("test pressure", test), ("stress ratio", ratio)):
         if value is None:
             found.append(Reason(name, UNKNOWN, ("not given, and part of the limit",), DESIGN))
-    return Gate("protection by system design", tuple(found))
+    return Gate("protection by system design", tuple(found), tuple(scenarios))
+
+
+def _mawp(mawp_gauge):
+    return float(positive(mawp_gauge=one_number(mawp_gauge=mawp_gauge)))
+
+
+def _known(**given):
+    """One value above 0, None where it is not given or NaN."""
+    (value,) = given.values()
+    if value is None or np.isnan(float(positive(**given))):
+        return None
+    return float(value)
 
 
 def _below(subject, top, limit, what, whose="reaches"):

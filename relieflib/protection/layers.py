@@ -1,8 +1,9 @@
 """Arithmetic of layers: how often a scenario comes to its end, against the company's own target.
 
 A layer counts when it shares nothing with the cause nor with a layer already counted, is dependable
-and, where it is a valve or a trip, has been found to cover this very cause. What is not known
-counts for nothing. The target has no default: without it there is no verdict.
+and, where it is a valve, a trip or an alarm, has been found to cover this very cause. What is not
+known counts for nothing. The target has no default: without it there is no verdict. A frequency is
+no leave to do without a relief device: where none counts, the gate of the code is asked as well.
 """
 
 from dataclasses import KW_ONLY, dataclass, field
@@ -12,14 +13,15 @@ import numpy as np
 from relieflib import rules
 from relieflib.errors import InputError, not_negative, positive, refuse, result
 from relieflib.kinds import YEAR
-from relieflib.protection.gates import NOT_BY_A_VALVE, Parts, independent
+from relieflib.protection.gates import NOT_BY_A_VALVE, Gate, Parts, independent
 from relieflib.protection.groups import band, same_test_factor, snapped
-from relieflib.safeguard.judge import COVERS, FAILS, UNKNOWN, VERDICTS
+from relieflib.safeguard.judge import COVERS, FAILS, UNKNOWN, VERDICTS, WORST_FIRST
 from relieflib.texts import clean
 
 VALVE, TRIP, CONTROL, ALARM, OTHER = "relief valve", "trip", "control", "alarm", "other"
 SORTS_OF_LAYER = (VALVE, TRIP, CONTROL, ALARM, OTHER)
 METHOD = "CCPS, LOPA (2001), ch. 6; IEC 61511-3 (2016), annex F, from memory"
+_MOST = {CONTROL: rules.CONTROL_AT_LEAST, ALARM: rules.ALARM_AT_LEAST}
 NO_TARGET = "no verdict: the company's own target is not given"
 
 
@@ -60,9 +62,10 @@ def reduction_wanted(frequency, target_frequency):
 class Layer:
     """One layer: name, demand_failure (PFD), sort of `SORTS_OF_LAYER`, parts it rests on.
 
-    verdict, of a valve or a trip whether it covers THIS cause (`safeguard.cover`, `trips.judge`):
-    without it the layer counts for nothing; tested_with, a name that layers share which are tested
-    at the same instant. Raises InputError for impossible values.
+    verdict, of a valve, a trip or an alarm whether it covers THIS cause (`safeguard.cover`,
+    `trips.beside`, `response.operator_in_time`): without it the layer counts for nothing;
+    tested_with, a name that layers share which are tested at the same instant. Raises InputError
+    for impossible values.
     """
 
     name: str
@@ -110,7 +113,8 @@ class Scenario:
     """One cause on its way to one consequence.
 
     name; initiating_frequency [1/s]; parts that the CAUSE rests on; layers in the order in which
-    they act; enabling and modifiers, {words: fraction}; consequence, words. Raises InputError.
+    they act; enabling and modifiers, {words: fraction}; consequence, words; cause, words by which
+    the gate of the code knows it, '' for the name. Raises InputError.
     """
 
     name: str
@@ -121,6 +125,7 @@ class Scenario:
     enabling: dict = field(default_factory=dict)
     modifiers: dict = field(default_factory=dict)
     consequence: str = "loss of containment"
+    cause: str = ""
 
     def __post_init__(self):
         f = not_negative(initiating_frequency=self.initiating_frequency)
@@ -163,11 +168,23 @@ class Scenario:
 
     @property
     def doubts(self):
-        """Words on the premises: a demand that is no longer rare."""
+        """Words on the premises: a demand that is no longer rare, a trip that is too good."""
+        least = rules.TRIP_AT_LEAST
+        trips = [c for c in self.credits if c.counts and c.layer.sort == TRIP]
+        words = tuple(f"PFD of {c.layer.name} below {least.number}: better than one trip is "
+                      "believed to be"
+                      for c in trips if c.factor < least.value * (1 - 1e-9))  # fmt: skip
         if self.initiating_frequency > rules.LOW_DEMAND.value / YEAR * (1 + 1e-9):
-            return ("the cause comes more than once a year: PFD of the low-demand mode does not "
-                    "hold, and a layer cannot do better than its own rate of failure",)  # fmt: skip
-        return ()
+            words += (
+                "the cause comes more than once a year: PFD of the low-demand mode does "
+                "not hold, and a layer cannot do better than its own rate of failure",
+            )
+        return words
+
+    @property
+    def device_counts(self):
+        """True where a relief valve is among what counts."""
+        return any(c.counts and c.layer.sort == VALVE for c in self.credits)
 
 
 def _against(layer, cause, counted):
@@ -179,7 +196,7 @@ def _against(layer, cause, counted):
         return f"PFD above {rules.LAYER_AT_MOST.number}: not dependable enough to be a layer"
     if p == 0:
         return "a PFD of 0 is none: nothing never fails"
-    if layer.sort in (VALVE, TRIP) and layer.verdict != COVERS:
+    if layer.sort in (VALVE, TRIP, ALARM) and layer.verdict != COVERS:
         return f"{layer.verdict or UNKNOWN} for this cause"
     for parts, words in [(cause, "the cause"), *((c.parts, c.name) for c in counted)]:
         reason = independent(layer.parts, parts, words)
@@ -193,9 +210,10 @@ def _against(layer, cause, counted):
 def _factor(layer, counted):
     """PFD that is used, and how it was changed."""
     p, why = layer.demand_failure, f"PFD {layer.demand_failure:.3g}"
-    if layer.sort == CONTROL and p < rules.CONTROL_AT_LEAST.value:
-        p = rules.CONTROL_AT_LEAST.value
-        why = f"PFD {p:g}, the most that a control system counts for"
+    if layer.sort in _MOST and p < _MOST[layer.sort].value:
+        p = _MOST[layer.sort].value
+        what = "a control system" if layer.sort == CONTROL else "an alarm with its operator"
+        why = f"PFD {p:g}, the most that {what} counts for"
     same = sum(bool(layer.tested_with) and c.tested_with == layer.tested_with for c in counted)
     if same:
         more = same_test_factor(same + 1) / same_test_factor(same)
@@ -205,10 +223,14 @@ def _factor(layer, counted):
 
 @dataclass(frozen=True)
 class Verdict:
-    """Scenarios of one consequence, added up, against a target [1/s]; None for not given."""
+    """Scenarios of one consequence, added up, against a target [1/s]; None for not given.
+
+    code, the `Gate` of what stands in place of a relief device, None for not asked.
+    """
 
     scenarios: tuple
     target_frequency: float | None
+    code: Gate | None = None
 
     @property
     def frequency(self):
@@ -223,8 +245,27 @@ class Verdict:
         return reduction_wanted(self.frequency, self.target_frequency)
 
     @property
-    def verdict(self):
-        """'covers', 'does not cover', or 'not known': no target, or a doubtful premise."""
+    def without_device(self):
+        """Names of the scenarios in which no relief valve counts."""
+        return tuple(s.name for s in self.scenarios if not s.device_counts)
+
+    @property
+    def by_code(self):
+        """Verdict and words of the gate of the code; 'covers' where a valve counts everywhere."""
+        names = ", ".join(self.without_device)
+        if not names:
+            return COVERS, ""
+        if self.code is None:
+            return UNKNOWN, (f"no relief device counts for {names}: what the code asks in place of "
+                             "one is not answered")  # fmt: skip
+        asked = [self.code.verdict_on(s.cause or s.name) for s in self.scenarios
+                 if not s.device_counts]  # fmt: skip
+        verdict, words = min(asked, key=lambda found: WORST_FIRST.index(found[0]))
+        return verdict, f"no relief device counts for {names}; {words}"
+
+    @property
+    def in_number(self):
+        """Verdict on the frequency alone: 'not known' with no target or a doubtful premise."""
         if self.target_frequency is None or np.isnan(self.reduction):
             return UNKNOWN
         if self.reduction > 1.0:
@@ -232,18 +273,30 @@ class Verdict:
         return UNKNOWN if any(s.doubts for s in self.scenarios) else COVERS
 
     @property
-    def words(self):
-        """The verdict in words."""
+    def verdict(self):
+        """The worse of frequency and code; without a target always 'not known'."""
+        if self.target_frequency is None:
+            return UNKNOWN
+        return min(self.in_number, self.by_code[0], key=WORST_FIRST.index)
+
+    @property
+    def number_words(self):
+        """Frequency, target and verdict in words, without what the code asks."""
         f = f"{self.frequency * YEAR:.3g} a year"
         if self.target_frequency is None:
             return f"{f}; {NO_TARGET}"
         words = f"{f} against a target of {self.target_frequency * YEAR:.3g} a year: {self.verdict}"
-        if self.verdict == FAILS:
+        if self.in_number == FAILS:
             wanted = 1.0 / self.reduction
             n = int(band(wanted))
             words += f"; a further layer of PFD {wanted:.3g} or less is wanted"
             words += f", in the band of SIL {n}" if n else ""
         return "; ".join([words, *(d for s in self.scenarios for d in s.doubts)])
+
+    @property
+    def words(self):
+        """The verdict in words."""
+        return clean("; ".join(filter(None, (self.number_words, self.by_code[1]))))
 
     @property
     def not_protected(self):
@@ -259,13 +312,14 @@ class Verdict:
         return clean("\n".join(lines))
 
 
-def judge(scenarios, target_frequency):
+def judge(scenarios, target_frequency, code=None):
     """Scenarios of one consequence against the company's target.
 
     Parameters: scenarios, a list of `Scenario`; target_frequency [1/s], typed in by the company;
-    None: no verdict. Returns `Verdict`. Raises InputError for no scenario, a name that stands
-    twice, several consequences, a target not above 0. Source: CCPS, LOPA (2001); IEC 61511-3
-    (2016), annex F, from memory.
+    None: no verdict; code, the `Gate` of what would stand in place of a relief device: asked of
+    each scenario, by its cause, in which no relief valve counts. Returns `Verdict`. Raises
+    InputError for no scenario, a name that stands twice, several consequences, a target not above
+    0, a code that is no gate. Source: CCPS, LOPA (2001); IEC 61511-3 (2016), annex F, from memory.
     >>> from relieflib.protection.gates import Parts
     >>> one = Scenario("loop fails", 0.1, Parts.only(logic=("DCS",)))
     >>> judge([one], None).verdict
@@ -282,4 +336,6 @@ def judge(scenarios, target_frequency):
         target = positive(target_frequency=target_frequency)
         refuse(np.isnan(target), "target_frequency", target, "must be a number, or None")
         target_frequency = float(target)
-    return Verdict(scenarios, target_frequency)
+    if code is not None and not isinstance(code, Gate):
+        raise InputError(f"code = {code!r}: must be a Gate, or None for not asked")
+    return Verdict(scenarios, target_frequency, code)

@@ -63,16 +63,44 @@ def in_time(response, safety_time, time_share=rules.RESPONSE_SHARE.value):
     """Does a trip act in time: a `Reason` with verdict and words.
 
     Parameters: response, a `Response`, or None for not given; safety_time [s], None or NaN for not
-    known; time_share [-] of it that a trip may use. Returns `safeguard.judge.Reason`. Raises
-    InputError as `time_allowed`. Source: common practice, half.
+    known; time_share [-] of it that a trip may use: above the usual half the words say so, at 1,
+    where nothing is kept, it is not known. Returns `safeguard.judge.Reason`. Raises InputError as
+    `time_allowed`. Source: common practice, half.
     >>> in_time(Response(1.0, 0.5, 4.0), 13.946).verdict, in_time(None, 13.946).verdict
     ('covers', 'not known')
     """
     if response is None or safety_time is None or np.isnan([response.time, safety_time]).any():
-        return Reason("time", UNKNOWN, ("response or process safety time is not given",))
+        return Reason("time", UNKNOWN, ("response or process safety time is not known",))
     allowed, needed = time_allowed(safety_time, time_share), response.time
+    if needed == 0:
+        return Reason("time", UNKNOWN, ("no trip acts in no time: its response is not given",))
     if np.isinf(safety_time):
-        return Reason("time", COVERS, ("the limit is never reached, by the run in time",))
+        words = "the pressure comes to rest below the limit, by the run in time"
+        return Reason("time", COVERS, (words,))
     words = (f"needs {needed:.3g} s, may take {allowed:.3g} s: {time_share:.3g} of the "
              f"{safety_time:.3g} s from its setting to the limit")  # fmt: skip
-    return Reason("time", COVERS if needed <= allowed else FAILS, (words,), rules.NONE)
+    if time_share > rules.RESPONSE_SHARE.value:
+        words += f", where {rules.RESPONSE_SHARE.value:g} is usual"
+    if needed > allowed:
+        return Reason("time", FAILS, (words,), rules.NONE)
+    if time_share == 1:
+        return Reason("time", UNKNOWN, (words + "; nothing is kept for what was not thought of",))
+    return Reason("time", COVERS, (words,), rules.NONE)
+
+
+def operator_in_time(safety_time):
+    """Has somebody the time to act on an alarm: a `Reason` with verdict and words.
+
+    Parameters: safety_time [s] from the alarm's setting to the limit, or to what acts next; None or
+    NaN for not known. Returns `safeguard.judge.Reason`. Raises InputError for a negative time.
+    Validity: an action that is written down and trained; far below an hour nobody is sure to act.
+    Source: CCPS, LOPA (2001), table 6.5, from memory: no credit below 10 minutes.
+    >>> operator_in_time(600.0).verdict, operator_in_time(13.946).verdict
+    ('covers', 'does not cover')
+    """
+    rule = rules.OPERATOR_TIME
+    if safety_time is None or np.isnan(safety_time):
+        return Reason("time", UNKNOWN, ("time to act is not known",))
+    t = float(not_negative(safety_time=safety_time))
+    words = f"{t / 60:.3g} min to act, {rule.number} at least"
+    return Reason("time", COVERS if t >= rule.value else FAILS, (words,), rule.source)

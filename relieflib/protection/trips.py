@@ -29,8 +29,8 @@ class Trip:
     tag, protects; acts_on, causes that it stops; parts it rests on; response, a `Response`;
     safety_times, {cause: s}; causes, {cause: `Parts` of what brings it about}; demand_failure, its
     PFD; wanted, {cause: PFD that the company's target asks for}; code, the `Gate` of what it would
-    stand in place of; time_share [-] of the process safety time that it may
-    use. What is not given is not known. Raises InputError for impossible values.
+    stand in place of, whose scenarios name the causes; time_share [-] of the process safety time
+    that it may use. What is not given is not known. Raises InputError for impossible values.
     """
 
     tag: str
@@ -119,7 +119,7 @@ def judge(trip, cause, load):
         in_time(trip.response, trip.safety_times.get(cause), trip.time_share),
         independent(trip.parts, trip.causes.get(cause, Parts())),
         _dependable(trip.demand_failure, trip.wanted.get(cause)),
-        _by_code(trip.code),
+        _by_code(trip.code, cause),
     )
     return Cover(trip, load, reasons)
 
@@ -141,16 +141,23 @@ def _dependable(p, wanted):
         words = "its PFD, or the PFD that the company's target asks for, is not given"
         return Reason("reliability", UNKNOWN, (words,))
     words = f"PFD {p:.3g}, wanted {wanted:.3g} or less"
+    most, least = rules.LAYER_AT_MOST, rules.TRIP_AT_LEAST
+    if p > most.value * (1 + 1e-9):
+        words += f"; above {most.number} it is not dependable enough to be a layer"
+        return Reason("reliability", FAILS, (words,), most.source)
+    if p < least.value * (1 - 1e-9):
+        words += f"; below {least.number} one trip is not believed to be"
+        verdict = UNKNOWN if p <= wanted else FAILS
+        return Reason("reliability", verdict, (words,), least.source)
     return Reason("reliability", COVERS if p <= wanted * (1 + 1e-9) else FAILS, (words,))
 
 
-def _by_code(gate):
+def _by_code(gate, cause):
     if gate is None:
         words = "what code and jurisdiction ask of a trip in place of a device is not answered"
         return Reason("code", UNKNOWN, (words,))
-    unmet = ", ".join(r.subject for r in gate.unmet)
-    words = gate.words + (f": {unmet}" if unmet else "")
-    return Reason("code", gate.verdict, (words,), "ASME BPVC XIII Part 13, from memory")
+    verdict, words = gate.verdict_on(cause)
+    return Reason("code", verdict, (words,), "ASME BPVC XIII Part 13, from memory")
 
 
 # ------------------------------------------------------------------ several on one header
@@ -194,11 +201,13 @@ def header_load(mass_flow, demand_failure, common_cause=0.0):
     trip that would keep it shut}, a valve without one left out; common_cause [-], part of the
     lowest PFD that strikes all at once. Returns a list of (kg/s, probability, valves that lift),
     the largest first: that is the load for which header and valves stay sized. Raises InputError
-    for no valve, a trip of a valve that has no load, more than 16. Source: every way they can fail.
+    for no valve, a trip of a valve that has no load, a PFD of 0, more than 16. Source: every way
+    they can fail.
     >>> [(w, round(p, 4)) for w, p, _ in header_load({"A": 3.0, "B": 1.0}, {"A": 0.1})]
     [(4.0, 0.1), (1.0, 0.9)]
     """
     _whole("number of loads", len(mass_flow))
+    refuse(0.0 in demand_failure.values(), "demand_failure", 0.0, "is none: nothing never fails")
     if set(demand_failure) - set(mass_flow):
         raise InputError("demand_failure: a trip of a valve that has no load in this event")
     for value in mass_flow.values():

@@ -27,8 +27,11 @@ from relieflib.causes import (
     volatile_ingress as vi,
 )
 from relieflib.causes.shared.valve_flow import displaced_gas, displaced_liquid
+from relieflib.devices import Device
 from relieflib.errors import InputError
 from relieflib.geometry import Vessel
+from relieflib.lines import inlet
+from relieflib.lines.line import Line, Part
 from relieflib.nozzle.gas import Gas, mass_flux
 from relieflib.nozzle.liquid import Liquid
 from relieflib.nozzle.real_fluid import RealFluid
@@ -165,6 +168,25 @@ def test_where_a_valve_with_a_lossy_inlet_line_shuts(percent, shuts_at):
         assert course.pressure[shut[0]] == pytest.approx(PATM + shuts_at * 18e5, rel=1e-7)
 
 
+@pytest.mark.parametrize("t_open, reach", [(0.025, 3.314), (0.050, 6.629)])
+def test_how_long_a_line_the_wave_of_a_stroke_reaches(t_open, reach):
+    # DY-27: sqrt(k R T/M) = 265.15 m/s; reflection back before the valve has moved up to c t/2, by
+    # hand; beyond it the whole G c = 0.8501 bar dips at the valve of a 3 in line (77.9 mm) at its
+    # capacity at set. Criterion of Frommann and Friedel (1998), from memory
+    G, c = CAP / (ROUND * 0.0779**2), sqrt(1.13 * GAS_CONSTANT * 330.0 / 44.1)
+    assert c == pytest.approx(265.15, abs=5e-3) and c * t_open / 2 == pytest.approx(reach, rel=2e-4)
+    stream = Gas(P_SET, 330.0, molar_mass=44.1, k=1.13)
+    sizing = size(ReliefLoad("closed_outlet", CAP, stream), Device(set_pressure_gauge=18e5))
+    dips = {}
+    for part in (0.5, 1.0, 2.0):
+        line = Line([Part("pipe", 0.0779, length=part * c * t_open / 2.0)])
+        found = inlet.check(sizing, line, viscosity=1e-5, modulating=True)  # its load, CAP
+        dips[part] = inlet.engineering_analysis(found, 0.07, t_open).wave
+    assert dips[1.0] == pytest.approx(0.8501e5, rel=1e-3) and dips[1.0] == pytest.approx(G * c)
+    assert dips[2.0] == pytest.approx(dips[1.0])
+    assert dips[1.0] == pytest.approx(2.0 * dips[0.5], rel=1e-6)
+
+
 def test_a_pilot_that_senses_in_the_vessel_is_not_shut_by_its_line():
     # common practice, no source: remote sensing; the line still costs capacity
     assert cycle(0.5 * CAP, replace(POP, kind="pilot", loss_fraction=0.10)).ended != CHATTER
@@ -219,6 +241,26 @@ def test_a_vessel_that_never_reaches_set_says_so():
     assert process_safety_time(case, longest=20_000.0) == np.inf
     short = follow(Case(CYCLING, sources.closed_outlet(0.1, 330.0), POP, limit_pressure=21e5), 10.0)
     assert "not reached in 10 s" in short.verdict
+
+
+def test_a_run_that_ends_early_gives_no_time_without_end():
+    # a source that no vessel resists: the run ends, and a trip has at least the time up to there
+    piston = GasOverLiquid(10.0, 5e5, 300.0, 9.0, molar_mass=28.0, k=1.3, isothermal=True)
+    filled = Case(piston, sources.overfilling(10.0, 1000.0), limit_pressure=1e18)
+    assert process_safety_time(filled) == pytest.approx(1.0 / 0.01, rel=1e-5)  # room over flow
+    assert np.isnan(process_safety_time(filled, trip_pressure=9e17)), "full before the trip's set"
+    # by hand, isothermal: 4.6e-6 of 5 bar a second; after a day it still rises
+    slow = IdealGas(1000.0, 5e5, 300.0, molar_mass=28.0, k=1.3)
+    drips = Case(slow, sources.closed_outlet(1e-4, 300.0), limit_pressure=10e5)
+    assert process_safety_time(drips) == 86_400.0
+    assert "not reached in" in follow(replace(drips, set_pressure=9e5), 86_400.0, steps=2).verdict
+    short = follow(replace(filled, set_pressure=9e17), 1e4)
+    assert "in 100 s" in short.verdict and "full of liquid" in short.verdict
+    # nearly at rest, but what still moves may cover the hair that is left to the limit
+    curve = co.SourceCurve((10e5, 18e5), (1.0, 0.0))
+    source = sources.closed_outlet(curve.mass_flow, 330.0, pressures=(15e5, 18e5))
+    hair = Case(CYCLING, source, limit_pressure=18.0001e5)
+    assert process_safety_time(hair, longest=500.0) == 500.0
 
 
 # ------------------------------------------------------------ real gas
@@ -743,6 +785,17 @@ def test_a_uniform_boiling_tank_in_a_fire_is_slower_than_a_real_one():
     assert course.time_to_set < 24.5 * 60.0 and course.time_to_limit == np.inf
 
 
+@pytest.mark.parametrize("area, drained, poor", [
+    (10.0, 28.54, 46.84), (50.0, 21.36, 35.06), (200.0, 16.65, 27.32),
+])  # fmt: skip
+def test_the_flux_of_a_fire_that_a_run_counts(area, drained, poor):
+    # DY-32: 43.2 and 70.9 kW times A^0.82, over A, by hand; tests that engulf a tank give about
+    # 100 kW/m2 (HSE, fire engulfment of LPG tanks): the code's mean over a large wall is a fifth
+    for good, printed in ((True, drained), (False, poor)):
+        flux = fl.absorbed_heat(area, adequate_drainage=good) / area
+        assert flux / 1e3 == pytest.approx(printed, abs=5.1e-3)
+
+
 def test_bad_input_is_said_in_words():
     gas = CYCLING
     for bad in (
@@ -755,6 +808,10 @@ def test_bad_input_is_said_in_words():
         lambda: Case(gas, NOTHING, limit_pressure=10e5),
         lambda: Case(gas, NOTHING, POP, limit_pressure=20e5, set_pressure=19e5),
         lambda: follow(Case(gas, NOTHING, limit_pressure=20e5), 0.0),
+        lambda: Case(gas, NOTHING, limit_pressure=float("nan")),
+        lambda: Case(gas, NOTHING, limit_pressure=20e5, set_pressure=float("nan")),
+        lambda: follow(Case(gas, sources.Source("closed_outlet", gas=lambda now: float("nan")),
+                            limit_pressure=20e5), 10.0),
         lambda: IdealGas(5.0, 15e5, float("nan"), molar_mass=18.0, k=1.3),
         lambda: IdealGas(5.0, 15e5, 300.0, molar_mass=18.0, k=1.3, isothermal=True,
                          wall=Wall(1.0, 1.0, 1.0)),

@@ -189,6 +189,11 @@ def test_properties_of_groups():
             b = 0.05 if VOTES[votes][0] < VOTES[votes][1] else 0.0
             grown = form(votes, base, b)
             assert (np.diff(grown) > 0).all(), "rises with the interval"
+            rates = Channel(np.array([0.5, 1.0, 2.0]) * 2e-6 / H, Y)
+            assert (np.diff(form(votes, rates, b)) > 0).all(), "and with the rate"
+            if b:
+                shares = form(votes, Channel(2e-6 / H, Y), np.array([0.01, 0.05, 0.2]))
+                assert (np.diff(shares) > 0).all(), "and with the common cause"
             assert grown[2] == pytest.approx(form(votes, Channel(2e-6 / H, Y), b), rel=1e-12)
             if b:  # all failures common: a group is one channel
                 one = form("1oo1", base)
@@ -243,6 +248,8 @@ def test_spurious_trips(votes, b, per_year):
     (lambda: response.Response(-1, 0, 0), "sensor_time"),
     (lambda: response.time_allowed(10.0, 1.5), "time_share"),
     (lambda: gates.system_design(16e5, {}), "every credible one"),
+    (lambda: gates.system_design(np.nan, {"a": 1e5}), "mawp_gauge"),
+    (lambda: layers.judge([Scenario("a", 1e-9, Parts.only())], 1e-9, code=True), "a Gate"),
     (lambda: gates.system_design(16e5, {"a": 1e5}, answers={"boss": True}), "condition 'boss'"),
     (lambda: gates.system_design(16e5, {"a": 1e5}, answers={"user": "yes"}), "True, False"),
     (lambda: Parts(sensor="PT-1"), "a tuple of tags"),
@@ -254,6 +261,7 @@ def test_spurious_trips(votes, b, per_year):
     (lambda: trips.failing_together(17, 0.1), "1 to 16"),
     (lambda: trips.header_load({"A": 1.0}, {"B": 0.1}), "no load"),
     (lambda: trips.header_load({"A": np.nan}, {"A": 0.1}), "finite"),
+    (lambda: trips.exceeded({"A": 1.0}, {"A": 0.0}, 0.5), "nothing never fails"),
 ])  # fmt: skip
 def test_refused_in_words(call, words):
     with pytest.raises(InputError, match=words):
@@ -407,6 +415,45 @@ def test_what_loses_its_credit():
     assert often.verdict == UNKNOWN and "more than once a year" in often.words
 
 
+def test_no_frequency_does_without_a_relief_device():
+    # BPVC XIII asks for a device, or for protection by design under its conditions: a trip that
+    # meets the company's number has answered the company, not the code (from memory)
+    trip, valve = other("t", 0.005, "trip", COVERS), other("v", 0.01, "relief valve", COVERS)
+    yes = dict.fromkeys(CONDITIONS, True)
+    shut = gates.system_design(16e5, {"PV-1 opens, trip fails": 60e5})
+    met = gates.system_design(16e5, {"PV-1 opens, trip fails": 18e5}, 24e5, 1.0, yes)
+    alone = Scenario("PV-1, trip", 0.1 / Y, NONE, (trip,), cause="PV-1 opens")
+    for code, verdict in ((None, UNKNOWN), (shut, FAILS), (met, COVERS)):
+        found = layers.judge([alone], 1e-3 / Y, code)  # 5e-4 by hand: below the target
+        assert found.verdict == verdict and "no relief device counts" in found.words
+    assert layers.judge([replace(alone, cause="fire")], 1e-3 / Y, met).verdict == UNKNOWN
+    assert layers.judge([alone], 1e-4 / Y, met).verdict == FAILS, "the number still rules"
+    assert layers.judge([Scenario("a", 1e-9 / Y, NONE)], 1e-3 / Y).verdict == UNKNOWN
+    both = replace(alone, layers=(trip, valve))
+    assert layers.judge([both], 1e-5 / Y).verdict == COVERS, "beside a valve the code is content"
+    assert layers.judge([both, replace(alone, name="b")], 1e-3 / Y).verdict == UNKNOWN
+    lost = replace(both, layers=(trip, replace(valve, verdict=None)))  # a valve that counts not
+    assert layers.judge([lost], 1e-3 / Y).verdict == UNKNOWN
+
+
+def test_an_alarm_counts_little_and_only_with_time():
+    # CCPS, LOPA (2001), table 6.5, from memory: no credit below 10 min; 0.1 with 10 min or more and
+    # a written action
+    assert [response.operator_in_time(t).verdict for t in (599.0, 601.0, None)] == [
+        FAILS, COVERS, UNKNOWN]  # fmt: skip
+    for verdict, left in ((None, 1.0), (FAILS, 1.0), (COVERS, 0.1)):
+        one = Scenario("s", 1 / Y, NONE, (other("a", 0.01, "alarm", verdict),))
+        assert one.frequency * Y == pytest.approx(left)
+
+
+def test_a_trip_that_is_too_good():
+    # IEC 61511-1: SIL 4 is for another design (from memory); 1e-4 is the end of SIL 3
+    valve = other("v", 0.01, "relief valve", COVERS)
+    for p, verdict in ((1e-4, COVERS), (9e-5, UNKNOWN)):
+        one = Scenario("s", 0.1 / Y, NONE, (other("t", p, "trip", COVERS), valve))
+        assert layers.judge([one], 1e-5 / Y).verdict == verdict
+
+
 def test_tested_at_the_same_instant():
     pair = [replace(other(n, 0.01), tested_with="shutdown") for n in "ab"]
     found = Scenario("s", 1 / Y, NONE, tuple(pair)).frequency * Y
@@ -432,6 +479,7 @@ def test_the_gate_of_the_code_lists_and_never_permits():
     assert gate(18e5, test=17.9e5).verdict == FAILS
     assert gate(None).verdict == UNKNOWN and gate(18e5, test=None).verdict == UNKNOWN
     assert gate(18e5, ratio=None).verdict == UNKNOWN and gate(np.nan).verdict == UNKNOWN
+    assert gate(18e5, test=np.nan).verdict == gate(18e5, ratio=np.nan).verdict == UNKNOWN
     for found in (gate(10e5), gate(60e5), gates.system_design(16e5, {"a": 1e5})):
         assert "allow" not in str(found).replace("allowable", "") and "permit" not in str(found)
     assert "jurisdiction" in gate(10e5).words
@@ -460,7 +508,12 @@ def test_response_against_the_process_safety_time():
     for stroke, verdict in ((5.4, COVERS), (5.5, FAILS)):  # 1 s, 0.5 s beside it
         assert response.in_time(response.Response(1.0, 0.5, stroke), time).verdict == verdict
     # half forgotten: all of the 13.9 s would take a stroke of 12 s
-    assert response.in_time(response.Response(1, 0.5, 12), time, 1.0).verdict == COVERS
+    whole = response.in_time(response.Response(1, 0.5, 12), time, 1.0)
+    assert whole.verdict == UNKNOWN and "nothing is kept" in whole.words
+    more = response.in_time(response.Response(1, 0.5, 8), time, 0.8)  # the company's own share
+    assert more.verdict == COVERS and "0.5 is usual" in more.words
+    for none in (0.0, time, np.inf):  # a response of nothing is none, whatever the time
+        assert response.in_time(response.Response(0, 0, 0), none).verdict == UNKNOWN
     assert response.in_time(response.Response(1, 0.5, 12), np.nan).verdict == UNKNOWN
     assert response.in_time(response.Response(1, 0.5, 12), np.inf).verdict == COVERS
     assert response.stroke_of(6 * 0.0254) == pytest.approx(6.0)  # common practice, no source
@@ -471,12 +524,26 @@ LOAD = ReliefLoad("control_valve_opens", 4.0, Gas(17.6e5, 313.0, molar_mass=18.0
 
 
 def whole(**more):
-    gate = gates.system_design(16e5, {"a": 1e5}, 24e5, 1.0, dict.fromkeys(CONDITIONS, True))
+    yes = dict.fromkeys(CONDITIONS, True)
+    gate = gates.system_design(16e5, {"PV-1 opens, trip fails": 1e5}, 24e5, 1.0, yes)
     given = dict(acts_on=("opens",), parts=Parts.only(sensor=("PZT",)), wanted={"opens": 0.01},
                  response=response.Response(1, 0.5, 3), safety_times={"opens": 10.0},
                  causes={"opens": Parts.only(sensor=("PT",))}, demand_failure=0.005,
                  code=gate)  # fmt: skip
     return trips.Trip("XV-1", "V-1", **given | more)
+
+
+def test_a_gate_that_does_not_name_the_cause_is_no_answer():
+    # ASME XIII Part 13: EVERY credible scenario, from memory
+    yes = dict.fromkeys(CONDITIONS, True)
+    elsewhere = gates.system_design(16e5, {"fire": 1e5}, 24e5, 1.0, yes)
+    assert elsewhere.verdict == COVERS
+    found = whole(code=elsewhere).judge("opens", LOAD)
+    assert found.verdict == UNKNOWN and "none of its scenarios names" in str(found)
+    assert gates.Gate("empty", ()).verdict == UNKNOWN
+    open_gate = gates.system_design(16e5, {"PV-1 opens, trip fails": 1e5}, 24e5, 1.0, yes)
+    verdicts = [open_gate.verdict_on(cause)[0] for cause in ("opens", "open", "", " ")]
+    assert verdicts == [COVERS, UNKNOWN, UNKNOWN, UNKNOWN]
 
 
 def test_a_trip_in_the_safeguard_matrix():
@@ -497,7 +564,12 @@ def test_a_trip_in_the_safeguard_matrix():
     ({"causes": {}}, "independence", UNKNOWN), ({"parts": Parts()}, "independence", UNKNOWN),
     ({"causes": {"opens": Parts.only(sensor=("PZT",))}}, "independence", FAILS),
     ({"wanted": {}}, "reliability", UNKNOWN), ({"demand_failure": None}, "reliability", UNKNOWN),
-    ({"demand_failure": 0.011}, "reliability", FAILS), ({"code": None}, "code", UNKNOWN),
+    ({"demand_failure": 0.011}, "reliability", FAILS),
+    # a PFD of 0 or 1e-5 is not that of one trip; one of 0.2 is no layer, whatever is wanted
+    ({"demand_failure": 0.0}, "reliability", UNKNOWN),
+    ({"demand_failure": 1e-5}, "reliability", UNKNOWN),
+    ({"demand_failure": 0.2, "wanted": {"opens": 1.0}}, "reliability", FAILS),
+    ({"code": None}, "code", UNKNOWN),
     ({"code": gates.system_design(16e5, {"a": 60e5})}, "code", FAILS),
     ({"acts_on": ()}, "action", FAILS),
 ])  # fmt: skip
@@ -536,6 +608,55 @@ def test_examples_are_labelled_and_overwritten():
     assert loop.own(0.3).chosen == 0.3 and "your own" in str(loop.own(0.3))
     with pytest.raises(InputError):
         examples.all_of("layer")["relief valve"].own(2.0)
+
+
+EVENTS = [  # CCPS, LOPA (2001), table 5.1: a year or an opportunity; names from memory
+    ("pressure vessel residual failure", 1e-7, 1e-5, 1e-6),
+    ("piping residual failure, 100 m, full breach", 1e-6, 1e-5, 1e-5),
+    ("piping leak (10 % section), 100 m", 1e-4, 1e-3, 1e-3),
+    ("atmospheric tank failure", 1e-5, 1e-3, 1e-3),
+    ("gasket or packing blow-out", 1e-6, 1e-2, 1e-2),
+    ("turbine or diesel overspeed with casing breach", 1e-4, 1e-3, 1e-4),
+    ("third-party intervention", 1e-4, 1e-2, 1e-2),
+    ("crane load drop, per lift", 1e-4, 1e-3, 1e-4),
+    ("lightning strike", 1e-4, 1e-3, 1e-3), ("safety valve opens spuriously", 1e-4, 1e-2, 1e-2),
+    ("cooling water failure", 1e-2, 1, 0.1), ("pump seal failure", 1e-2, 0.1, 0.1),
+    ("loading hose failure", 1e-2, 1, 0.1), ("control loop failure", 1e-2, 1, 0.1),
+    ("regulator failure", 0.1, 1, 0.1), ("small external fire", 1e-2, 0.1, 0.1),
+    ("large external fire", 1e-3, 1e-2, 1e-2),
+    ("lock-out procedure failure, per opportunity", 1e-4, 1e-3, 1e-3),
+    ("operator failure, routine, per opportunity", 1e-3, 0.1, 1e-2),
+]  # fmt: skip
+LAYERS = {  # tables 6.3 to 6.5, from memory: the value chosen
+    "relief valve": 1e-2, "rupture disk": 1e-2, "control loop": 0.1, "dike": 1e-2,
+    "alarm, 10 min or more and a written action": 0.1,
+}  # fmt: skip
+
+
+def test_examples_are_those_of_the_book():
+    found = examples.all_of("event")
+    assert list(found) == [name for name, *_ in EVENTS]
+    for name, low, high, chosen in EVENTS:
+        one = found[name]
+        assert (one.low, one.high, one.chosen) == (low, high, chosen), name
+    assert {name: one.chosen for name, one in examples.all_of("layer").items()} == LAYERS
+    # the valve of the book against its literature, 1e-5 to 1e-1; a loop is never better than 0.1
+    valve = examples.all_of("layer")["relief valve"]
+    assert (valve.low, valve.high) == (1e-5, 0.1)
+
+
+WORDS = ("wall that no liquid wets", "local overheating", "runaway faster", "deflagration",
+         "static head", "vacuum", "brittle", "hammer", "corrosion, fatigue", "reverse flow",
+         "plugging, freezing", "its own discharge", "back pressure", "chatter",
+         "a phase it was not", "block valve")  # fmt: skip
+
+
+def test_what_no_valve_protects_against_is_all_there():
+    # API 520, 521, common practice; the rail tank cars: US FRA reports RAX 201, 202 (abstracts):
+    # 24.5 and about 94 min
+    said = "\n".join(gates.NOT_BY_A_VALVE)
+    assert [word for word in WORDS if word not in said] == []
+    assert "24.5 minutes" in said and "after 94" in said
 
 
 def test_examples_against_the_later_book():
