@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from CoolProp.CoolProp import PropsSI
 from scipy.special import expi
 
 from relieflib.causes import runaway_reaction as rr
@@ -231,3 +232,23 @@ def test_phi_left_in_the_data():
     blind = rr.fit_arrhenius(T, seen, 170.0, 353.15)
     at = lambda B, E: B * np.exp(-E / 399.0)  # noqa: E731
     assert at(*blind) < at(B, E) / phi * 1.05
+
+
+@pytest.mark.parametrize("top, hottest", [(7.6e5, 1.3 * 5.01e5), (6.0e5, 6.0e5)])
+def test_load_straight_from_calorimetry(top, hottest):
+    # a run that lies on one Arrhenius line; saturation by CoolProp; Leung (1986) by hand: W =
+    # m q/(sqrt(V/m hv/vfg) + sqrt(c dT))^2, q half of c (r_set + r_top), omega as API 520-I D.2.1
+    m, V, c, rise, T0, P, B, E = 8000.0, 15.7, 2800.0, 170.0, 353.15, 5.01e5, 4.6e8, 11350.0
+    run = np.array([353.15, 393.15, 433.15])
+    rate = (rise + T0 - run) * B * np.exp(-E / run)
+    load = rr.calorimetry_load(m, V, "n-Hexane", c, rise, run, rate, P, top)
+    T, hot = (PropsSI("T", "P", p, "Q", 0, "n-Hexane") for p in (P, hottest))
+    vl, vv = (1 / PropsSI("D", "P", P, "Q", q, "n-Hexane") for q in (0, 1))
+    hl, hv = (PropsSI("H", "P", P, "Q", q, "n-Hexane") for q in (0, 1))
+    r_set, r_top = ((rise + T0 - t) * B * np.exp(-E / t) for t in (T, hot))
+    q, v0, gap, latent = 0.5 * c * (r_set + r_top), V / m, vv - vl, hv - hl
+    W = m * q / (np.sqrt(v0 * latent / gap) + np.sqrt(c * (hot - T))) ** 2
+    assert load.mass_flow == pytest.approx(W, rel=1e-5)
+    x = (v0 - vl) / gap
+    omega = x * vv / v0 * (1 - 2 * P * gap / latent) + c * T * P / v0 * (gap / latent) ** 2
+    assert load.stream.omega == pytest.approx(omega, rel=1e-5)

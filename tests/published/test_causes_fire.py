@@ -212,6 +212,11 @@ def test_mixture_gas_constants():
     )
     cp0 = [PropsSI("CP0MOLAR", "T", 430, "P", 1e5, f) for f in ("Propane", "n-Hexane")]
     cp = 0.7 * cp0[0] + 0.3 * cp0[1]
+    one = boiling.boil_off(boiling.Mixture(("Propane",), (1.0,)), 12e5, 2)  # a vapour of its own
+    pure = AbstractState("PR", "Propane")
+    pure.specify_phase(CoolProp.iphase_gas)
+    pure.update(CoolProp.PT_INPUTS, 12e5, one.temperature[-1])
+    assert one.Z[-1] == pytest.approx(pure.compressibility_factor(), rel=5e-4)
     assert pair.gas_k(430.0, [0.7, 0.3]) == pytest.approx(cp / (cp - GAS_CONSTANT / 1e3), rel=1e-5)
 
 

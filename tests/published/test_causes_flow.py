@@ -641,3 +641,15 @@ def test_matrix_refuses(tmp_path):
     assert load_matrix(file).causes[-1] == "meteorite"  # one's own cause may be added
     with pytest.raises(InputError, match="no such tag"):
         load_matrix().of("V-999")
+
+
+def test_steps_of_a_source_upstream_keep_name_value_and_source():
+    # each step of the plain nozzle, under the names of the upstream side
+    own = HIGH.flux_working(1e5)
+    there = valve_flow.upstream(own)
+    assert len(there) == len(own) > 1
+    for mine, theirs in zip(own, there):
+        assert (theirs.value, theirs.source) == (mine.value, mine.source)
+        assert theirs.name in (mine.name, "upstream_flux")
+    assert there[-1].name == "upstream_flux"
+    assert there[-1].evaluate() == pytest.approx(own[-1].value)

@@ -428,6 +428,16 @@ def test_monotone():
     assert damp.radiation < stack.check(EXAMPLE, SITE).radiation
 
 
+@pytest.mark.parametrize("limit, away", [(25e3, True), (4730.0, False), (450.0, True)])
+def test_air_takes_up_what_was_measured_from_30_to_150_m(limit, away):
+    # API 521, annex C: sqrt(tau F Q/(4 pi K)) by hand is 24, 56, 183 m, with tau 1 a little more
+    D = np.sqrt(0.3 * 630e6 / (4 * np.pi * limit))
+    assert bool(D < 30.0 or D > 150.0) is away
+    site = replace(SITE, radiation_limit=limit, relative_humidity=0.5)
+    said = " ".join(stack.check(EXAMPLE, site, CHART).flags)
+    assert ("30 m to 150 m" in said) is away
+
+
 @pytest.mark.parametrize("call, words", [
     (lambda: stack.check(EXAMPLE, 0.46), "must be a Stack"),
     (lambda: stack.check(SITE, EXAMPLE), "must be a FlaredGas"),
