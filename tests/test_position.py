@@ -263,6 +263,7 @@ def test_the_file_s_own_slips_are_refused_in_words(tmp_path, old, new, words):
     lambda: Part("hose"), lambda: Part("nozzle", position="closed"),
     lambda: Part("three-way valve"), lambda: hand("H", secured="locked open", position="closed"),
     lambda: hand("H", secured="car sealed closed"),
+    lambda: isolation.with_spare(keyed(), 0, 0), lambda: isolation.with_spare(keyed(), 0, 2),
     lambda: Part("pipe", inside_diameter=-1.0), lambda: Part("pipe", inside_diameter=float("nan")),
     lambda: valve(duty=0), lambda: valve(duty=True), lambda: valve(spare=-1),
     lambda: valve(valve_inlets=((), ())), lambda: valve(orientation="askew"),

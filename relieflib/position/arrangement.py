@@ -156,6 +156,8 @@ def isolation_for(lifting, spare):
     >>> isolation_for(1, 1), isolation_for(2, 0)
     ('a three-way valve', 'no block valve at all')
     """
+    if type(lifting) is not int or type(spare) is not int or lifting < 1 or spare < 0:
+        raise InputError("lifting, spare: whole numbers of valves, at least 1 and 0")
     if not spare:
         return BARE
     return THREE_WAY if lifting == spare == 1 else INTERLOCK

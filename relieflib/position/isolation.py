@@ -634,7 +634,7 @@ def with_spare(placement, out, spare):
 
     Parameters: placement; out and spare, numbers of the two valves among `names`, from 0. Returns
     `Placement`, numbered as before: what the spare had closed is open, and what shuts the other's
-    inlet by hand, or goes with it by an interlock, is closed.
+    inlet by hand, or goes with it by an interlock, is closed. Raises InputError for other numbers.
     Validity: the spare is there (`exchange`). Source: as `exchange`.
     >>> from relieflib.plant import load_plant
     >>> from relieflib.position.placement import placement
@@ -642,6 +642,11 @@ def with_spare(placement, out, spare):
     >>> [way[0].position for way in turned.valve_outlets]
     ['closed', 'open']
     """
+    for name, number in (("out", out), ("spare", spare)):
+        if type(number) is not int or not 0 <= number < placement.valves:
+            raise InputError(f"{name} = {number!r}: number of a valve, 0 to {placement.valves - 1}")
+    if out == spare:
+        raise InputError(f"out and spare: are both {out}")
     groups = {p.group for p in placement.valve_inlets[out] if p.closable} - {""}
     ins, outs = list(placement.valve_inlets), list(placement.valve_outlets)
     ins[out] = tuple(_turned(p, "closed") if p.what_happens == HAND else p for p in ins[out])

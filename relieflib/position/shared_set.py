@@ -78,7 +78,9 @@ def shared_items(plant, network, tag):
     >>> print(*shared_items(plant, network_of(plant), "PSV-103"), sep="; ")
     V-101: 72 barg at most; E-101 hot: 68.64 barg at most
     """
-    placement = next(p for p in network.placements if p.tag == tag)
+    placement = next((p for p in network.placements if p.tag == tag), None)
+    if placement is None:
+        raise InputError(f"tag '{tag}': no placement of it can be used")
     nx, ways = need("networkx"), need("networkx").Graph()
     ways.add_node(placement.tapped_on)
     for c in network.connections:
