@@ -69,6 +69,10 @@ def tables_of(rows):
 
     Parameters: rows, anything with kind, nps, schedule, length, count, K, bore, elevation, valves.
     Returns a list of dicts in SI, nothing that says what is understood. Source: definition.
+    >>> from types import SimpleNamespace as Row
+    >>> usual = dict(schedule="40", count=1, K=None, bore=None, elevation=0.0, valves=1)
+    >>> tables_of([Row(kind="pipe", nps="4", length=2.0, **usual)])
+    [{'kind': 'pipe', 'nps': '4', 'length': 2.0}]
     """
     plain = {"schedule": "40", "length": 0.0, "count": 1, "K": None, "bore": None,
              "elevation": 0.0, "valves": 1}  # fmt: skip
