@@ -143,6 +143,19 @@ def one_number(**values):
     return out if len(out) > 1 else out[0]
 
 
+def lone(**values):
+    """Return the one named value as a float, NaN and infinity too; an array raises InputError.
+
+    >>> lone(safety_time=float("inf"))
+    inf
+    """
+    ((name, value),) = values.items()
+    array = _as_float(name, value)
+    if array.ndim:
+        raise InputError(f"{name} = {_short(value)}: must be one number, not an array")
+    return float(array)
+
+
 def _ends(array):
     """Least and largest value, NaN where there is one; of no values, nothing."""
     if not array.ndim:

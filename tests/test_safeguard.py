@@ -477,6 +477,11 @@ def test_three_psi_stand_for_ten_percent_of_a_low_pressure():
         assert judged(cover(Valve("PSV-1", **low), load), "pressure") == verdict, psi
 
 
+def test_overpressure_of_set_is_told():
+    # by hand: (670 - 101.325)/517 - 1 = 0.0999
+    assert "overpressure 10 % of set" in cover(valve(), EXAMPLE).about("pressure").words
+
+
 def test_overpressure_of_an_uncertified_liquid_valve_is_told():
     # 10 % above set, 5.17 barg: 5.687 barg
     water = ReliefLoad("overfilling", 1.0, Liquid(1.10 * 517e3 + ATMOSPHERE, 998.0))

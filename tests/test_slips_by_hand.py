@@ -214,3 +214,12 @@ def test_a_question_s_own_slip_is_known():
     wrong = area(**EXAMPLE | {"k": 1.62})
     assert "real fluid" in q.judge(round(wrong * 1e6), "mm2").words
     assert "real fluid" not in question().judge(round(wrong * 1e6), "mm2").words
+
+
+def test_the_standard_s_own_coefficients_carry_no_derating():
+    # API 520-I (2020): 0.975, 0.65, 0.62, 0.85 are the standard's own; 0.72 may be 0.9 of 0.8 (0.9:
+    # ASME BPVC XIII, certified capacity)
+    from relieflib.slips.catalogue import _not_derated
+
+    assert [_not_derated(K, {}) for K in (0.975, 0.65, 0.62, 0.85)] == [None] * 4
+    assert _not_derated(0.72, {}) == pytest.approx(0.8)

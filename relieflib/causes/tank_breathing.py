@@ -90,13 +90,14 @@ def open_pressure(set_pressure_gauge, emergency=False, atmosphere=ATMOSPHERE):
     """Pressure in a tank whose vent stands fully open.
 
     Parameters: set_pressure_gauge of the vent [Pa gauge]; emergency, True for an emergency vent;
-    atmosphere [Pa]. Arrays broadcast. Returns Pa absolute. Raises InputError for a set pressure not
+    atmosphere [Pa]. Arrays broadcast. Returns Pa absolute. Raises InputError for a pressure not
     above 0. Source: `rules.BREATHER_OPEN`, `rules.EMERGENCY_OPEN`.
     >>> open_pressure(1800.0) > open_pressure(1800.0, emergency=True) > 103_125.0
     True
     """
     share = (rules.EMERGENCY_OPEN if emergency else rules.BREATHER_OPEN).value
-    return result(atmosphere + share * positive(set_pressure_gauge=set_pressure_gauge))
+    air, pset = positive(atmosphere=atmosphere, set_pressure_gauge=set_pressure_gauge)
+    return result(air + share * pset)
 
 
 def air_load(breathing, pressure, working=()):

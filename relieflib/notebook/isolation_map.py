@@ -4,6 +4,8 @@ Along a way each part has its symbol. What a check faults, or what alone leaves 
 valves, carries a number in a ring and the words below or beside: never a colour alone.
 """
 
+from textwrap import wrap
+
 from matplotlib.patches import Circle, Polygon, Rectangle
 
 from relieflib.notebook import sketch as d
@@ -82,7 +84,9 @@ def _row(s, p, x, y, marks, disk=False, width=4):
     for number, places in marks.items():
         for place in [q for q in places if q in at][:1]:
             u, w = at[place]
-            _mark(s, u + 7.5 + 5.6 * taken.get(place, 0), w - 5.6, number)
+            part = dict(p.places).get(place)  # None for the valve itself, or the end
+            clear = 9.6 if part and len(_shut_words(part)) > 3 else 7.5
+            _mark(s, u + clear + 5.6 * taken.get(place, 0), w - 5.6, number)
             taken[place] = taken.get(place, 0) + 1
     return at
 
@@ -164,7 +168,8 @@ def build_place(figure, result, unit_set="SI"):
     Parameters: figure, empty; result with case, checks and most, how many are written below.
     Returns the artists.
     """
-    artists = {"ax": figure.add_axes((0, 0, 1, 1))}
+    letters = int(figure.get_figwidth() * 72 / (0.56 * SMALL))  # that a line has room for
+    artists = {"ax": figure.add_axes((0, 0, 1, 1)), "letters": letters}
     update_place(artists, result, unit_set)
     return artists
 
@@ -180,8 +185,12 @@ def update_place(artists, result, unit_set="SI"):
     lines = [f"{i + 1}  {c.name}: {_cut(c.reason, 90)}" for i, c in enumerate(told)]
     if len(bad) > len(told):
         lines.append(f"and {len(bad) - len(told)} more")
-    for i, text in enumerate(lines or ["No check differs."]):
-        s.label(4, _HIGH - 50 - 10 * i, text, SMALL, ha="left")
+    y = _HIGH - 46
+    for text in lines or ["No check differs."]:
+        for line in wrap(text, artists["letters"], subsequent_indent="    "):
+            s.label(4, y, line, SMALL, ha="left")
+            y -= 6.5
+        y -= 1.5
     parts = ", ".join(str(part) for part in case.placement.parts)
     start, end = case.placement.tapped_on, case.placement.destination
     return f"Way of {case.placement.tag} from {start} to {end}: {parts}. " + ". ".join(lines)

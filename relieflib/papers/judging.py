@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from relieflib import pid_note
 from relieflib.datasheet.checks import AREA_CLOSE, check_row
 from relieflib.datasheet.recompute import PRESSURE_CLOSE, recompute
+from relieflib.errors import lone
 from relieflib.kinds import FACTORS
 from relieflib.orifices import Designation, flange_rating, orifice_area, pair_words
 from relieflib.papers.paper import ENTRIES, NOTE, SHEET, SUMMARY, barg, mm2
@@ -263,10 +264,12 @@ def unit_slip(one, other, kind, atmosphere=None):
     """Words where two numbers of one kind differ as a unit mistaken for another makes them.
 
     Parameters: one and other, in SI; kind of quantity; atmosphere [Pa] or None. Returns str, ''
-    where no usual pair of units fits within 1 %. Source: NIST SP 811, by `kinds`.
+    where no usual pair of units fits within 1 %. Raises InputError for arrays. Source: NIST
+    SP 811, by `kinds`.
     >>> unit_slip(16e5, 16e5 / 14.5038, "gauge pressure")
     'the two stand as 1 bar to 1 psi: one unit was read for the other'
     """
+    one, other = lone(one=one), lone(other=other)
     if not one or not other:
         return ""
     low, high = sorted((abs(one), abs(other)))

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from relieflib import pid_note
 from relieflib.datasheet.recompute import recompute
 from relieflib.datasheet.verdict import digits
-from relieflib.errors import InputError
+from relieflib.errors import InputError, lone
 from relieflib.kinds import DISPLAY
 from relieflib.pid_note import plain
 from relieflib.position.checks import case_of, check
@@ -433,21 +433,24 @@ def _mawp(found, plant):
 def barg(pressure_gauge):
     """A gauge pressure in words.
 
-    Parameters: pressure_gauge [Pa gauge]. Returns str. Source: `symbols`.
+    Parameters: pressure_gauge [Pa gauge]. Returns str. Raises InputError for an array. Source:
+    `symbols`.
 
     >>> barg(16e5)
     '16 barg'
     """
     quantity = symbol("set_pressure_gauge")
-    return with_unit(digits(quantity.show(pressure_gauge)), DISPLAY[quantity.kind][0])
+    return with_unit(
+        digits(quantity.show(lone(pressure_gauge=pressure_gauge))), DISPLAY[quantity.kind][0]
+    )
 
 
 def mm2(area):
     """An area in words.
 
-    Parameters: area [m2]. Returns str. Source: `symbols`.
+    Parameters: area [m2]. Returns str. Raises InputError for an array. Source: `symbols`.
 
     >>> mm2(1186e-6)
     '1186 mm²'
     """
-    return with_unit(digits(symbol("area").show(area)), "mm2")
+    return with_unit(digits(symbol("area").show(lone(area=area))), "mm2")

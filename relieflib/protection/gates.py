@@ -10,7 +10,7 @@ from dataclasses import KW_ONLY, dataclass, fields
 import numpy as np
 
 from relieflib import rules
-from relieflib.errors import InputError, finite, one_number, positive
+from relieflib.errors import InputError, finite, lone, one_number, positive
 from relieflib.safeguard.judge import COVERS, FAILS, UNKNOWN, Reason
 
 SORTS = ("sensor", "valve", "logic", "operator", "plug", "power")
@@ -96,6 +96,10 @@ class Gate:
 
 
 def _answers(conditions, answers):
+    try:
+        answers = dict(answers)
+    except (TypeError, ValueError):
+        raise InputError(f"answers = {answers!r}: a dict of conditions") from None
     for name, value in answers.items():
         if name not in conditions:
             raise InputError(f"condition '{name}': {', '.join(conditions)}")
@@ -118,7 +122,7 @@ def self_limiting(mawp_gauge, highest_gauge, answers=()):
     >>> self_limiting(16e5, 72e5).verdict
     'does not cover'
     """
-    mawp, found = _mawp(mawp_gauge), _answers(SELF_LIMITING, dict(answers))
+    mawp, found = _mawp(mawp_gauge), _answers(SELF_LIMITING, answers)
     found.insert(1, _below("source", highest_gauge, mawp, "MAWP", "highest of the source"))
     return Gate("self-limiting source", tuple(found))
 
@@ -139,7 +143,7 @@ def system_design(
     >>> gate.verdict, gate.unmet[0].subject
     ('does not cover', 'jurisdiction')
     """
-    mawp, found = _mawp(mawp_gauge), _answers(CONDITIONS, dict(answers))
+    mawp, found = _mawp(mawp_gauge), _answers(CONDITIONS, answers)
     if not scenarios:
         raise InputError("scenarios: give every credible one; an empty list protects nothing")
     ratio = _known(scenario_stress_ratio=scenario_stress_ratio)
@@ -167,9 +171,10 @@ def _known(**given):
 
 
 def _below(subject, top, limit, what, whose="reaches"):
-    if top is None or finite(highest_gauge=top) != top:
+    if top is None or np.isnan(top := lone(highest_gauge=top)):
         return Reason(subject, UNKNOWN, ("highest pressure not known",), DESIGN)
-    words = (f"{whose} ", ("pressure_gauge", float(top)), ", limit ", ("pressure_gauge", limit),
+    finite(highest_gauge=top)
+    words = (f"{whose} ", ("pressure_gauge", top), ", limit ", ("pressure_gauge", limit),
              f" ({what})")  # fmt: skip
     return Reason(subject, COVERS if top <= limit else FAILS, words, DESIGN)
 

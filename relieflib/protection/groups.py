@@ -249,7 +249,7 @@ def spurious_rate(architecture, safe_rate, restoration_time, common_cause=0.0):
     b = np.asarray(common_cause, float) if n > 1 else np.zeros(())
     alone = (1 - b) * l
     rate = n * alone if needed == 1 else n * (n - 1) * alone**2 * MTTR
-    return result(rate + b * l)
+    return result(rate + b * l + 0.0 * MTTR)  # NaN stays NaN where a form needs no time
 
 
 # ------------------------------------------------------------------ bands

@@ -4,7 +4,7 @@ import numpy as np
 from scipy.special import gamma, gammainc
 
 from relieflib import tables
-from relieflib.errors import InputError, not_negative, positive, refuse, result
+from relieflib.errors import InputError, finite, not_negative, positive, refuse, result
 from relieflib.protection.groups import Channel, average
 from relieflib.units import to_si
 
@@ -91,4 +91,5 @@ def of_valves(arrangement, failure_rate, test_interval, common_cause=0.0):
     """
     if arrangement not in SHARING:
         raise InputError(f"arrangement = {arrangement!r}: use one of {', '.join(SHARING)}")
-    return average(SHARING[arrangement], Channel(failure_rate, test_interval), common_cause)
+    found = average(SHARING[arrangement], Channel(failure_rate, test_interval), common_cause)
+    return result(found + 0.0 * finite(common_cause=common_cause))  # NaN stays NaN

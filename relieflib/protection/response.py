@@ -5,7 +5,7 @@ from dataclasses import KW_ONLY, dataclass
 import numpy as np
 
 from relieflib import rules
-from relieflib.errors import not_negative, positive, refuse, result
+from relieflib.errors import lone, not_negative, positive, refuse, result
 from relieflib.safeguard.judge import COVERS, FAILS, UNKNOWN, Reason
 from relieflib.units import to_si
 
@@ -53,6 +53,8 @@ def time_allowed(safety_time, time_share=rules.RESPONSE_SHARE.value):
     >>> round(time_allowed(13.946), 3)
     6.973
     """
+    if np.ndim(safety_time) == 0:
+        safety_time = lone(safety_time=safety_time)
     t, share = np.asarray(safety_time, float), positive(time_share=time_share)
     refuse(t < 0, "safety_time", t, "must not be negative")
     refuse(share > 1, "time_share", share, "must not be above 1")
@@ -69,7 +71,8 @@ def in_time(response, safety_time, time_share=rules.RESPONSE_SHARE.value):
     >>> in_time(Response(1.0, 0.5, 4.0), 13.946).verdict, in_time(None, 13.946).verdict
     ('covers', 'not known')
     """
-    if response is None or safety_time is None or np.isnan([response.time, safety_time]).any():
+    safety_time = np.nan if safety_time is None else lone(safety_time=safety_time)
+    if response is None or np.isnan([response.time, safety_time]).any():
         return Reason("time", UNKNOWN, ("response or process safety time is not known",))
     allowed, needed = time_allowed(safety_time, time_share), response.time
     if needed == 0:
@@ -99,8 +102,9 @@ def operator_in_time(safety_time):
     ('covers', 'does not cover')
     """
     rule = rules.OPERATOR_TIME
-    if safety_time is None or np.isnan(safety_time):
+    t = np.nan if safety_time is None else lone(safety_time=safety_time)
+    if np.isnan(t):
         return Reason("time", UNKNOWN, ("time to act is not known",))
-    t = float(not_negative(safety_time=safety_time))
+    refuse(t < 0, "safety_time", t, "must not be negative")
     words = f"{t / 60:.3g} min to act, {rule.number} at least"
     return Reason("time", COVERS if t >= rule.value else FAILS, (words,), rule.source)

@@ -235,4 +235,4 @@ def exceeded(mass_flow, demand_failure, most, common_cause=0.0):
     """
     rows = header_load(mass_flow, demand_failure, common_cause)
     limit = float(not_negative(mass_flow=most))
-    return result(sum(p for load, p, _ in rows if load > limit))
+    return result(sum(p for load, p, _ in rows if load > limit) + 0.0 * limit)  # NaN stays NaN

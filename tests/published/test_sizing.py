@@ -237,3 +237,15 @@ def test_outside_the_chart():
     with pytest.warns(ValidityWarning, match="50 psig"):
         on_balanced(49.9)
     assert on_balanced(50.2).factors["Kb"] == 1.0  # a warning would be an error here
+
+
+def test_of_many_loads_t_is_named_where_it_is_too_small():
+    # letters of API 526 end at T, 16 774 mm2: the gas example takes 3699 mm2, for 20 times its load
+    # more than T
+    example = Gas(670e3, 348.0, molar_mass=51.0, k=1.11, Z=0.90)
+    for times, beyond in (([1.0, 2.0], False), ([1.0, 20.0], True)):
+        flow = 24270 / 3600 * np.array(times)
+        sizing = size(ReliefLoad("closed_outlet", flow, example), Device(set_pressure_gauge=517e3))
+        assert (sizing.letter[-1] is None) is beyond
+        said = " ".join(one.source for one in sizing.working)
+        assert ("T where none is large enough" in said) is beyond

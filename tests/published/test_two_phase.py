@@ -306,3 +306,9 @@ def test_warns_above_half_the_critical_pressure():
     assert stream.mass_flux() > 0
     T = State("Propane", 10e5, quality=0.0).temperature
     assert saturation_pressure("Propane", T) == pytest.approx(10e5, rel=1e-9)
+
+
+def test_a_given_omega_is_the_first_step():
+    stream = TwoPhase(5e5, 30.0, omega=1.5)
+    first = stream.flux_working(1e5)[0]
+    assert (first.name, first.value, first.source) == ("omega", 1.5, "given")
