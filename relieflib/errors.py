@@ -2,13 +2,14 @@
 
 import importlib
 import warnings
+from contextvars import ContextVar
 
 import numpy as np
 
 from relieflib.kinds import unit_of
 from relieflib.texts import number_text
 
-_INF = float("inf")
+_INF, _BELOW_ZERO = float("inf"), -5e-324  # the float next below 0
 Value = float | np.ndarray  # what equations take and give: a number, or an array of them
 
 
@@ -69,8 +70,55 @@ def warn_outside(bad, name, value, rule, source):
     if bad is not False and bad is not np.False_ and np.any(bad):
         bad, value = np.broadcast_arrays(np.asarray(bad), np.asarray(value))
         first = float(value[bad].flat[0]) if bad.ndim else float(value)
-        words = f"{_said(name, first)}: outside {rule} ({source})"
-        warnings.warn(words, ValidityWarning, stacklevel=3)
+        words, noted = f"{_said(name, first)}: outside {rule} ({source})", _noted.get()
+        if noted is None:
+            warnings.warn(words, ValidityWarning, stacklevel=3)
+        else:
+            noted.append(words)
+
+
+_noted = ContextVar("noted", default=None)  # words of the warnings given, where they are collected
+
+
+class ValidityNoted:
+    """Gives the list of the words of all `ValidityWarning` inside, of which none is given.
+
+    For the rows of a long list: `warnings.catch_warnings` takes as long as sizing a valve does.
+
+    >>> with ValidityNoted() as words:
+    ...     warn_outside(True, "k", 2.1, "1.0 to 2.0", "API 520-I")
+    >>> words
+    ['k = 2.1: outside 1.0 to 2.0 (API 520-I)']
+    """
+
+    def __enter__(self):
+        words = []
+        self._before = _noted.set(words)
+        return words
+
+    def __exit__(self, *error):
+        _noted.reset(self._before)
+
+
+class Quiet:
+    """No warning is given inside; costs next to nothing where none is already.
+
+    >>> with Quiet(), Quiet():
+    ...     warn_outside(True, "k", 2.1, "1.0 to 2.0", "API 520-I")
+    """
+
+    _all = None
+
+    def __enter__(self):
+        first = warnings.filters[0] if warnings.filters else ()
+        if first[:3] != ("ignore", None, Warning):
+            self._all = warnings.catch_warnings()
+            self._all.__enter__()
+            warnings.simplefilter("ignore")
+
+    def __exit__(self, *error):
+        if self._all is not None:
+            self._all.__exit__(*error)
 
 
 # What a relief device hardly ever meets: lowest, highest, and the slip behind it. Ours, no source.
@@ -165,28 +213,28 @@ def _ends(array):
 
 def _checked(values, fits, words):
     """Return float arrays, a float as numpy's own; `fits(low, high)` judges the extremes first."""
-    out, alone = [], True
+    out = []
     for name, value in values.items():
-        if isinstance(value, float) and fits(value, value):  # the rows of a long list are floats
+        if isinstance(value, float) and fits(value, value):
             out.append(np.float64(value))
             continue
-        alone = False
         array = _as_float(name, value)
         if array.size and not fits(*_ends(array)):
             refuse(~(fits(array, array) | np.isnan(array)), name, array, words)
         out.append(array)
-    if not alone:
-        _same_shape(values, out)
+    _same_shape(values, out)
     return out if len(out) > 1 else out[0]
 
 
-def _lone(values):
-    """The float that stands alone, as in the rows of a long list; else NaN, which fits nothing."""
-    if len(values) == 1:
-        (value,) = values.values()
-        if isinstance(value, float):
-            return value
-    return np.nan
+def _floats(values, above):
+    """Values that all are floats above a limit and below infinity, as numpy's own; else None.
+
+    So are those of the rows of a long list, which need no look at shapes.
+    """
+    for value in values.values():
+        if not (isinstance(value, float) and above < value < _INF):
+            return None
+    return [np.float64(v) for v in values.values()] if len(values) > 1 else np.float64(value)
 
 
 SHORTEST = 1e-3  # s: no course of a vessel is followed for less
@@ -221,9 +269,9 @@ def finite(**values):
     >>> finite(temperature=300)
     array(300.)
     """
-    one = _lone(values)
-    if -_INF < one < _INF:
-        return np.float64(one)
+    out = _floats(values, -_INF)
+    if out is not None:
+        return out
     return _checked(values, lambda lo, hi: (lo > -np.inf) & (hi < np.inf), "must be finite")
 
 
@@ -233,9 +281,9 @@ def positive(**values):
     >>> positive(pressure=[1e5])
     array([100000.])
     """
-    one = _lone(values)
-    if 0.0 < one < _INF:
-        return np.float64(one)
+    out = _floats(values, 0.0)
+    if out is not None:
+        return out
     return _checked(values, lambda lo, hi: (lo > 0) & (hi < np.inf), "must be finite and above 0")
 
 
@@ -245,9 +293,9 @@ def not_negative(**values):
     >>> not_negative(back_pressure=0)
     array(0.)
     """
-    one = _lone(values)
-    if 0.0 <= one < _INF:
-        return np.float64(one)
+    out = _floats(values, _BELOW_ZERO)
+    if out is not None:
+        return out
     return _checked(
         values, lambda lo, hi: (lo >= 0) & (hi < np.inf), "must be finite and not negative"
     )

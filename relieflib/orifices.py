@@ -3,6 +3,7 @@
 import itertools
 import math
 import re
+from bisect import bisect_left
 from dataclasses import dataclass
 from functools import cache
 
@@ -35,6 +36,7 @@ _NAMES = np.array(list(LETTERS), dtype=object)
 _AREAS = np.array(list(LETTERS.values()))
 # an area that is a letter's own, but for the last bit, is that letter's
 _UP_TO, _CHOICE = _AREAS * (1 + 1e-9), np.append(_NAMES, None)
+_ENDS, _OWN = _UP_TO.tolist(), [*LETTERS.values(), LETTERS[LARGEST]]
 _SIZE = r"(\d+(?:[-\s]\d+/\d+|/\d+|\.\d+)?)"
 _PATTERN = re.compile(rf"\s*{_SIZE}\s*([A-Z])\s*{_SIZE}\s*")
 
@@ -105,8 +107,7 @@ def select_letter(required_area: Value) -> str | np.ndarray | None:
     >>> select_letter(3698e-6), select_letter(1.0)
     ('P', None)
     """
-    area = positive(required_area=required_area)
-    return _CHOICE[np.searchsorted(_UP_TO, area)]  # NaN comes after all
+    return _CHOICE[_index(positive(required_area=required_area))]
 
 
 def next_area(required_area):
@@ -118,8 +119,17 @@ def next_area(required_area):
     4116.1
     """
     area = positive(required_area=required_area)
-    index = np.minimum(np.searchsorted(_UP_TO, area), len(_AREAS) - 1)
+    if isinstance(area, float):
+        return _OWN[_index(area)]
+    index = np.minimum(_index(area), len(_AREAS) - 1)
     return result(np.where(np.isnan(area), np.nan, _AREAS[index]))
+
+
+def _index(area):
+    """Which letter is the smallest that suffices; one beyond the last for none and for NaN."""
+    if isinstance(area, float):  # a positive number
+        return bisect_left(_ENDS, area)
+    return np.searchsorted(_UP_TO, area)
 
 
 def parse_designation(designation):

@@ -154,14 +154,15 @@ class Sizing:
     def flow_through(self, area):
         """Flow that another area passes at the same conditions [kg/s], as `rated_flow`."""
         if self.reynolds is not None:  # Kv is another one in another area
-            return rated_flow(self.load.stream, self.device, area, self.back_pressure, self.edition)
+            bare = positive(area=area) * _product(_thin(self.factors)) * self.mass_flux
+            return _viscous_flow(bare, area, self.load.stream.viscosity, self.edition)
         return result(positive(area=area) * _product(self.factors) * self.mass_flux)
 
     def with_flow(self, mass_flow):
         """The same stream and device for another load [kg/s], as `size` finds it."""
-        bare = {name: 1.0 if name == "Kv" else value for name, value in self.factors.items()}
         load = replace(self.load, mass_flow=mass_flow)
-        return _sized(load, self.device, self.back_pressure, self.edition, self.mass_flux, bare)
+        return _sized(load, self.device, self.back_pressure, self.edition, self.mass_flux,
+                      _thin(self.factors))  # fmt: skip
 
     @cached_property
     def working(self):
@@ -226,6 +227,11 @@ def _factors(stream, device, back_pressure):
     return factors
 
 
+def _thin(factors):
+    """Factors of a valve as for a thin liquid, with Kv 1."""
+    return {name: 1.0 if name == "Kv" else value for name, value in factors.items()}
+
+
 def _product(factors):
     total = 1.0
     for value in factors.values():
@@ -288,7 +294,8 @@ def size(
 
 def _sized(load, device, back, edition, flux, factors):
     """`Sizing` of a load by the flux of its stream and the device's factors, Kv still 1."""
-    W, stream = np.asarray(load.mass_flow, dtype=float), load.stream
+    W, stream = load.mass_flow, load.stream
+    W = np.float64(W) if isinstance(W, float) else np.asarray(W, dtype=float)
     area = W / (_product(factors) * flux)
     viscosity, Re = getattr(stream, "viscosity", None), None
     if viscosity is not None and stream.phase == "liquid":
@@ -314,18 +321,17 @@ def _check(stream, device, edition):
 
 def _trial_reynolds(area, W, viscosity, edition):
     """Re in the trial orifice; where T is too small, in T with the load shared by valves of T."""
-    area, W, mu = np.broadcast_arrays(area, W, np.asarray(viscosity, dtype=float))
     largest = LETTERS[LARGEST]
-    trial = np.asarray(next_area(np.maximum(area, TINY)))
+    trial = next_area(result(np.maximum(area, TINY)))
+    valves = np.maximum(np.ceil(area / largest), 1.0)
+    flow = np.maximum(W / valves, TINY)
     for _ in LETTERS:
-        valves = np.maximum(np.ceil(area / largest), 1.0)
-        flow = np.maximum(W / valves, TINY)
-        Re = liquid_nozzle.reynolds(flow, trial, mu)
-        Kv = np.asarray(liquid_nozzle.viscosity_factor(Re, edition))
+        Re = liquid_nozzle.reynolds(flow, trial, viscosity)
+        Kv = liquid_nozzle.viscosity_factor(Re, edition)
         small = (area / Kv > trial * (1 + 1e-9)) & (trial < largest)
         if not small.any():
             break
-        trial = np.where(small, next_area(trial * (1 + 1e-6)), trial)
+        trial = result(np.where(small, next_area(trial * (1 + 1e-6)), trial))
     return result(Re)
 
 
@@ -372,17 +378,13 @@ def rated_flow(
     viscosity = getattr(stream, "viscosity", None)
     if viscosity is None or stream.phase != "liquid":
         return result(flow)
-    ideal, Kv = np.maximum(flow, TINY), 1.0
-    for _ in range(200):  # fixed point: Kv rises slowly with Re, so the steps shrink
-        new = np.asarray(
-            liquid_nozzle.viscosity_factor(
-                liquid_nozzle.reynolds(ideal * Kv, area, viscosity), edition
-            )
-        )
-        if np.all(np.isnan(new) | (np.abs(new - Kv) < 1e-13)):
-            break
-        Kv = new
-    return result(flow * Kv)
+    return _viscous_flow(flow, area, viscosity, edition)
+
+
+def _viscous_flow(flow, area, viscosity, edition):
+    """The flow through an area of a liquid of which it would pass `flow` if it were thin."""
+    thin = liquid_nozzle.reynolds(np.maximum(flow, TINY), area, viscosity)
+    return result(flow * liquid_nozzle.viscosity_factor_of_thin(thin, edition))
 
 
 def _flux_steps(sizing):

@@ -6,9 +6,7 @@ a pressure, 0.1 % of a factor; factors read from a chart carry the chart's readi
 0.02). Limits (set against MAWP) have the half digit alone, area against the load has none.
 """
 
-import warnings
 from functools import lru_cache, partial
-from operator import itemgetter
 
 from relieflib.datasheet.code_checks import CHECKS as CODE_CHECKS, where_disk_leads
 from relieflib.datasheet.connections import CHECKS as FIT_CHECKS
@@ -22,7 +20,7 @@ from relieflib.datasheet.reasons import own_factors, slip_words, with_slips
 from relieflib.datasheet.recompute import Case, flow_in, mass_flow_of, recompute
 from relieflib.datasheet.remembered import asked
 from relieflib.datasheet.verdict import Check, compare, not_given, verdict
-from relieflib.errors import InputError
+from relieflib.errors import InputError, Quiet
 from relieflib.orifices import LETTERS, orifice_area
 from relieflib.sizing import AREA_SOURCE
 from relieflib.valve_questions import large_enough
@@ -41,28 +39,31 @@ def check_row(row, search=True, plant=None, memory=None):
     severity 1 not protected, 2 may not work as meant, 3 a number to correct, 4 to note.
     Never raises: what can't be worked out is said in the reason.
     """
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # `recompute` has put them into words
+    with Quiet():  # `recompute` has put them into words
         kept = memory.of(row) if memory else None
         case = recompute(row, kept)
         case.search = search
-        found = kept.all_found(MADE, case) if kept else asked(enumerate(MADE), case)
-        found += [(len(MADE), where_disk_leads(case, c)) for c in checks_of(case, plant)]
-    ranked = [(_ORDER[c.verdict] + c.severity, place, c) for place, c in found]
-    return [c for _, _, c in sorted(ranked, key=_RANK)]
+        found = kept.all_found(MADE, case) if kept else asked(MADE, case)
+        of_header = checks_of(case, plant)
+        found += [_ranked(case, c, len(MADE) + n) for n, c in enumerate(of_header)]
+    found.sort()
+    return [check for _, _, check in found]
 
 
-_RANK = itemgetter(0, 1)
-
-
-def _made(check, case):
-    """What a check finds, None where it does not apply; its InputError in words."""
+def _made(place, check, case):
+    """What a check finds, ranked, None where it does not apply; its InputError in words."""
     try:
         found = check(case)
     except InputError as error:
         name = check.__name__.strip("_").replace("check_", "").replace("_", " ")
-        return not_given(name, "", case, reason=str(error))
-    return found and where_disk_leads(case, found)
+        found = not_given(name, "", case, reason=str(error))
+    return None if found is None else _ranked(case, found, place)
+
+
+def _ranked(case, check, place):
+    """A check of a case behind what it is sorted by; place is its own."""
+    check = where_disk_leads(case, check)
+    return _ORDER[check.verdict] + check.severity, place, check
 
 
 _ORDER = {"differs": 0, "not given": 10, "agrees": 20}
@@ -244,13 +245,13 @@ def _rated_capacity(case):
             severity=3,
             reason="a certified coefficient needs the actual orifice area",
         )
-    s = case.sizing
-    own = s.flow_through(case.installed)
     cell = case.row.cells.get("rated_capacity", case.row.cells["load"])
+    own = value = None
     try:
+        own = case.sizing.flow_through(case.installed)
         value, trouble = flow_in(case, own, cell.kind), ""
     except InputError as error:
-        value, trouble = None, str(error)
+        trouble = str(error)
     found = compare(
         case,
         "rated capacity",
@@ -263,6 +264,8 @@ def _rated_capacity(case):
         above=(1, "more than the area passes at these conditions"),
         below=(3, "less than the area passes: on the safe side"),
     )
+    if own is None:
+        return found
     certified = case.row.get("capacity_basis") == "certified"
     if "rated_capacity" in case.row.cells and (certified or found.verdict == "differs"):
         found = of_pair(case, found, own)
@@ -273,4 +276,4 @@ CHECKS = (
     _protects, _required_area, _letter, _letter_for_stated, _capacity_against_load, _rated_capacity,
     *PRESSURE_CHECKS, *FACTOR_CHECKS, *FIT_CHECKS, *FLUID_CHECKS, *CODE_CHECKS, *LINE_CHECKS,
 )  # fmt: skip
-MADE = [partial(_made, check) for check in CHECKS]
+MADE = [partial(_made, place, check) for place, check in enumerate(CHECKS)]

@@ -1,12 +1,10 @@
 """The checks of a datasheet's factors: Kd to KSH, C and F2, the basis of area and coefficient."""
 
-import warnings
-
 from relieflib import rules
 from relieflib.datasheet.pairs import implied_K
 from relieflib.datasheet.recompute import density_of
 from relieflib.datasheet.verdict import Check, compare, not_given, verdict
-from relieflib.errors import InputError, ValidityWarning
+from relieflib.errors import InputError, ValidityNoted
 from relieflib.nozzle.gas import coefficient_C, coefficient_F2, critical_ratio
 from relieflib.nozzle.steam import high_pressure_factor, superheat_factor
 from relieflib.orifices import orifice_area
@@ -28,13 +26,16 @@ def recomputed_factors(case):
     """
     if case.sizing is None:
         return {}
-    own = {n: float(v) for n, v in case.sizing.factors.items()}
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", ValidityWarning)  # `recompute` has put them into words
-        own |= {"C": _C(case), "F2": _F2(case), "KN": _KN(case), "KSH": _KSH(case)}
+    own = {n: float(v) for n, v in case.sizing.factors.items()} | case.found(_of_conditions)
     if case.kind == "disk":
         own["Kc"] = None
     return own
+
+
+def _of_conditions(case):
+    """Factors that the load does not enter."""
+    with ValidityNoted():  # `recompute` has put them into words
+        return {"C": _C(case), "F2": _F2(case), "KN": _KN(case), "KSH": _KSH(case)}
 
 
 def _Kd(case):
@@ -184,7 +185,7 @@ def _KN(case):
 def _KSH(case):
     if not case.sized or case.row.get("phase") != "steam":
         return None
-    T = case.inputs["temperature"]
+    T = case.steam_temperature
     return (
         1.0 if T is None else float(superheat_factor(case.pressure, T, case.row.get("edition", 10)))
     )

@@ -1,13 +1,11 @@
 """Why a stated number differs: the sheet's own factors, or the slip that leads to it."""
 
-import warnings
-
 import numpy as np
 
 from relieflib.datasheet.factors import recomputed_factors
 from relieflib.datasheet.recompute import PRESSURE_CLOSE, flow_in, mass_flow_of, size_inputs
 from relieflib.datasheet.verdict import digits
-from relieflib.errors import InputError, ValidityWarning
+from relieflib.errors import InputError, ValidityNoted
 from relieflib.nozzle.steam import NAPIER, high_pressure_factor, superheat_factor
 from relieflib.orifices import orifice_area
 from relieflib.properties import State
@@ -249,8 +247,7 @@ def _capacity(case):
         return rated_flow(s.load.stream, s.device, area, s.back_pressure, s.edition)
 
     load = inputs["mass_flow"] / inputs["valves"]
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", ValidityWarning)  # `recompute` has put them into words
+    with ValidityNoted():  # `recompute` has put them into words
         own = capacity(**inputs)
     other = case.row.get("orifice_area") if case.basis == "effective" else None
     if case.basis == "certified" and case.letter:

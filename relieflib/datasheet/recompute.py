@@ -1,15 +1,13 @@
 """One row of a datasheet sized again from its own inputs: pressures, load, device, area."""
 
-import warnings
 from dataclasses import dataclass, field
-from functools import cached_property
 
 from relieflib import rules
 from relieflib.cause_words import fire_in
 from relieflib.datasheet import fluids
 from relieflib.datasheet.columns import COLUMNS, Cell, shown_in
 from relieflib.devices import DISK_UPSTREAM, KD, Device
-from relieflib.errors import InputError, ValidityWarning
+from relieflib.errors import InputError, ValidityNoted
 from relieflib.kinds import DISPLAY
 from relieflib.nozzle.gas import Gas
 from relieflib.nozzle.liquid import Liquid
@@ -25,6 +23,22 @@ from relieflib.valve_questions import accumulation_of, installation_of, kept, re
 
 WATER_CLOSE, WATER_HOTTEST = 0.02, 640.0  # of density; K, short of its critical temperature
 PRESSURE_CLOSE = 2e-3  # of the relieving pressure: 14.7 for 14.696 psi, rounded gauge pressures
+
+
+class _once:
+    """A property that is found once: `functools.cached_property` less its lock.
+
+    Its lock takes longer, in Python 3.11, than most of what is found; a case is of one thread.
+    """
+
+    def __init__(self, find):
+        self.find, self.name, self.__doc__ = find, find.__name__, find.__doc__
+
+    def __get__(self, case, owner=None):
+        if case is None:
+            return self
+        found = case.__dict__[self.name] = self.find(case)
+        return found
 
 
 @dataclass
@@ -52,6 +66,7 @@ class Case:
     search: bool = True
     _units: dict = field(default_factory=dict)
     _shown_as: dict = field(default_factory=dict)
+    _kept: object = None
 
     @property
     def sized(self):
@@ -63,7 +78,7 @@ class Case:
         """What was assumed, as a tuple of sentences."""
         return tuple(self.assumed)
 
-    @cached_property
+    @_once
     def factors(self):
         """Factors of the sizing by name, None for those that it has not."""
         own = self.sizing.factors if self.sizing else {}
@@ -74,29 +89,34 @@ class Case:
         """Required area of one valve [m2], None where it can't be recomputed."""
         return self.sizing.required_area if self.sizing else None
 
-    @cached_property
+    @property
+    def steam_temperature(self):
+        """Temperature by which steam is sized [K], None for saturated steam and all else."""
+        return self.inputs.get("temperature") if self.flow == "steam" else None
+
+    @_once
     def letter(self):
         """Letter of the row, from its column or its designation."""
         named = self.row.get("designation")
         return self.row.get("letter") or (named.letter if named else None)
 
-    @cached_property
+    @_once
     def kind(self):
         """Kind of device, conventional when not said."""
         return self.row.get("device_type", "conventional")
 
-    @cached_property
+    @_once
     def code(self):
         """Code whose limits judge, ASME VIII when not said."""
         return self.row.get("code", "ASME VIII")
 
-    @cached_property
+    @_once
     def installation(self):
         """As said; else several valves where the row counts or names more than the first."""
         valves, role = self.row.get("valves", 1.0), self.row.get("role", "first")
         return self.row.get("installation") or installation_of(valves, role)
 
-    @cached_property
+    @_once
     def actual_area(self):
         """Actual area of the valve [m2]: as said, or an orifice area that is not its letter's."""
         area = self.row.get("actual_area") or self.row.get("orifice_area")
@@ -104,7 +124,7 @@ class Case:
             return None
         return area
 
-    @cached_property
+    @_once
     def basis(self):
         """'effective' or 'certified': as said, else by Kd and the area beside it."""
         said, Kd = self.row.get("basis"), self.row.get("Kd")
@@ -114,7 +134,7 @@ class Case:
             return "certified" if self.actual_area and self.certified_K else "effective"
         return "certified" if self.actual_area and Kd and not self.effective_Kd(Kd) else "effective"
 
-    @cached_property
+    @_once
     def certified_K(self):
         """Coefficient that a code may certify: of its column, or a Kd that is no effective one."""
         Kd, K = self.row.get("Kd"), self.row.get("Kd_certified")
@@ -128,7 +148,7 @@ class Case:
         cell = self.row.cells.get("Kd")
         return abs(Kd - self.standard_Kd) <= max(cell.half if cell else 0.0, 5e-4) + 1e-9
 
-    @cached_property
+    @_once
     def standard_Kd(self):
         """Kd of API 520-I for the phase and kind of device."""
         if self.kind == "disk":
@@ -139,7 +159,7 @@ class Case:
         loose = phase == "liquid" and self.row.get("certified") is False
         return KD["liquid, not certified" if loose else phase]
 
-    @cached_property
+    @_once
     def installed(self):
         """Area of one valve as chosen [m2]: the letter's, or the actual one on its own basis."""
         own = self.row.get("orifice_area") or self.row.get("actual_area")
@@ -154,9 +174,13 @@ class Case:
         at = self._shown_as.get((name, kind)) or self._shown(name, kind)
         return shown_in(value, *at, self.row.atmosphere), at[0]
 
-    def shares_units(self, kept):
-        """Show numbers as other rows of this form do, in units that are found once for all."""
-        self._units, self._shown_as = kept.units, kept.shown_as
+    def shares(self, kept):
+        """Ask what is kept of rows of this form; show numbers in the units found once for all."""
+        self._units, self._shown_as, self._kept = kept.units, kept.shown_as, kept
+
+    def found(self, function):
+        """What a function finds in the case, where rows of its form show all it reads the same."""
+        return self._kept.found(function, self) if self._kept else function(self)
 
     def _shown(self, name, kind):
         """(unit, kind) in which the row shows a column, found once."""
@@ -209,30 +233,29 @@ def recompute(row, kept=None):
     case = Case(row, fire=fire_in(row.get("cause")), flow=row.get("phase", ""))
     case.fluid, case.fluid_trouble = fluids.fluid_of(row)
     if kept is not None:
-        case.shares_units(kept)
-    at = kept.found(_pressures, case) if kept else _pressures(case)
+        case.shares(kept)
+    at = case.found(_pressures)
     case.highest_gauge, case.pressure, case.pressure_basis = at.highest_gauge, at.pressure, at.words
     case.back_pressure, case.trouble, case.assumed = at.back, at.trouble, list(at.assumed)
     if not at.trouble:
-        _sized(case, at.warned, kept)
+        _sized(case, at.warned)
     for name in _BY_FLOW:
         case.__dict__.pop(name, None)
     return case
 
 
-def _sized(case, warned, kept):
+def _sized(case, warned):
     """Size a case at its pressures, with what was warned of before."""
     try:
         _need(case.row, "phase", "load")
-        frame = kept.found(_framed, case) if kept else _framed(case)
+        frame = case.found(_framed)
         case.inputs, case.flow = dict(frame.inputs), frame.flow
         case.assumed += frame.assumed
         if frame.trouble:
             raise InputError(frame.trouble)
-        with warnings.catch_warnings(record=True) as caught:
-            warnings.simplefilter("always")
+        with ValidityNoted() as noted:
             _for_its_load(case, frame)
-        own = [*warned, *frame.warned, *_valid(caught), *frame.warned_last]
+        own = [*warned, *frame.warned, *noted, *frame.warned_last]
         case.assumed += dict.fromkeys(own)
     except InputError as error:
         case.trouble = str(error)
@@ -270,21 +293,15 @@ def _framed(case):
     """`_Frame` of a case at its pressures."""
     own, frame = Case(case.row, case.fire, case.fluid, flow=case.flow), _Frame()
     own.pressure, own.back_pressure = case.pressure, case.back_pressure
-    with warnings.catch_warnings(record=True) as caught:
-        warnings.simplefilter("always")
+    with ValidityNoted() as noted:
         try:
             _inputs(own)
         except InputError as error:
             frame.trouble = str(error)
         else:
-            _size(own, frame, caught)
+            _size(own, frame, noted)
     frame.inputs, frame.flow, frame.assumed = own.inputs, own.flow, own.assumed
     return frame
-
-
-def _valid(caught):
-    """Sentences of the warnings about validity among those caught."""
-    return [str(w.message) for w in caught if issubclass(w.category, ValidityWarning)]
 
 
 _BY_FLOW = ("standard_Kd", "certified_K", "basis", "installed")  # found anew once the flow is known
@@ -314,10 +331,8 @@ def _pressures(case):
     """Relieving and back pressure of a case, as `_At`."""
     at = _At()
     try:
-        with warnings.catch_warnings(record=True) as caught:
-            warnings.simplefilter("always")
+        with ValidityNoted() as at.warned:
             _work_out(case, at)
-        at.warned = _valid(caught)
     except InputError as error:
         at.trouble = str(error)
     return at
@@ -649,7 +664,7 @@ def density_of(case):
     return density
 
 
-def _size(case, frame, caught):
+def _size(case, frame, noted):
     """The sizing of 1 kg/s into the frame, or words why there is none."""
     row, early = case.row, []
     try:
@@ -659,7 +674,7 @@ def _size(case, frame, caught):
         one = case.inputs | {"mass_flow": 1.0, "valves": 1.0}
         try:
             stream, device = _stream_and_device(one, **fixed)
-            early = _valid(caught)
+            early = list(noted)
             frame.sizing = _size_of(one, stream, device, fixed["edition"])
         except InputError as error:
             name = "Kw" if fixed["phase"] == "liquid" else "Kb"
@@ -671,7 +686,7 @@ def _size(case, frame, caught):
             case.assumed.append(words)
     except InputError as error:
         frame.no_sizing = str(error)
-    frame.warned, frame.warned_last = early, _valid(caught)
+    frame.warned, frame.warned_last = early, noted
 
 
 def frame_of(case):

@@ -16,7 +16,7 @@ TRIALS = 8  # findings that were kept and not asked for, before a check is no lo
 NOTED = frozenset(
     "fire fluid fluid_trouble flow highest_gauge pressure pressure_basis back_pressure trouble "
     "search letter kind code installation actual_area basis certified_K standard_Kd installed "
-    "sized said".split()
+    "sized said steam_temperature".split()
 )
 _WORDS = {name for name, c in COLUMNS.items() if c.kinds[0] in ("choice", "code")}
 _NOTHING = object()
@@ -210,11 +210,11 @@ class Kept:
         return found
 
     def all_found(self, checks, case):
-        """What several checks find in a case, in their order; always the same checks.
+        """What several checks find in a case; always the same checks.
 
-        Parameters: checks, functions of a case; case. Returns a list of (place, finding) of those
-        that found anything. Where a row shows all of them that are kept the same, they are found at
-        once.
+        Parameters: checks, functions of a case; case. Returns a new list of what they return but
+        for None, in no order. Where a row shows all of them that are kept the same, they are found
+        at once.
         """
         own = self._together
         if own is not None and own.watch:
@@ -222,31 +222,30 @@ class Kept:
             if found is not None:
                 own.hits += 1
                 return found + asked(self._live, case)
-        found = [(place, self.found(check, case)) for place, check in enumerate(checks)]
+        found = [self.found(check, case) for check in checks]
         if own is None or own.watch:
             self._keep_together(checks, case, found)
-        return [one for one in found if one[1] is not None]
+        return [one for one in found if one is not None]
 
     def _keep_together(self, checks, case, found):
         """Keep what all checks found that are kept one by one, by all that they read."""
-        mine = [self._by_check[check] for check in checks]
-        note, live = _Note(), [p for p, own in zip(enumerate(checks), mine) if not own.watch]
+        mine, note = [self._by_check[check] for check in checks], _Note()
+        live = [check for check, own in zip(checks, mine) if not own.watch]
         for own in mine:
             if own.watch:
                 note.add(own.note)
         if self._together is None or live != self._live:
             self._together, self._live = _Findings(), live
-        anew = {place for place, _ in live}
-        rest = [one for one in found if one[1] is not None and one[0] not in anew]
+        rest = [one for one, own in zip(found, mine) if own.watch and one is not None]
         self._count(self._together.keep(case, rest, note))
 
 
 def asked(checks, case):
     """What checks find in a case that is not kept.
 
-    Parameters: checks, (place, function of a case); case. Returns as `Kept.all_found`.
+    Parameters and Returns as `Kept.all_found`.
     """
-    return [(place, one) for place, check in checks if (one := check(case)) is not None]
+    return [one for check in checks if (one := check(case)) is not None]
 
 
 class Memory:

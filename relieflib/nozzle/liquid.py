@@ -17,6 +17,7 @@ from relieflib.errors import (
 from relieflib.working import Working, step
 
 SOURCE = "API 520-I (2020), 5.8"
+_OLDER = 0.9935, 2.878, 342.75  # of 1/Kv in editions 7 and 9, with Re^-0.5 and Re^-1.5
 
 
 def mass_flux(pressure, density, back_pressure):
@@ -54,7 +55,8 @@ def viscosity_factor(reynolds, edition=10):
 
     Parameters: reynolds [-], number or array; edition of API 520-I: 10, or 7 and 9, which print
     another equation. Returns float or array [-]. Raises InputError if Re is not above 0.
-    Validity: chart from Re 10 up to 100 000; below Re 10 a ValidityWarning.
+    Validity: chart from Re 10 up to 100 000; below Re 10 a ValidityWarning; never above 1, which
+    the older equation would pass by 0.6 %.
     Source: API 520-I 10th edition (2020), 5.8: (1 + 170/Re)^-0.5; 7th (2000) and 9th: 3.8 / 5.8.
     >>> round(viscosity_factor(4525.0), 4), round(viscosity_factor(4525.0, edition=9), 4)
     (0.9817, 0.9639)
@@ -66,8 +68,44 @@ def viscosity_factor(reynolds, edition=10):
     if edition == 10:
         return result((1.0 + 170.0 / Re) ** -0.5)
     if edition in (7, 9):
-        return result(1.0 / (0.9935 + 2.878 / Re**0.5 + 342.75 / Re**1.5))
+        one, root, cube = _OLDER
+        return result(np.minimum(1.0 / (one + root / Re**0.5 + cube / Re**1.5), 1.0))
     raise InputError(f"edition = {edition!r}: Kv is held for API 520-I editions 7, 9 and 10")
+
+
+def viscosity_factor_of_thin(reynolds, edition=10):
+    """Factor Kv of the flow that passes, by the Reynolds number that it would have at Kv 1.
+
+    Parameters: reynolds [-] of the flow without the factor, number or array; edition as
+    `viscosity_factor`. Returns Kv at Re Kv, float or array [-]. Raises InputError as it, also where
+    the older equation has no such flow (Re far below its chart). Source: as `viscosity_factor`;
+    in the 10th edition
+    a quadratic in Kv, in those before a cubic in its square root.
+    >>> Kv = viscosity_factor_of_thin(1000.0)
+    >>> round(Kv, 6), round(viscosity_factor(1000.0 * Kv), 6)
+    (0.918606, 0.918606)
+    """
+    thin = positive(reynolds=reynolds)
+    if edition == 10:
+        c = 170.0 / thin
+        return viscosity_factor(thin * 2.0 / (c + np.hypot(c, 2.0)))
+    return viscosity_factor(thin * _largest_root(thin) ** 2, edition)
+
+
+def _largest_root(thin):
+    """Square root of the older Kv: the largest root of a cubic, by Newton's steps from above."""
+    one, root, cube = _OLDER
+    b, c, s = root / thin**0.5, cube / thin**1.5, 1.01 + 0.0 * thin
+    for _ in range(100):  # some five; more where two roots nearly meet
+        slope = (3.0 * one * s + 2.0 * b) * s - 1.0
+        none = (slope <= 0.0) | (s <= 0.0)
+        words = "by the older equation for Kv nothing so viscous flows: take edition 10"
+        refuse(none, "reynolds", thin, words)
+        step = (((one * s + b) * s - 1.0) * s + c) / slope
+        s = s - step
+        if not np.any(np.abs(step) > 1e-14):  # NaN stays NaN
+            break
+    return s
 
 
 @dataclass(frozen=True)

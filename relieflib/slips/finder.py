@@ -1,13 +1,13 @@
 """The finder: which slips lead to a stated number, how they rank, and how sure it is."""
 
 import inspect
-import warnings
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 
+from relieflib.errors import Quiet
 from relieflib.slips.catalogue import CATALOGUE
 from relieflib.slips.slip import COMMON, answer_slips, atmosphere_of
 
@@ -269,8 +269,7 @@ def _taking(function):
 
 
 def _quietly(compute, inputs):
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # a slip may well lead out of an equation's validity
+    with Quiet():  # a slip may well lead out of an equation's validity
         return float(compute(**inputs))
 
 

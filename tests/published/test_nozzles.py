@@ -6,6 +6,7 @@ import iapws
 import numpy as np
 import pytest
 from scipy.integrate import quad
+from scipy.optimize import brentq
 
 from relieflib.errors import InputError, ValidityWarning
 from relieflib.nozzle import gas, liquid, steam
@@ -228,6 +229,31 @@ def test_viscosity_factor():
             assert liquid.viscosity_factor(Re, edition) == pytest.approx(
                 fluids.safety_valve.API520_Kv(Re, name), rel=1e-9
             )
+    # the chart ends at 1, which the equation of the 7th edition would pass
+    assert liquid.viscosity_factor(1e7, 7) == 1.0
+
+
+@pytest.mark.filterwarnings("ignore:reynolds")  # below the chart
+@pytest.mark.parametrize("edition, name, most", [(7, "7E", 110.0), (10, "10E", 0.1)])
+def test_viscosity_factor_of_the_flow_that_passes(edition, name, most):
+    # Kv = f(Re Kv) with the published f, found by bisection from above
+    def off(K, thin):
+        return K - fluids.safety_valve.API520_Kv(thin * K, name)
+
+    for thin in np.geomspace(most, 1e7, 40):
+        Kv = brentq(off, 1.1, 0.3 if edition == 7 else 1e-5, args=(thin,), xtol=1e-13)
+        assert liquid.viscosity_factor_of_thin(thin, edition) == pytest.approx(Kv, rel=1e-9)
+
+
+def test_the_older_equation_has_no_flow_of_what_is_too_viscous():
+    # K - f(Re K) is then below 0 for every K, so that no flow meets its own Kv
+    K = np.geomspace(1e-3, 1.2, 400)
+    for thin, some in ((106.0, False), (109.0, True)):
+        f = np.array([fluids.safety_valve.API520_Kv(thin * k, "7E") for k in K])
+        assert np.any(f >= K) == some
+    with pytest.raises(InputError, match="nothing so viscous flows"):
+        liquid.viscosity_factor_of_thin(106.0, 7)
+    assert liquid.viscosity_factor_of_thin(np.array([109.0, np.nan]), 7)[0] > 0.25
 
 
 def test_reynolds():
