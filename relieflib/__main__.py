@@ -25,6 +25,7 @@ import tempfile
 import warnings
 from contextlib import ExitStack
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 from relieflib import __version__
@@ -773,27 +774,23 @@ def _one(path, name, options, run, given, add, bar, alone):
 
     alone, True for a bar over the rows of a long file instead of one over the files.
     """
-    from relieflib.datasheet import (
-        FileCheck,
-        as_text,
-        check_rows,
-        read_slowly,
-        telling,
-        usual_processes,
-    )  # fmt: skip
+    from relieflib.datasheet import FileCheck, check_rows, read_slowly, usual_processes
 
-    only = {"telling": telling, "differs": "differs", "all": None}[options.show]
+    tell = _tell(options)
     reading = read_slowly(path, *given, name=name)
     rows = _Bar("rows checked", 1, alone and sys.stderr.isatty())
     run.rows += len(reading.rows)
     kept, count, differs = FileCheck(reading), 0, 0
     # the counts stand above the table: it waits on the disk, so that any length takes no memory
     with tempfile.SpooledTemporaryFile(1_000_000, "w+", encoding="utf-8", newline="\n") as text:
+        # where text is all that is wanted, the process that checks makes it: less to hand over
+        whole = options.export or options.report or options.against
         found = check_rows(reading, lambda i, n: n > LONG and rows(i, n), run.plant,
-                           usual_processes(len(reading.rows)))  # fmt: skip
+                           usual_processes(len(reading.rows)), None if whole else tell)  # fmt: skip
         for row, checks in found:
-            count, differs = count + 1, differs + sum(c.verdict == "differs" for c in checks)
-            text.write(("\n" * (count > 1)) + as_text([(row, checks)], only) + "\n")
+            words, differing = tell(row, checks) if whole else checks
+            count, differs = count + 1, differs + differing
+            text.write(("\n" * (count > 1)) + words + "\n")
             add(row, checks)
             if _reported(options, run):
                 kept.results.append((row, checks))
@@ -812,6 +809,13 @@ def _one(path, name, options, run, given, add, bar, alone):
         _say_changes(kept, run.earlier)
     elif run.earlier:
         run.failed(f"--against: not compared, holds more than {MOST_REPORTED} valves: split it")
+
+
+def _tell(options):
+    """A function of a row and its checks: its text, and how many checks differ."""
+    from relieflib.datasheet import telling, told
+
+    return partial(told, only={"telling": telling, "differs": "differs", "all": None}[options.show])
 
 
 def _reported(options, run):

@@ -41,6 +41,16 @@ def _said(name, value):
     return f"{name} = {number_text(value)}" + ("" if unit == "-" else f" {unit}")
 
 
+def some(found):
+    """True where any of an array is true; at once for the bool of a single number.
+
+    Parameters: found, a bool or an array of bool. Returns bool.
+    >>> some(False), some(np.array([False, True]))
+    (False, True)
+    """
+    return bool(found if isinstance(found, bool | np.bool_) else np.any(found))
+
+
 def refuse(bad, name, value, rule):
     """Raise `InputError` where `bad` is true.
 
@@ -49,7 +59,7 @@ def refuse(bad, name, value, rule):
     Raises InputError with the first bad value, its unit and, for arrays, how many and where.
     >>> refuse(False, "pressure", 1e5, "must be above 0 Pa")
     """
-    if bad is False or bad is np.False_ or not np.any(bad):
+    if not some(bad):
         return
     bad, value = np.broadcast_arrays(np.asarray(bad), np.asarray(value))
     first = tuple(int(i) for i in np.argwhere(bad)[0])
@@ -67,7 +77,7 @@ def warn_outside(bad, name, value, rule, source):
     None.
     >>> warn_outside(False, "k", 1.4, "1.0 to 2.0", "API 520-I")
     """
-    if bad is not False and bad is not np.False_ and np.any(bad):
+    if some(bad):
         bad, value = np.broadcast_arrays(np.asarray(bad), np.asarray(value))
         first = float(value[bad].flat[0]) if bad.ndim else float(value)
         words, noted = f"{_said(name, first)}: outside {rule} ({source})", _noted.get()

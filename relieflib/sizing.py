@@ -6,7 +6,16 @@ from functools import cached_property
 import numpy as np
 
 from relieflib.devices import Device, uncertified_Kp
-from relieflib.errors import InputError, Value, not_negative, plausible, positive, refuse, result
+from relieflib.errors import (
+    InputError,
+    Value,
+    not_negative,
+    plausible,
+    positive,
+    refuse,
+    result,
+    some,
+)
 from relieflib.nozzle import liquid as liquid_nozzle
 from relieflib.orifices import LARGEST, LETTERS, next_area, select_letter, usual_designation
 from relieflib.working import Working, step
@@ -122,8 +131,7 @@ class Sizing:
         """
         if self.device.kind == "disk":
             return None
-        floor = np.maximum(self.required_area, TINY)
-        return select_letter(result(floor))
+        return select_letter(_some_area(self.required_area))
 
     @cached_property
     def designation(self):
@@ -139,7 +147,7 @@ class Sizing:
         """Area of the letter [m2]; of T where T is too small; NaN for a disk alone."""
         if self.device.kind == "disk":
             return float("nan")
-        return next_area(result(np.maximum(self.required_area, TINY)))
+        return next_area(_some_area(self.required_area))
 
     @cached_property
     def used(self):
@@ -168,6 +176,11 @@ class Sizing:
     def working(self):
         """All steps: load, flux, factors, area, letter, rated flow."""
         return Working([*self.load.working, *_flux_steps(self), *_area_steps(self)])
+
+
+def _some_area(area):
+    """An area above 0, for a letter, where nothing is needed too."""
+    return area if isinstance(area, float) and area >= TINY else result(np.maximum(area, TINY))
 
 
 _REAL = {"gas": "real fluid", "two-phase": "two-phase", "liquid": "subcooled"}
@@ -322,14 +335,14 @@ def _check(stream, device, edition):
 def _trial_reynolds(area, W, viscosity, edition):
     """Re in the trial orifice; where T is too small, in T with the load shared by valves of T."""
     largest = LETTERS[LARGEST]
-    trial = next_area(result(np.maximum(area, TINY)))
+    trial = next_area(_some_area(area))
     valves = np.maximum(np.ceil(area / largest), 1.0)
     flow = np.maximum(W / valves, TINY)
     for _ in LETTERS:
         Re = liquid_nozzle.reynolds(flow, trial, viscosity)
         Kv = liquid_nozzle.viscosity_factor(Re, edition)
         small = (area / Kv > trial * (1 + 1e-9)) & (trial < largest)
-        if not small.any():
+        if not some(small):
             break
         trial = result(np.where(small, next_area(trial * (1 + 1e-6)), trial))
     return result(Re)

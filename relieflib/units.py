@@ -9,9 +9,7 @@ The units themselves stand in `kinds`.
 import re
 from dataclasses import dataclass
 
-import numpy as np
-
-from relieflib.errors import InputError, Value, finite, refuse, result
+from relieflib.errors import InputError, Value, finite, refuse, result, some
 from relieflib.kinds import (
     ABSOLUTE,
     ATMOSPHERE,
@@ -222,26 +220,35 @@ def kinematic_to_saybolt(kinematic_viscosity):
     cst = finite(kinematic_viscosity=kinematic_viscosity) * 1e6
     low_end = 1.8 * (1 - 1e-9)  # 1.8e-6 times 1e6 is a hair below 1.8
     refuse(cst < low_end, "kinematic_viscosity", cst * 1e-6, "Saybolt seconds begin at 1.8e-6 m2/s")
+    return result(_saybolt(cst)[0])
+
+
+def _saybolt(cst):
+    """Saybolt seconds of a kinematic viscosity [cSt], and how they rise with it."""
     low = (3930.2 + cst * (262.7 + cst * (23.97 + 1.646 * cst))) * 1e-5
-    return result(4.6324 * cst + (1.0 + 0.03264 * cst) / low)
+    rise = (262.7 + cst * (2.0 * 23.97 + 3.0 * 1.646 * cst)) * 1e-5
+    term = (1.0 + 0.03264 * cst) / low
+    return 4.6324 * cst + term, 4.6324 + (0.03264 - term * rise) / low
 
 
 def saybolt_to_kinematic(seconds):
     """Kinematic viscosity of a reading in Saybolt Universal seconds at 100 °F.
 
     Parameters: seconds [SSU], number or array, 32 or more. Returns float or array [m2/s].
-    Raises InputError below 32 SSU. Source: ASTM D2161, solved by fixed-point steps.
+    Raises InputError below 32 SSU. Source: ASTM D2161, solved by Newton's steps.
     >>> round(saybolt_to_kinematic(2000) * 1e6, 1)
     431.7
     """
     ssu = finite(seconds=seconds)
     refuse(ssu < 32.0, "seconds", ssu, "Saybolt seconds begin at 32")
-    low, high = np.full(ssu.shape, 1.8), ssu / 4.6324 + 1.8  # guard: a bracket
-    for _ in range(60):  # bisection: safe at the steep low end, and NaN stays NaN
-        middle = 0.5 * (low + high)
-        too_high = kinematic_to_saybolt(middle * 1e-6) > ssu
-        low, high = np.where(too_high, low, middle), np.where(too_high, middle, high)
-    return result(0.5 * (low + high) * 1e-6 + 0.0 * ssu)
+    cst = result(ssu / 4.6324)
+    for _ in range(50):  # the seconds rise ever faster with cst: each step from above stays above
+        seconds, rise = _saybolt(cst)
+        step = (seconds - ssu) / rise
+        cst = cst - step
+        if not some(abs(step) > 1e-12 * cst):  # NaN stays NaN
+            break
+    return result(cst * 1e-6)
 
 
 def mass_flow(standard_volume_flow, molar_mass):

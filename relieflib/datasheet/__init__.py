@@ -14,6 +14,7 @@ from relieflib.datasheet.export import (
     export_slowly,
     export_xlsx,
     telling,
+    told,
 )
 from relieflib.datasheet.reading import (
     FileCheck,
@@ -37,5 +38,5 @@ __all__ = [
     "Check", "FileCheck", "Problem", "Reading", "Row", "as_html", "as_table", "as_text",
     "check_data", "check_file", "check_folder", "check_row", "check_rows", "check_words",
     "export_csv", "export_slowly", "export_xlsx", "find_files", "read", "read_data", "read_slowly",
-    "read_words", "telling", "usual_processes", "write_template",
+    "read_words", "telling", "told", "usual_processes", "write_template",
 ]  # fmt: skip

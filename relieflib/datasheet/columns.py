@@ -74,6 +74,7 @@ _CODE_WORDS = {
 }  # fmt: skip
 BLANK = {"", "-", "--", "—", "–", "n/a", "na", "nil", "tbd", "tba", "not given"}
 _NUMBER = re.compile(r"([+-]?(?:\d+(?:\.(\d*))?|\.(\d+))(?:[eE]([+-]?\d{1,3}))?)\s*(\D.*)?", re.S)
+_BARE = re.compile(r"\d+(?:\.\d+)?")
 _DN = {15: "1/2", 20: "3/4", 25: "1", 32: "1-1/4", 40: "1-1/2", 50: "2", 65: "2-1/2", 80: "3",
        90: "3-1/2", 100: "4", 125: "5", 150: "6", 200: "8", 250: "10", 300: "12", 350: "14",
        400: "16", 450: "18", 500: "20", 600: "24"}  # fmt: skip  # ISO 6708 to NPS
@@ -243,9 +244,9 @@ def read_cell(column, text, unit, atmosphere, mark=".", parts=""):
 
 
 def _quantity(column, text, unit, atmosphere, mark, parts):
-    text = re.sub(r"^[A-Za-z. ]{1,30}=\s*", "", text)  # SP=16
-    plain = _plain(text, mark, parts)
-    match = _NUMBER.fullmatch(plain)
+    bare = mark == "." and _BARE.fullmatch(text)  # most cells: read as below, but sooner
+    text = text if bare else re.sub(r"^[A-Za-z. ]{1,30}=\s*", "", text)  # SP=16
+    match = _NUMBER.fullmatch(text if bare else _plain(text, mark, parts))
     if not match:
         raise InputError("is not a number: write digits with a decimal point, such as 12.5")
     number, whole, part, power, own = match.groups()
@@ -295,7 +296,10 @@ def decimal_marks(texts):
     ([','], set())
     """
     found = set()
-    for digits in map(_digits_of, {text for text in texts if "." in text or "," in text}):
+    for text in {text for text in texts if "." in text or "," in text}:
+        if "." in found and "," not in text or "," in found and "." not in text:
+            continue
+        digits = _digits_of(text)
         marks = [c for c in digits if c in ".,"]
         if len(set(marks)) == 2 and marks.count(marks[-1]) == 1:
             found.add(marks[-1])
@@ -313,9 +317,8 @@ def thousands_mark(texts):
     >>> thousands_mark(["60,000", "1,250,000"]), thousands_mark(["60,000", "12.5"])
     (',', '')
     """
-    texts = [text for text in texts if "." in text or "," in text]
-    found = set()
-    for digits in map(_digits_of, texts):
+    texts, found = list(texts), set()
+    for digits in [_digits_of(text) for text in texts if text.count(".") + text.count(",") > 1]:
         for mark, other in ((".", ","), (",", ".")):
             twice = digits.count(other) > 1 and _PARTED[other].fullmatch(digits)
             if twice or _BOTH[mark].fullmatch(digits):

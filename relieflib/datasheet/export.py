@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from functools import lru_cache
 from pathlib import Path
 
-from relieflib.datasheet.verdict import SEVERITY, digits
+from relieflib.datasheet.verdict import SEVERITY, VERDICTS, digits
 from relieflib.errors import InputError
 from relieflib.files import whole
 from relieflib.summary import guarded
@@ -88,33 +88,44 @@ def as_text(results, only=None, width=110):
 
     Parameters: results and only as `as_table`; width in characters, for reasons. Returns str.
     """
-    lines, keep = [], _keep(only)
-    for row, checks in _results(results):
-        count = {v: sum(c.verdict == v for c in checks) for v in ("agrees", "differs", "not given")}
-        lines += [
-            "",
-            f"{harmless(row.tag)} (row {row.number}): "
-            + ", ".join(f"{n} {v}" for v, n in count.items()),
-        ]
-        for check in filter(keep, checks):
-            lines += _told(check, width)
-    return clean("\n".join(lines).strip("\n"))
+    keep = _keep(only)
+    lines = [_row_lines(row, checks, keep, width)[0] for row, checks in _results(results)]
+    return clean("\n\n".join(lines))
+
+
+def told(row, checks, only=None):
+    """A row of a long list for a terminal: its text, and how many of its checks differ.
+
+    Parameters: row, `Row`; checks, list of `Check`; only as `as_table`. Returns (str, int).
+    """
+    lines, differing = _row_lines(row, checks, _keep(only), 110)
+    return clean(lines), differing
+
+
+def _row_lines(row, checks, keep, width):
+    """Text of a row as `as_text` has it, and how many checks differ."""
+    found = [check.verdict for check in checks]
+    count = ", ".join([f"{found.count(v)} {v}" for v in VERDICTS])
+    lines = [f"{harmless(row.tag)} (row {row.number}): {count}"]
+    lines += [_told(check, width) for check in checks if keep(check)]
+    return "\n".join(lines), found.count("differs")
 
 
 @lru_cache(5000)  # most checks of a long list say the same in many rows
 def _told(check, width):
     """Lines of one check for a terminal."""
-    r = _shown(check)
-    numbers = f"stated {r['stated'] or '-'}, recomputed {r['recomputed'] or '-'}"
-    numbers = f"{numbers} {r['unit']}".rstrip()
-    mark = f"  [{r['consequence']}]" if r["consequence"] else ""
-    lines = [f"  {r['verdict']:<9}  {r['check']}: {numbers}{mark}"]
-    return lines + (_wrapped(r["reason"], max(width, 60) - 13) if r["reason"] else [])
+    unit = "" if check.unit == "-" else check.unit
+    stated, own = harmless(digits(check.stated)), digits(check.recomputed)
+    numbers = f"stated {stated or '-'}, recomputed {own or '-'} {unit}".rstrip()
+    mark = f"  [{SEVERITY[check.severity]}]" if check.verdict == "differs" else ""
+    line = f"  {check.verdict:<9}  {check.name}: {numbers}{mark}"
+    reason = _wrapped(harmless(check.reason, 600), max(width, 60) - 13)
+    return f"{line}\n{reason}" if reason else line
 
 
 @lru_cache(5000)
 def _wrapped(reason, width):
-    return textwrap.wrap(reason, width, **_INDENT)
+    return "\n".join(textwrap.wrap(reason, width, **_INDENT))
 
 
 def as_html(results, only=None):

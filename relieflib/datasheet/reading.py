@@ -31,7 +31,6 @@ from relieflib.datasheet.headings import (
     match,
     plain_words,
 )
-from relieflib.datasheet.reasons import SEARCHED
 from relieflib.datasheet.remembered import Memory
 from relieflib.datasheet.shapes import is_note, upright
 from relieflib.datasheet.side_by_side import check_all, check_one
@@ -530,35 +529,34 @@ def _checked(reading, progress=None, plant=None):
     return checked
 
 
-def check_rows(reading, progress=None, plant=None, processes=1):
+def check_rows(reading, progress=None, plant=None, processes=1, then=None):
     """Check the rows of a `Reading` one after the other.
 
     Parameters: reading; progress, called with (done, total) after each row; plant, as
     `check_file`; processes, how many share the work: more than 1 only from a program that may
-    start others, as `usual_processes` says. Yields (Row, list of `Check`) in the order of the
-    list, the same for any number of them. Slips are searched for as `check_file` says.
+    start others, as `usual_processes` says; then, a function of (Row, list of `Check`), None for
+    none: it is called by the process that has checked the row, to which it must be possible to
+    hand it. Yields (Row, list of `Check`, or what `then` makes of it) in the order of the list, the
+    same for any number of processes. Slips are searched for as `check_file` says.
     """
     searched, total, memory = 0, len(reading.rows), Memory()
     if processes > 1:
-        found = check_all(reading.rows, plant, processes)
+        found = check_all(reading.rows, processes, MOST_SEARCHED, plant, then)
     else:
-        found = ((row, None, "") for row in reading.rows)
-    for number, (row, checks, fault) in enumerate(found, start=1):
+        found = ((row, None) for row in reading.rows)
+    for number, (row, done) in enumerate(found, start=1):
         search = searched < MOST_SEARCHED
-        if checks is None or (search and not fault and _to_explain(checks)):
-            checks, fault = check_one(row, search, plant, memory)
+        # among the first rows each is searched; of the others a process does not know it
+        late = search and number > MOST_SEARCHED and done and done[1] and not done[2]
+        if done is None or late:
+            done = check_one(row, search, plant, memory, then)
+        checks, explained, fault = done
         if fault:
             reading.problems.add(Problem(row.file, row.number, "", fault))
-        searched += _to_explain(checks)
+        searched += explained
         yield row, checks
         if progress:
             progress(number, total)
-
-
-def _to_explain(checks):
-    """True where a number differs behind which slips are searched for."""
-    differing = itertools.takewhile(lambda c: c.verdict == "differs", checks)  # they come first
-    return any(c.name in SEARCHED for c in differing)
 
 
 @dataclass

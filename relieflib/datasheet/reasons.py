@@ -1,5 +1,7 @@
 """Why a stated number differs: the sheet's own factors, or the slip that leads to it."""
 
+import itertools
+
 import numpy as np
 
 from relieflib.datasheet.factors import recomputed_factors
@@ -302,3 +304,12 @@ SEARCHED = {
     "required area", "rated capacity", "relieving pressure", "total back pressure",
     "cold differential test pressure",
 }  # fmt: skip
+
+
+def explained(checks):
+    """True where a number differs behind which slips are searched for.
+
+    Parameters: checks, list of `Check`, what differs first. Returns bool.
+    """
+    differing = itertools.takewhile(lambda c: c.verdict == "differs", checks)
+    return any(c.name in SEARCHED for c in differing)

@@ -84,7 +84,7 @@ class Case:
         own = self.sizing.factors if self.sizing else {}
         return _NO_FACTORS | {name: float(value) for name, value in own.items()}
 
-    @property
+    @_once
     def required(self):
         """Required area of one valve [m2], None where it can't be recomputed."""
         return self.sizing.required_area if self.sizing else None
@@ -304,7 +304,8 @@ def _framed(case):
     return frame
 
 
-_BY_FLOW = ("standard_Kd", "certified_K", "basis", "installed")  # found anew once the flow is known
+# found anew once the flow and the sizing are known
+_BY_FLOW = ("standard_Kd", "certified_K", "basis", "installed", "required")
 
 
 def _need(row, *names):

@@ -19,6 +19,7 @@ NOTED = frozenset(
     "sized said steam_temperature".split()
 )
 _WORDS = {name for name, c in COLUMNS.items() if c.kinds[0] in ("choice", "code")}
+_UNIT_AND_KIND = attrgetter("unit", "kind")
 _NOTHING = object()
 
 
@@ -32,7 +33,8 @@ def form_of(row):
         row.atmosphere,
         tuple(row.unreadable.items()),
         tuple(cells),
-        tuple([c if name in _WORDS else c[2:4] for name, c in cells.items()]),  # unit, kind
+        tuple(map(_UNIT_AND_KIND, cells.values())),
+        tuple([cells[name] for name in _WORDS if name in cells]),
     )
 
 

@@ -6,14 +6,17 @@ import sys
 from collections import deque
 
 from relieflib.datasheet.checks import check_row
+from relieflib.datasheet.reasons import explained
 from relieflib.datasheet.remembered import Memory
 from relieflib.datasheet.verdict import Check
+from relieflib.errors import Quiet
 
 LONG_LIST = 1500  # rows from which on starting more processes pays
 MOST_PROCESSES = 8
 BLOCK, AHEAD = 100, 3  # rows handed over at once; blocks under way for each process
+SEARCHED_BLOCK = 10  # rows that are searched for slips: each takes as long as ten others
 
-_plant = _memory = None  # of the process that checks, the same for every block
+_own = None  # plant, memory and what to do with checks of the process, the same for every block
 
 
 def usual_processes(rows):
@@ -29,61 +32,74 @@ def usual_processes(rows):
     return min(len(mine(0)) if mine else os.cpu_count() or 1, MOST_PROCESSES)
 
 
-def check_one(row, search, plant=None, memory=None):
+def check_one(row, search, plant=None, memory=None, then=None):
     """The checks of a row; a fault of ours costs its row, never the others.
 
-    Parameters: as `checks.check_row`. Returns (list of Check, '' or words of the fault).
+    Parameters: as `checks.check_row`; then, a function of (row, checks), or None. Returns what
+    `then` makes of the list of Check, or the list; True where slips are behind one of its numbers;
+    '' or words of the fault.
     """
     try:
-        return check_row(row, search=search, plant=plant, memory=memory), ""
+        checks, words = check_row(row, search=search, plant=plant, memory=memory), ""
     except Exception as error:
         words = f"was not checked, by a fault of this program ({type(error).__name__})"
-        return [Check("all checks", "not given", reason=f"the row {words}", severity=1)], words
+        checks = [Check("all checks", "not given", reason=f"the row {words}", severity=1)]
+    return then(row, checks) if then else checks, explained(checks), words
 
 
-def check_all(rows, plant, processes):
-    """Check rows by several processes, without the search for slips.
+def check_all(rows, processes, searched, plant=None, then=None):
+    """Check rows by several processes.
 
-    Parameters: rows, iterable of Row; plant or None; processes, int. Returns an iterator of (Row,
-    list of Check, words of a fault), in order. Where a process is ended from outside, this one
-    checks what is left.
+    Parameters: rows, iterable of Row; processes, int; searched, how many of the first rows are
+    searched for slips; plant and then as `check_one`. Returns an iterator of (Row, what `check_one`
+    returns), in order. Where a process is ended from outside, this one checks what is left.
     """
     from concurrent.futures import ProcessPoolExecutor
 
-    rows, under_way = iter(rows), deque()
-    with ProcessPoolExecutor(processes, initializer=_begin, initargs=(plant,)) as pool:
+    blocks, under_way = _blocks(iter(rows), searched), deque()
+    with ProcessPoolExecutor(processes, initializer=_begin, initargs=(plant, then)) as pool:
         try:
-            while block := list(itertools.islice(rows, BLOCK)):
-                under_way.append((block, _handed_over(pool, block)))
+            for block, search in blocks:
+                under_way.append((block, search, _handed_over(pool, block, search)))
                 if len(under_way) >= AHEAD * processes:
-                    yield from _come_back(*under_way.popleft(), plant)
+                    yield from _come_back(*under_way.popleft(), plant, then)
             while under_way:
-                yield from _come_back(*under_way.popleft(), plant)
+                yield from _come_back(*under_way.popleft(), plant, then)
         finally:
             pool.shutdown(wait=False, cancel_futures=True)
 
 
-def _begin(plant):
-    global _plant, _memory
-    _plant, _memory = plant, Memory()
+def _blocks(rows, searched):
+    """Rows in blocks, each with True for those to be searched, which come first and take longer."""
+    for begin in range(0, searched, SEARCHED_BLOCK):
+        most = min(SEARCHED_BLOCK, searched - begin)
+        if block := list(itertools.islice(rows, most)):
+            yield block, True
+    while block := list(itertools.islice(rows, BLOCK)):
+        yield block, False
 
 
-def _handed_over(pool, block):
+def _begin(plant, then):
+    global _own
+    _own = plant, Memory(), then
+
+
+def _handed_over(pool, block, search):
     from concurrent.futures.process import BrokenProcessPool
 
     try:
-        return pool.submit(_check_block, block)
+        return pool.submit(_check_block, block, search)
     except BrokenProcessPool:
         return None
 
 
-def _check_block(block):
-    """What a process does: plain tuples, which travel four times as fast."""
-    found = (check_one(row, False, _plant, _memory) for row in block)
-    return [([tuple(c) for c in checks], fault) for checks, fault in found]
+def _check_block(block, search):
+    """What a process does. What rows share is one object, and travels once for them all."""
+    with Quiet():  # once for them all
+        return [check_one(row, search, *_own) for row in block]
 
 
-def _come_back(block, future, plant):
+def _come_back(block, search, future, plant, then):
     from concurrent.futures.process import BrokenProcessPool
 
     try:
@@ -91,6 +107,5 @@ def _come_back(block, future, plant):
     except BrokenProcessPool:
         found = None
     if found is None:
-        found = (check_one(row, False, plant) for row in block)
-    for row, (checks, fault) in zip(block, found):
-        yield row, [Check._make(c) for c in checks], fault
+        found = (check_one(row, search, plant, None, then) for row in block)
+    yield from zip(block, found)

@@ -12,6 +12,7 @@ from relieflib.errors import (
     positive,
     refuse,
     result,
+    some,
     warn_outside,
 )
 from relieflib.working import Working, step
@@ -95,7 +96,7 @@ def viscosity_factor_of_thin(reynolds, edition=10):
 def _largest_root(thin):
     """Square root of the older Kv: the largest root of a cubic, by Newton's steps from above."""
     one, root, cube = _OLDER
-    b, c, s = root / thin**0.5, cube / thin**1.5, 1.01 + 0.0 * thin
+    b, c, s = result(root / thin**0.5), result(cube / thin**1.5), result(1.01 + 0.0 * thin)
     for _ in range(100):  # some five; more where two roots nearly meet
         slope = (3.0 * one * s + 2.0 * b) * s - 1.0
         none = (slope <= 0.0) | (s <= 0.0)
@@ -103,7 +104,7 @@ def _largest_root(thin):
         refuse(none, "reynolds", thin, words)
         step = (((one * s + b) * s - 1.0) * s + c) / slope
         s = s - step
-        if not np.any(np.abs(step) > 1e-14):  # NaN stays NaN
+        if not some(abs(step) > 1e-14):  # NaN stays NaN
             break
     return s
 

@@ -71,8 +71,7 @@ def outcomes(compute, inputs, slips=CATALOGUE):
         if phase and phase not in slip.phases:
             continue
         value = _under(compute, inputs, right, (slip,))
-        same = slip.of_result and any(_near(value, v, 1e-9) for _, v in found)
-        if value is not None and not same:
+        if value is not None and not (slip.of_result and _among(value, found)):
             found.append((slip, value))
     return Outcomes(right, tuple(found), cache(lambda group: _under(compute, inputs, right, group)))
 
@@ -240,6 +239,12 @@ def _both(ways, first, second):
         if value is not None and not _near(value, x, SAME) and not _near(value, y, SAME):
             return value
     return None
+
+
+def _among(value, found):
+    """True where another slip leads to the same number; asked some hundred times for each row."""
+    size = abs(value)
+    return any(abs(value - v) <= 1e-9 * max(size, abs(v), 1e-300) for _, v in found)
 
 
 def _near(a, b, tolerance):
