@@ -324,5 +324,12 @@ def test_several_processes_find_what_one_finds(monkeypatch, killed):
     if killed:
         monkeypatch.setattr(side_by_side, "check_row", ended)
     assert checked(lines, 2) == alone and len(alone[0]) == 30
+    texts = [
+        datasheet.told(row, checks)
+        for row, checks in reading.check_rows(reading.read_data(lines, "l"))
+    ]
+    rows = reading.read_data(lines, "l")
+    shared = [words for _, words in reading.check_rows(rows, processes=2, then=datasheet.told)]
+    assert shared == texts and sum(differing for _, differing in texts) > 30
     reasons = [c.reason for _, cs in alone[0] for c in cs if c.name == "required area"]
     assert 0 < sum(NOT_SEARCHED in words for words in reasons) < len(reasons) - 5

@@ -1,12 +1,15 @@
 """What a function refuses or warns of, told by the slip behind it."""
 
+import threading
+import warnings
+
 import numpy as np
 import pytest
 
 from relieflib import errors, set_pressure as sp
 from relieflib.causes.closed_outlet import PumpCurve, pump_load
 from relieflib.devices import Device
-from relieflib.errors import InputError, ValidityWarning
+from relieflib.errors import InputError, Quiet, ValidityNoted, ValidityWarning
 from relieflib.lines import outlet
 from relieflib.lines.line import Line, Part
 from relieflib.nozzle.gas import Gas
@@ -125,3 +128,40 @@ def test_set_well_below_mawp():
     assert of(20 * sp.PSI, 100 * sp.PSI) == pytest.approx(23 * sp.PSI + 101325)
     with pytest.raises(InputError, match="100% of MAWP"):
         of(10.5e5, 10e5)
+
+
+def test_noted_warnings_are_those_of_this_thread_and_no_others():
+    # a notebook draws in one thread while another checks: a list of one must not eat the other's
+    noted, given = threading.Event(), threading.Event()
+
+    def other():
+        noted.wait(10)
+        with warnings.catch_warnings(record=True) as caught:
+            warnings.simplefilter("always")
+            Liquid(12e5, 0.9)
+            other.found = [str(one.message) for one in caught]
+        given.set()
+
+    thread = threading.Thread(target=other)
+    thread.start()
+    with ValidityNoted() as outer:
+        Liquid(12e5, 62.4)
+        with pytest.raises(InputError), ValidityNoted() as inner:
+            Gas(12e5, 75.0, molar_mass=51.0, k=1.11)
+            Gas(12e5, 75.0, molar_mass=51.0, k=0.9)
+            Gas(12e5, 75.0, molar_mass=51.0, k=1.11).mass_flux(13e5)
+        noted.set()
+        given.wait(10)
+    thread.join()
+    assert "lb/ft3" in outer[0] and len(outer) == 1 and "°C taken for K" in inner[0]
+    assert len(other.found) == 1 and "relative density" in other.found[0]
+    with pytest.warns(ValidityWarning, match="relative density"):
+        Liquid(12e5, 0.9)
+
+
+def test_quiet_is_over_when_it_is_left():
+    with pytest.raises(InputError), Quiet(), Quiet():
+        Liquid(12e5, 0.9)
+        Liquid(12e5, -1.0)
+    with pytest.warns(ValidityWarning, match="relative density"):
+        Liquid(12e5, 0.9)
