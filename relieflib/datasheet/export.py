@@ -1,5 +1,6 @@
 """The check table of a datasheet as rows, text, HTML, CSV and XLSX; text from files made safe."""
 
+import codecs
 import csv
 import io
 import itertools
@@ -64,7 +65,12 @@ def _results(results):
 
 
 def _record(row, check):
-    return {"file": row.file, "row": str(row.number), "tag": harmless(row.tag)} | _shown(check)
+    return dict(zip(HEADINGS, _of_row(row))) | _shown(check)
+
+
+def _of_row(row):
+    """The texts before those of its checks."""
+    return row.file, str(row.number), harmless(row.tag)
 
 
 def _shown(check):
@@ -188,22 +194,32 @@ def export_slowly(path, overwrite=False, suffix=None):
     Raises InputError as `export_csv` and `export_xlsx`.
     """
     write = _csv_table if (suffix or Path(path).suffix.lower()) == ".csv" else _xlsx_table
-    with whole(path, overwrite) as file, write(file) as line:
+    with whole(path, overwrite) as file, write(file) as lines:
 
         def add(row, checks, only=None):
-            for record in as_table([(row, checks)], only):
-                line(record)
+            lines(_of_row(row), filter(_keep(only), checks))
 
         yield add
 
 
 @contextmanager
 def _csv_table(file):
-    text = io.TextIOWrapper(file, "utf-8-sig", newline="")
+    file.write(codecs.BOM_UTF8)  # the codec that writes it itself is slow
+    text = io.TextIOWrapper(file, "utf-8", newline="")
     writer = csv.writer(text)
     writer.writerow(HEADINGS)
-    yield lambda record: writer.writerow([guarded(record[h]) for h in HEADINGS])
+
+    def lines(before, checks):
+        before = [guarded(text) for text in before]
+        writer.writerows([*before, *_guarded(check)] for check in checks)
+
+    yield lines
     text.detach()
+
+
+@lru_cache(5000)
+def _guarded(check):
+    return [guarded(text) for text in _shown(check).values()]
 
 
 @contextmanager
@@ -223,18 +239,25 @@ def _xlsx_table(file):
     sheet.append(heads)
     last = 1
 
-    def line(record):
+    def lines(before, checks):
         nonlocal last
-        last = next(count)
-        if last > MOST_LINES:
-            raise InputError(f"export: a spreadsheet holds up to {MOST_LINES} checks: use .csv")
-        sheet.append([_value(h, record[h]) for h in HEADINGS])
+        before = list(map(_value, HEADINGS, before))
+        for check in checks:
+            last = next(count)
+            if last > MOST_LINES:
+                raise InputError(f"export: a spreadsheet holds up to {MOST_LINES} checks: use .csv")
+            sheet.append([*before, *_values(check)])
 
-    yield line
+    yield lines
     sheet.auto_filter.ref = f"A1:L{last}"
     sheet.append([])
     sheet.append([_CAUTION])
     book.save(file)
+
+
+@lru_cache(5000)
+def _values(check):
+    return [_value(heading, text) for heading, text in _shown(check).items()]
 
 
 def _value(heading, text):
