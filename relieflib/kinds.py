@@ -34,12 +34,12 @@ FACTORS = {
     "pressure difference": PRESSURES,
     "temperature difference": {"K": 1.0, "°C": 1.0, "°F": 5 / 9, "°R": 5 / 9},
     "mass flow": {
-        "kg/s": 1.0, "kg/h": 1 / 3600, "t/h": 1 / 3.6, "g/s": 1e-3,
+        "kg/s": 1.0, "kg/h": 1 / 3600, "kg/min": 1 / 60, "t/h": 1 / 3.6, "g/s": 1e-3,
         "lb/h": _LB / 3600, "lb/s": _LB, "lb/min": _LB / 60,
     },
     "volume flow": {
-        "m3/s": 1.0, "m3/h": 1 / 3600, "L/min": 1e-3 / 60, "L/s": 1e-3, "gpm": _GAL / 60,
-        "ft3/h": _FT**3 / 3600, "ft3/min": _FT**3 / 60, "bbl/d": _BBL / 86400,
+        "m3/s": 1.0, "m3/h": 1 / 3600, "L/min": 1e-3 / 60, "L/h": 1e-3 / 3600, "L/s": 1e-3,
+        "gpm": _GAL / 60, "ft3/h": _FT**3 / 3600, "ft3/min": _FT**3 / 60, "bbl/d": _BBL / 86400,
     },
     "standard volume flow": {
         "kmol/s": 1.0, "kmol/h": 1 / 3600, "lbmol/h": _LB / 3600, "Nm3/h": _NORMAL / 3600,

@@ -29,14 +29,82 @@ __all__ = ["ATMOSPHERE", "FACTORS", "GAS_CONSTANT", "GRAVITY", "ICE_POINT", "PRE
            "parse_heading", "saybolt_to_kinematic", "to_si", "unit_name", "units_of"]  # fmt: skip
 
 _ALIASES = {
-    "C": "°C", "degC": "°C", "F": "°F", "degF": "°F", "R": "°R", "degR": "°R", "degK": "K",
-    "l/min": "L/min", "lpm": "L/min", "kgh": "kg/h", "kg/hr": "kg/h", "lb/hr": "lb/h",
-    "lbs/h": "lb/h", "lbs/hr": "lb/h", "pph": "lb/h", "tph": "t/h", "USgpm": "gpm", "m3/hr": "m3/h",
-    "Nm3/hr": "Nm3/h", "Sm3/hr": "Sm3/h", "sqin": "in2", "sqmm": "mm2", "Pas": "Pa s",
-    "sq.in": "in2", "sq.in.": "in2", "sqinch": "in2", "sq.mm": "mm2", "deg.C": "°C", "deg.F": "°F",
-    "mPas": "mPa s", "Pa.s": "Pa s", "mPa.s": "mPa s", "kgf/cm2g": "kg/cm2g", "percent": "%",
-    "kgf/cm2a": "kg/cm2a", "kgf/cm2": "kg/cm2", "": "-", "none": "-", "SUS": "SSU",
-    "barü": "barg", "bar(ü)": "barg",  # German: Überdruck
+    "C": "°C",
+    "degC": "°C",
+    "F": "°F",
+    "degF": "°F",
+    "R": "°R",
+    "degR": "°R",
+    "degK": "K",
+    "l/min": "L/min",
+    "lpm": "L/min",
+    "kgh": "kg/h",
+    "kg/hr": "kg/h",
+    "lb/hr": "lb/h",
+    "lbs/h": "lb/h",
+    "lbs/hr": "lb/h",
+    "pph": "lb/h",
+    "USgpm": "gpm",
+    "m3/hr": "m3/h",
+    "Nm3/hr": "Nm3/h",
+    "Sm3/hr": "Sm3/h",
+    "sqin": "in2",
+    "sqmm": "mm2",
+    "Pas": "Pa s",
+    "sq.in": "in2",
+    "sq.in.": "in2",
+    "sqinch": "in2",
+    "sq.mm": "mm2",
+    "deg.C": "°C",
+    "deg.F": "°F",
+    "mPas": "mPa s",
+    "Pa.s": "Pa s",
+    "mPa.s": "mPa s",
+    "kgf/cm2g": "kg/cm2g",
+    "percent": "%",
+    "kgf/cm2a": "kg/cm2a",
+    "kgf/cm2": "kg/cm2",
+    "": "-",
+    "none": "-",
+    "SUS": "SSU",
+    "barü": "barg",
+    "bar(ü)": "barg",  # German: Überdruck
+    "kgs/h": "kg/h",
+    "kgs/hr": "kg/h",
+    "mt/h": "t/h",
+    "mt/hr": "t/h",
+    "t/hr": "t/h",
+    "lph": "L/h",
+    "l/hr": "L/h",
+    "Celsius": "°C",
+    "degCelsius": "°C",
+    "Fahrenheit": "°F",
+    "Kelvin": "K",
+    "centipoise": "cP",
+    "centistokes": "cSt",
+    "lb/cu.ft": "lb/ft3",
+    "lb/cuft": "lb/ft3",
+    "lbs/ft3": "lb/ft3",
+    "kg/l": "g/cm3",
+    "kg/dm3": "g/cm3",
+    "t/m3": "g/cm3",
+    "sq.inch": "in2",
+    "lbf/in2g": "psig",
+    "lbf/in2a": "psia",
+    "lbf/in2": "psi",
+    "mmwcg": "mmH2Og",
+    "mmwc": "mmH2O",
+    "inwcg": "inH2Og",
+    "inwc": "inH2O",
+}
+# what the trade means by it is not one thing
+_DOUBTFUL = {
+    "tph": "tonnes or short tons an hour: write t/h or lb/h",
+    "ton/h": "tonnes or short tons an hour: write t/h or lb/h",
+    "tons/h": "tonnes or short tons an hour: write t/h or lb/h",
+    "ton/hr": "tonnes or short tons an hour: write t/h or lb/h",
+    "cfm": "actual or standard: write ft3/min or scfm",
+    "ata": "technical atmospheres absolute: write kg/cm2a",
 }  # fmt: skip
 
 
@@ -79,6 +147,9 @@ def unit_name(text):
     Parameters: text, str. Returns str. Raises InputError for an unknown or ambiguous unit.
     >>> unit_name("bar (g)"), unit_name("IN²"), unit_name("degF")
     ('barg', 'in2', '°F')
+    >>> unit_name("TPH")
+    Traceback (most recent call last):
+    relieflib.errors.InputError: unit 'TPH' may be tonnes or short tons an hour: write t/h or lb/h
     """
     key = _squeeze(str(text))
     if key in _BY_EXACT:
@@ -88,6 +159,8 @@ def unit_name(text):
         return next(iter(found))
     if found:
         raise InputError(f"unit '{text}' could be {' or '.join(sorted(found))}: mind the capitals")
+    if key.lower() in _DOUBTFUL:
+        raise InputError(f"unit '{text}' may be {_DOUBTFUL[key.lower()]}")
     raise InputError(f"unit '{text}' is not known")
 
 
