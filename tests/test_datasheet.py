@@ -380,7 +380,7 @@ BAD_CELLS = [
     ("load", "1.000,5,0", "thousands"),
     ("letter", "S", "must be one of D, E"),
     ("phase", "plasma", "must be one of gas"),
-    ("k", "1.1 to 1.2", "unit"),
+    ("k", "1.1 to 1.2", "range"),
     ("k", "about 1", "is not a number"),
     ("set pressure", "75 psi", "gauge or absolute"),
     ("set pressure", "75 kg/h", "does not measure"),

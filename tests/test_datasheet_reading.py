@@ -590,3 +590,115 @@ def test_a_flange_bears_no_more_than_its_pn(tmp_path, pset, verdict):
     rating = checks["inlet flange rating at temperature"]
     assert rating.verdict == verdict and rating.recomputed == pytest.approx(40.0)
     assert checks["set pressure against the inlet class"].verdict == "not given"
+
+
+# ---- headings on several lines, several numbers in a cell, cases of one valve -------------------
+
+
+@pytest.mark.parametrize("start", ["list with its units", "list with three", "pasted form"])
+def test_headings_on_several_lines_and_strokes(tmp_path, start):
+    found, truth = by_hand(tmp_path, start)
+    assert vendor_sheets.score(found, truth) == (sum(map(len, truth)), 0, 0)
+    assert not found.losses and len(found.rows) == len(truth)
+
+
+def test_headings_on_three_lines_of_a_workbook(tmp_path):
+    """The same list with its groups merged across, as an office writes it."""
+    book = openpyxl.Workbook()
+    for line in vendor_sheets.TWO_LINES:
+        book.active.append([float(c) if c.replace(".", "").isdigit() else c or None for c in line])
+    for cells in ("B1:D1", "G1:H1"):
+        book.active.merge_cells(cells)
+    book.save(tmp_path / "list.xlsx")
+    found, (_, truth) = datasheet.read(tmp_path / "list.xlsx"), by_hand(tmp_path, "list with three")
+    assert vendor_sheets.score(found, truth) == (sum(map(len, truth)), 0, 0)
+
+
+def read_lines(*lines):
+    return datasheet.read_data("\n".join(lines), "list.csv")
+
+
+def test_two_units_for_one_number_are_asked():
+    found = read_lines("Tag No.;Set pressure (barg);State;Required flow", ";psig;;kg/h",
+                       "PSV-1;150;gas;2500")  # fmt: skip
+    (row,) = found.rows
+    assert "set_pressure_gauge" not in row.cells and row.get("load") == pytest.approx(2500 / 3600)
+    assert any("barg or psig" in words for words in found.said())
+
+
+def test_a_plain_bar_below_a_heading_is_asked():
+    found = read_lines(
+        "Tag No.;Set pressure;State;Required flow", ";bar;;kg/h", "PSV-1;15;gas;2500"
+    )
+    assert "set_pressure_gauge" not in found.rows[0].cells
+    assert any("say gauge or absolute" in words for words in found.said())
+
+
+def test_a_valve_without_numbers_is_no_line_of_headings():
+    found = read_lines("Tag;State;Type;Load [kg/h];Set pressure [barg]", "SPARE;gas;Conv.;;",
+                       "PSV-1;gas;Conv.;2500;15")  # fmt: skip
+    assert [row.tag for row in found.rows] == ["SPARE", "PSV-1"]
+    assert found.rows[1].get("set_pressure_gauge") == 15e5
+
+
+@pytest.mark.parametrize("second, read", [
+    ("8/7.9", (8e5, 7.9e5)), ("8 / 7.9", (8e5, 7.9e5)), ("-", (None, None)), ("", (None, None)),
+])  # fmt: skip
+def test_two_numbers_in_a_cell(second, read):
+    found = read_lines("Tag;Set/CDTP (barg);Load (kg/h);State", "A;12.5/12.3;2500;gas",
+                       f"B;{second};900;gas")  # fmt: skip
+    names = "set_pressure_gauge", "cold_differential_gauge"
+    assert [found.rows[0].get(n) for n in names] == pytest.approx([12.5e5, 12.3e5])
+    assert tuple(found.rows[1].get(n) for n in names) == pytest.approx(read)
+
+
+@pytest.mark.parametrize("second", ["8", "8/7.9/7", "see note"])
+def test_a_column_whose_cells_hold_another_count_is_left_out_and_said(second):
+    found = read_lines("Tag;Set/CDTP (barg);Load (kg/h);State", "A;12.5/12.3;2500;gas",
+                       f"B;{second};900;gas")  # fmt: skip
+    assert all("set_pressure_gauge" not in row.cells for row in found.rows)
+    assert any("'Set/CDTP (barg)'" in words for words in found.said())
+
+
+@pytest.mark.parametrize("heading", ["Cp/Cv", "Required flow [kg/h]", "k / unknown thing"])
+def test_a_stroke_that_parts_nothing(heading):
+    found = read_lines(f"Tag;{heading};State;Set pressure [barg]", "A;1.3;gas;10")
+    assert len(found.headings) == 4 and found.rows[0].get("set_pressure_gauge") == 1e6
+
+
+def test_cases_of_one_valve_side_by_side():
+    found = read_lines("Tag No.;PSV-77;;", "Case;Fire;Blocked outlet;Valve failure",
+                       "Required flow kg/h;12000;8500;15200", "Relieving temperature °C;180;65;60",
+                       "MW;44;44;43", "State;gas;gas;gas", "Set pressure barg;15;;",
+                       "Selected orifice;N;;")  # fmt: skip
+    assert [row.get("cause") for row in found.rows] == ["Fire", "Blocked outlet", "Valve failure"]
+    assert [(row.tag, row.get("letter")) for row in found.rows] == [("PSV-77", "N")] * 3
+    assert [row.get("set_pressure_gauge") for row in found.rows] == [15e5] * 3
+    assert [row.get("molar_mass") for row in found.rows] == [44.0, 44.0, 43.0]
+    assert any("further cases of the first valve" in words for words in found.said())
+
+
+def test_a_list_on_its_side_with_a_tag_each_takes_nothing_from_the_first():
+    found = read_lines("Tag No.;PSV-77;PSV-78", "Case;Fire;Blocked outlet",
+                       "Required flow kg/h;12000;8500", "State;gas;gas", "Set pressure barg;15;16",
+                       "MW;44;", "Selected orifice;N;")  # fmt: skip
+    assert "letter" not in found.rows[1].cells and "molar_mass" not in found.rows[1].cells
+
+
+@pytest.mark.parametrize("text, value", [
+    ("12.5 (note 1)", 12.5e5), ("12.5*", 12.5e5), ("12.5 barg **", 12.5e5),
+    ("12.5 see note 3", 12.5e5), ("12.5 (13)", None), ("12.5 (1)", None), ("note 1", None),
+    ("8-10", None), ("8...10", None), ("8 to 10 barg", None), ("~12", None),
+])  # fmt: skip
+def test_the_mark_of_a_note_is_said_and_a_range_is_asked(text, value):
+    found = read_lines("Tag;Set pressure [barg];Load [kg/h];State", f"A;{text};2500;gas")
+    assert found.rows[0].get("set_pressure_gauge") == value
+    said = " ".join(found.said())
+    assert ("look at its note" in said) == (value is not None) == (not found.losses)
+    assert ("is a range" in said) == (text[0] == "8")
+
+
+def test_titles_with_colons_above_a_list_make_no_form():
+    found = read_lines("Project: none", "Client: nobody", "Document: 1", "Revision: A",
+                       "Tag;Set pressure [barg];Load [kg/h];State", "A;12.5;2500;gas")  # fmt: skip
+    assert found.rows[0].get("set_pressure_gauge") == 12.5e5

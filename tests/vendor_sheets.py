@@ -230,6 +230,45 @@ ISO_FORM = [
     ["2.8", "Relieving temperature [°C]", "54,5", "", "", "", ""],
 ]  # fmt: skip
 
+UNITS_BELOW = [
+    ["Tag No.", "Set Pressure", "Relieving Temp.", "Required Flow", "MW", "Cp/Cv", "Z", "State",
+     "Orifice"],
+    ["", "barg", "°C", "kg/h", "kg/kmol", "-", "-", "", ""],
+    ["PSV-1", "12.5", "85", "2500", "28.01", "1.4", "1", "gas", "J"],
+    ["PSV-2", "8", "60", "900.5", "18.02", "1.3", "0.95", "gas", "F"],
+]  # fmt: skip
+TWO_LINES = [
+    ["Tag No.", "Pressure", "", "", "Temperature", "Flow", "Back Pressure", "", "State", "M"],
+    ["", "Set", "Operating", "MAWP", "Relieving", "Required", "Superimposed", "Built-up", "", ""],
+    ["", "psig", "psig", "psig", "°F", "lb/h", "psig", "psig", "", "kg/kmol"],
+    ["PSV-1", "150", "120.5", "155", "180.5", "25000", "5", "10.5", "vapour", "44.1"],
+    ["PSV-2", "75", "60", "80", "140", "8000.5", "0", "3", "vapour", "58.12"],
+]
+STROKES = """PRESSURE RELIEF VALVE DATA SHEET
+Tag No.: PSV-1201
+Service: depropaniser overhead
+Fluid / State: Propane / Vapour
+Required capacity: 12500 kg/h
+Pressure operating / set: 12.0 / 16.0 barg
+Inlet / outlet rating: 300# / 150#
+Back pressure constant / variable / built-up: 0.5 / 0.0 / 0.7 barg
+Overpressure: 10 %      Compressibility Z: 0.82
+Cp/Cv: 1.14             Molecular weight: 44.1
+Relieving temperature: 62 °C
+Calculated area / selected area: 1650 mm2 / 1841 mm2
+Orifice designation: L
+Type: Conventional
+"""
+
+
+def _text(text):
+    def write(folder):
+        path = folder / "pasted.txt"
+        path.write_text(text, encoding="utf-8")
+        return path
+
+    return write
+
 
 def by_hand_sheets():
     """Sheets as `sheets` gives them, of offices that write in another way than its three."""
@@ -251,6 +290,34 @@ def by_hand_sheets():
            "overpressure_fraction": 0.10}  # fmt: skip
     yield "boiler, list on its side, US units", _book([BOILER]), boiler, False
     yield "form to ISO 4126, numbered, two columns", _book([ISO_FORM]), [iso], False
+    below = [
+        {"tag": "PSV-1", "set_pressure_gauge": 12.5e5, "temperature": 358.15, "load": 2500 / 3600,
+         "molar_mass": 28.01, "k": 1.4, "Z": 1.0, "phase": "gas", "letter": "J"},
+        {"tag": "PSV-2", "set_pressure_gauge": 8e5, "temperature": 333.15, "load": 900.5 / 3600,
+         "molar_mass": 18.02, "k": 1.3, "Z": 0.95, "phase": "gas", "letter": "F"},
+    ]  # fmt: skip
+    yield "list with its units below the headings", _csv(UNITS_BELOW, ",", "utf-8"), below, False
+    psi, lines = 6894.757, []
+    for tag, pset, own, mawp, degrees, load, superimposed, built_up, M in (
+        ("PSV-1", 150, 120.5, 155, 180.5, 25000, 5, 10.5, 44.1),
+        ("PSV-2", 75, 60, 80, 140, 8000.5, 0, 3, 58.12),
+    ):
+        lines.append({
+            "tag": tag, "set_pressure_gauge": pset * psi, "operating_pressure_gauge": own * psi,
+            "mawp_gauge": mawp * psi, "temperature": (degrees + 459.67) / 1.8,
+            "load": load * 0.45359237 / 3600, "superimposed_gauge": superimposed * psi,
+            "built_up": built_up * psi, "phase": "gas", "molar_mass": M,
+        })  # fmt: skip
+    yield "list with three lines of headings", _csv(TWO_LINES, ";", "cp1252"), lines, False
+    stroke = {
+        "tag": "PSV-1201", "fluid": "Propane", "phase": "gas", "load": 12500 / 3600,
+        "operating_pressure_gauge": 12e5, "set_pressure_gauge": 16e5, "inlet_class": 300,
+        "outlet_class": 150, "superimposed_gauge": 0.5e5, "variable_gauge": 0.0,
+        "built_up": 0.7e5, "overpressure_fraction": 0.1, "Z": 0.82, "k": 1.14,
+        "molar_mass": 44.1, "temperature": 335.15, "required_area": 1650e-6,
+        "orifice_area": 1841e-6, "letter": "L", "device_type": "conventional",
+    }  # fmt: skip
+    yield "pasted form with colons and strokes", _text(STROKES), [stroke], False
 
 
 HELD = {("customary", "decimal commas"), ("shouting", "titled"), ("customary", "forms"),

@@ -74,6 +74,7 @@ _CODE_WORDS = {
 }  # fmt: skip
 BLANK = {"", "-", "--", "—", "–", "n/a", "na", "nil", "tbd", "tba", "not given"}
 _NUMBER = re.compile(r"([+-]?(?:\d+(?:\.(\d*))?|\.(\d+))(?:[eE]([+-]?\d{1,3}))?)\s*(\D.*)?", re.S)
+_RANGE = re.compile(r"[+-]?\d[\d.,]*?\s*(?:-|–|—|\.{2,}|…|\bto\b)\s*[+-]?\d[\d.,]*\s*\D*")
 _BARE = re.compile(r"\d+(?:\.\d+)?")
 _DN = {15: "1/2", 20: "3/4", 25: "1", 32: "1-1/4", 40: "1-1/2", 50: "2", 65: "2-1/2", 80: "3",
        90: "3-1/2", 100: "4", 125: "5", 150: "6", 200: "8", 250: "10", 300: "12", 350: "14",
@@ -246,6 +247,8 @@ def read_cell(column, text, unit, atmosphere, mark=".", parts=""):
 def _quantity(column, text, unit, atmosphere, mark, parts):
     bare = mark == "." and _BARE.fullmatch(text)  # most cells: read as below, but sooner
     text = text if bare else re.sub(r"^[A-Za-z. ]{1,30}=\s*", "", text)  # SP=16
+    if not bare and _RANGE.fullmatch(text):
+        raise InputError("is a range: give the one number that counts")
     match = _NUMBER.fullmatch(text if bare else _plain(text, mark, parts))
     if not match:
         raise InputError("is not a number: write digits with a decimal point, such as 12.5")
@@ -267,6 +270,20 @@ def _quantity(column, text, unit, atmosphere, mark, parts):
 
 _unit_name = lru_cache(500)(unit_name)
 _saybolt = lru_cache(500)(saybolt_to_kinematic)
+
+
+_MARKED = re.compile(r"(.*?\d.*?)\s*(?:\(?\s*(?:see\s+)?note\s*\d{1,2}\s*\)?|\*{1,3})", re.I)
+
+
+def without_mark(text):
+    """A cell without the mark of a note behind it, None where it has none.
+
+    Parameters: text, str. Returns str or None.
+    >>> without_mark("12.5 barg (note 1)"), without_mark("12.5*"), without_mark("12.5")
+    ('12.5 barg', '12.5', None)
+    """
+    found = _MARKED.fullmatch(text.strip())
+    return found and found[1].strip()
 
 
 def _half(decimals, power):

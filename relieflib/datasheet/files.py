@@ -249,6 +249,8 @@ def _separated(lines):
             break
     lines, first = itertools.chain(before, lines), some[0] if some else ""
     named = re.fullmatch(r'"?sep=(.)"?', first.strip())
+    if not named and _by_colons(some):
+        return _labelled(lines)
     telling = first if named else _telling(some)
     spaced = _columns_by_spaces(telling)
     if not named and spaced > 2 and spaced > len(_split(telling, _separator(telling))):
@@ -262,6 +264,37 @@ def _separated(lines):
         raise InputError("has no rows, only comments")
     grid.european = separator in ";\t"
     return grid
+
+
+_LABEL = re.compile(r"\s*([^\W\d][^:;\t]{0,80}?)\s*:(?:\s+(.*\S))?\s*")
+
+
+def _by_colons(some):
+    """True where most of the first lines are 'label: value', as pasted out of a form, no list."""
+    found = [_LABEL.fullmatch(line) for line in some]
+    marks = [_bare(line).count(_separator(line)) for line in some]
+    listed = [count for count in marks if count > TITLE - 1]  # as many in two lines: a table
+    return (sum(bool(one and one[2]) for one in found) >= max(3, len(some) / 2)
+            and len(set(listed)) == len(listed))  # fmt: skip
+
+
+def _labelled(lines):
+    """Labels and values of a form of text, set apart by colons; wide spaces part two of them."""
+    grid = Grid([], european=True)
+    for number, line in enumerate(lines, 1):
+        if not line.strip() or _comment(line):
+            continue
+        cells = []
+        for _, _, text in _spans(line):
+            one = _LABEL.fullmatch(text)
+            cells += [f"{one[1]}:", one[2] or ""] if one else [text]
+        grid.add(number, _without_gaps(cells))
+    return grid
+
+
+def _without_gaps(cells):
+    """The cells with an empty one between a label and its value taken away."""
+    return [c for c, after in zip(cells, [*cells[1:], ":"]) if c or after.endswith(":")]
 
 
 def _telling(some):

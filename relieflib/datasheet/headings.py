@@ -95,13 +95,13 @@ def match(text, mapping=None):
     low, bar, up = str(text).partition("|")
     tries = (low, f"{low} {up}", f"{up} {low}") if bar else (low,)
     found = [_match_line(words, text) for words in tries]
-    return max(found, key=lambda m: (m.column is not None, bool(m.may_mean)))
+    return max(found, key=lambda m: (m.column is not None, bool(m.may_mean), m.unit != "-"))
 
 
 def _match_line(line, text):
     sure, asked = _vocabulary()
     best = Match(str(text))
-    for words, unit in _readings(line):
+    for words, unit in readings(line):
         plain = plain_words(words)
         if plain in sure:
             column = COLUMNS[sure[plain]]
@@ -117,8 +117,11 @@ def _match_line(line, text):
     return best
 
 
-def _readings(line):
-    """(words, unit) in the ways a heading may be read, the whole of it first."""
+def readings(line):
+    """(words, unit) in the ways a heading may be read, the whole of it first.
+
+    Parameters: line, str. Yields (str, str), '-' for no unit.
+    """
     line = " ".join(str(line).split())
     yield line, "-"
     for found in reversed(list(_BRACKETS.finditer(line))):
@@ -127,7 +130,7 @@ def _readings(line):
             yield rest, found[1].strip()
     tokens = line.replace(",", " ").split()
     for count in (1, 2, 3):
-        if len(tokens) > count and _is_unit(" ".join(tokens[-count:])):
+        if len(tokens) > count and is_unit(" ".join(tokens[-count:])):
             yield " ".join(tokens[:-count]).rstrip(" -/:"), " ".join(tokens[-count:])
     share = _SHARE_OF.fullmatch(line)
     if share:
@@ -144,7 +147,8 @@ def _without_sign(line):
         yield " ".join(tokens[:-1]), unit
 
 
-def _is_unit(text):
+def is_unit(text):
+    """True for a text that is a unit and no more. Parameters: text, str. Returns bool."""
     try:
         return unit_name(text) != "-"
     except InputError:

@@ -20,6 +20,7 @@ from relieflib.datasheet.columns import (
     kind_of,
     read_cell,
     thousands_mark,
+    without_mark,
 )
 from relieflib.datasheet.export import as_html
 from relieflib.datasheet.files import Fault, Grid, grids_of, read_grids
@@ -452,7 +453,7 @@ def _read_row(row, frame, cells):
             found[column.name] = cell
             continue
         try:
-            cell = frame.read(index, text)
+            cell = _cell_of(row, frame, index, column, text, unread)
         except InputError as error:
             row.unreadable[column.name] = str(error)
             words = str(error) if isinstance(text, Fault) else f"'{harmless(text)}' {_verb(error)}"
@@ -461,6 +462,20 @@ def _read_row(row, frame, cells):
             if cell is not None:
                 found[column.name] = cell
     return unread
+
+
+def _cell_of(row, frame, index, column, text, said):
+    """A cell as `_Frame.read` gives it; a note's mark behind a number is taken away, and said."""
+    try:
+        return frame.read(index, text)
+    except InputError:
+        bare = None if isinstance(text, Fault) or not column.numeric else without_mark(text)
+        if bare is None:
+            raise
+        cell = frame.read(index, bare)
+        words = f"'{harmless(text)}' was read as {harmless(bare)}: look at its note"
+        said.append(Problem(row.file, row.number, column.heading, words, loss=False))
+        return cell
 
 
 def _verb(error):
