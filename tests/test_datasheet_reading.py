@@ -670,7 +670,9 @@ def test_cases_of_one_valve_side_by_side():
     found = read_lines("Tag No.;PSV-77;;", "Case;Fire;Blocked outlet;Valve failure",
                        "Required flow kg/h;12000;8500;15200", "Relieving temperature °C;180;65;60",
                        "MW;44;44;43", "State;gas;gas;gas", "Set pressure barg;15;;",
-                       "Selected orifice;N;;")  # fmt: skip
+                       "Selected orifice;N;;", "Calculated area mm2;2600;;")  # fmt: skip
+    # the area that was calculated is that of one case: of which others none is stated
+    assert ["required_area" in row.cells for row in found.rows] == [True, False, False]
     assert [row.get("cause") for row in found.rows] == ["Fire", "Blocked outlet", "Valve failure"]
     assert [(row.tag, row.get("letter")) for row in found.rows] == [("PSV-77", "N")] * 3
     assert [row.get("set_pressure_gauge") for row in found.rows] == [15e5] * 3

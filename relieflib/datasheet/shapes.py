@@ -149,20 +149,34 @@ def _turned(grid, rows, column, values, mapping):
     words = "is a list on its side: each column was read as a valve"
     tag = next((i for i, head in enumerate(heads) if _named(head, "tag", mapping)), None)
     if tag is not None and columns[0][tag] and not any(column[tag] for column in columns[1:]):
-        _of_the_first(columns)
-        words = ("is a list on its side: columns without a tag were read as further cases of the "
-                 "first valve; what stands in its column alone counts for each")  # fmt: skip
+        _of_one_valve(heads, columns, mapping)
+        words = (
+            "is a list on its side: columns without a tag were read as further cases of the first "
+        )
+        words += "valve; what its column alone says of the valve counts for each"
     lines = [(number, heads), *((number + i, column) for i, column in enumerate(columns, 1))]
     remarks = [*grid.remarks, (number, words)]
     return Grid(lines, remarks, grid.european, grid.sha256, grid.title, lost=grid.lost)
 
 
-def _of_the_first(columns):
-    """Give the other columns what stands in the first alone."""
-    for i, text in enumerate(columns[0]):
-        if not any(column[i] for column in columns[1:]):
-            for column in columns[1:]:
-                column[i] = text
+# what may be another in each case of one valve; all else is the valve's or its vessel's
+_OF_CASE = frozenset(
+    "cause overpressure_fraction accumulation relieving_pressure phase fluid composition "
+    "temperature molar_mass k Z density specific_volume specific_volume_90 density_90 omega viscosity "
+    "saturation_pressure quality load superimposed_gauge variable_gauge built_up back_pressure "
+    "Kb Kw Kv Kp KN KSH C F2 regime required_area rated_capacity capacity_basis inlet_loss "
+    "notes".split()
+)
+
+
+def _of_one_valve(heads, columns, mapping):
+    """Give further cases of a valve what the column of the first alone says of the valve."""
+    for i, head in enumerate(heads):
+        column = match(head, mapping).column
+        alone = not any(cells[i] for cells in columns[1:])
+        if alone and column is not None and column.name not in _OF_CASE:
+            for cells in columns[1:]:
+                cells[i] = columns[0][i]
 
 
 def _form(grid, labels):
