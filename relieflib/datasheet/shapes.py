@@ -162,10 +162,10 @@ def _turned(grid, rows, column, values, mapping):
 # what may be another in each case of one valve; all else is the valve's or its vessel's
 _OF_CASE = frozenset(
     "cause overpressure_fraction accumulation relieving_pressure phase fluid composition "
-    "temperature molar_mass k Z density specific_volume specific_volume_90 density_90 omega viscosity "
-    "saturation_pressure quality load superimposed_gauge variable_gauge built_up back_pressure "
-    "Kb Kw Kv Kp KN KSH C F2 regime required_area rated_capacity capacity_basis inlet_loss "
-    "notes".split()
+    "temperature molar_mass k Z density specific_volume specific_volume_90 density_90 omega "
+    "viscosity saturation_pressure quality load superimposed_gauge variable_gauge built_up "
+    "back_pressure Kb Kw Kv Kp KN KSH C F2 regime required_area rated_capacity capacity_basis "
+    "inlet_loss notes".split()
 )
 
 
