@@ -24,7 +24,8 @@ def changes(new, old):
     Parameters: new and old, lists of (Row, list of `Check`), as `FileCheck.results`. Returns a
     list of `Change` in the order of the new list: valves that came or went, numbers that a sheet
     states otherwise (a number in another unit is the same number), checks whose verdict changed.
-    Valves are known by their tag; a tag that a list holds twice is said and not compared.
+    Valves are known by their tag, several cases of one by their cause too; what a list holds twice
+    all the same is said and not compared.
     """
     new_by, twice_new = _by_tag(new)
     old_by, twice_old = _by_tag(old)
@@ -46,6 +47,9 @@ def changes(new, old):
 def _by_tag(results):
     """Results by their tag in plain letters, and the tags that stand twice."""
     keys = ["".join(row.tag.casefold().split()) for row, _ in results]
+    several = {key for key, count in Counter(keys).items() if count > 1}
+    keys = [f"{key}, {row.get('cause')}" if key in several and row.get("cause") else key
+            for key, (row, _) in zip(keys, results, strict=True)]  # fmt: skip
     twice = {key for key, count in Counter(keys).items() if count > 1}
     by_tag = {key: one for key, one in zip(keys, results, strict=True) if key not in twice}
     return by_tag, twice

@@ -144,6 +144,26 @@ class FileCheck:
         """Number of values or rows that could not be read."""
         return self.reading.losses
 
+    @property
+    def counted(self):
+        """How many valves it holds, in words: several cases of one valve are one valve."""
+        rows, valves = len(self.results), len(set(self._tags()))
+        words = f"{valves} valve" + "s" * (valves != 1)
+        return words if rows == valves else f"{words} in {rows} rows"
+
+    @property
+    def names(self):
+        """The tag of each row, with its cause where several rows have the tag; a list of str."""
+        tags = self._tags()
+        count, names = Counter(tags), []
+        for (row, _), tag in zip(self.results, tags, strict=True):
+            cause = row.get("cause") if count[tag] > 1 else None
+            names.append(harmless(f"{row.tag}, {cause}" if cause else row.tag, 80))
+        return names
+
+    def _tags(self):
+        return ["".join(row.tag.casefold().split()) for row, _ in self.results]
+
     def _repr_html_(self):
         return as_html(self)
 

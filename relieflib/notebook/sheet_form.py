@@ -174,9 +174,7 @@ def summary(checked):
     Parameters: checked. Returns str.
     """
     open_ones = sum(bool(m.fault) for m in checked.reading.headings)
-    count = len(checked.results)
-    valves = f"{count} valve" + "s" * (count != 1)
-    words = (f"{checked.reading.file}: {valves}, {checked.differs} checks "
+    words = (f"{checked.reading.file}: {checked.counted}, {checked.differs} checks "
              f"differ, {checked.losses} values or rows could not be read")  # fmt: skip
     return words + (f"; {open_ones} headings are asked below" if open_ones else "")
 
@@ -187,14 +185,14 @@ def as_list(checked):
     Parameters: checked, `FileCheck`. Returns HTML, every text escaped.
     """
     blocks = []
-    for row, checks in checked.results:
+    for name, (_, checks) in zip(checked.names, checked.results, strict=True):
         bad = [c for c in checks if c.verdict == "differs"]
         open_ones = [c for c in checks if c.verdict == "not given" and c.severity == 1]
         lines = "".join(
             f"<li><b>{html_text(c.name)}</b>: {_numbers(c)}<br>{html_text(c.reason)}</li>"
             for c in [*bad, *open_ones]
         )
-        head = f"{html_text(row.tag)}: " + (f"{len(bad)} differ" if bad else "nothing differs")
+        head = f"{html_text(name)}: " + (f"{len(bad)} differ" if bad else "nothing differs")
         head += f", {len(open_ones)} not given that decide" if open_ones else ""
         blocks.append(f"<p><b>{head}</b></p>" + (f"<ul>{lines}</ul>" if lines else ""))
     notes = "".join(f"<li>{html_text(p)}</li>" for p in checked.reading.said())

@@ -92,7 +92,10 @@ def datasheet_report(checked, date=None, prepared_by="", project="", pages=None,
     date, document = report_date(date), document or Document()
     if document.checked_on:
         report_date(document.checked_on)
-    rows = [(_label(c, row, checked), row, checks) for c in checked for row, checks in c.results]
+    rows = [
+        (_label(c, row, name, checked), row, checks)
+        for c in checked for name, (row, checks) in zip(c.names, c.results, strict=True)
+    ]  # fmt: skip
     full = _with_page(rows, pages)
     names = ", ".join(c.reading.file for c in checked[:3]) + (", ..." if len(checked) > 3 else "")
     site = si(rows[0][1].atmosphere if rows else ATMOSPHERE, "pressure")
@@ -156,8 +159,7 @@ def _unread(sentences):
     return Paragraph(f"{words}.", f"Not in this report, {len(sentences)} unreadable:", boxed=True)
 
 
-def _label(checked, row, all_checked):
-    tag = harmless(row.tag)
+def _label(checked, row, tag, all_checked):
     name = tag if tag == f"row {row.number}" else f"{tag} (row {row.number})"
     return name if len(all_checked) == 1 else f"{name}, {checked.reading.file}"
 
@@ -186,7 +188,8 @@ def _summary(checked, rows):
     found.sort(key=lambda pair: pair[1].severity)
     counts = Counter(c.verdict for _, _, checks in rows for c in checks)
     losses = sum(c.losses for c in checked)
-    words = (f"{len(rows)} valves: {counts['differs']} checks differ, {counts['agrees']} agree, "
+    valves = " and ".join(c.counted for c in checked[:3]) + " and more" * (len(checked) > 3)
+    words = (f"{valves}: {counts['differs']} checks differ, {counts['agrees']} agree, "
              f"{counts['not given']} were not made because a number is not given. ")  # fmt: skip
     words += (f"{losses} values or rows could not be read, see Problems in reading." if losses
               else "Every value and row could be read.")  # fmt: skip
