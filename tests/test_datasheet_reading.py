@@ -614,6 +614,12 @@ def test_headings_on_three_lines_of_a_workbook(tmp_path):
     assert vendor_sheets.score(found, truth) == (sum(map(len, truth)), 0, 0)
 
 
+def test_a_form_with_colons_in_a_pdf(tmp_path):
+    write = vendor_sheets._pdf([[line] for line in vendor_sheets.STROKES.splitlines()])
+    found, (_, truth) = datasheet.read(write(tmp_path)), by_hand(tmp_path, "pasted form")
+    assert vendor_sheets.score(found, truth) == (sum(map(len, truth)), 0, 0)
+
+
 def read_lines(*lines):
     return datasheet.read_data("\n".join(lines), "list.csv")
 

@@ -364,7 +364,8 @@ def _pdf(file):
     lines = "\n".join(pages).split("\n")
     if not any(line.strip() for line in lines):
         raise InputError("is a PDF without text, a picture of a page: type its numbers in")
-    grid = _aligned(lines)
+    some = [line for line in lines if line.strip()][:TOLD_BY]
+    grid = _labelled(lines) if _by_colons(some) else _aligned(lines)
     grid.remarks.append((None, "was read from the text of a PDF: look at what was taken for what"))
     if len(reader.pages) > MOST_PAGES:
         grid.lost.append((None, f"has {len(reader.pages)} pages: {MOST_PAGES} were read"))
