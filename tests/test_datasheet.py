@@ -673,7 +673,9 @@ def test_no_bad_row_costs_a_good_one(tmp_path_factory, bad, encoding, delimiter)
         delimiter=delimiter,
     )
     result = survive(path)
-    tags = {row.get("tag"): {c.name: c.verdict for c in checks} for row, checks in result.results}
+    tags = {}  # a bad row without a tag may stand for another case of the first
+    for row, checks in result.results:
+        tags.setdefault(row.get("tag"), {c.name: c.verdict for c in checks})
     for tag in ("first", "last"):
         assert tags[tag]["required area"] == "agrees", (tag, comment)
 

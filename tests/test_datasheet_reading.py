@@ -710,3 +710,44 @@ def test_titles_with_colons_above_a_list_make_no_form():
     found = read_lines("Project: none", "Client: nobody", "Document: 1", "Revision: A",
                        "Tag;Set pressure [barg];Load [kg/h];State", "A;12.5;2500;gas")  # fmt: skip
     assert found.rows[0].get("set_pressure_gauge") == 12.5e5
+
+
+CASES = "Tag;Case;Set pressure [barg];Load [kg/h];State;MW;Letter"
+
+
+def test_a_row_without_a_tag_is_another_case_of_the_valve_above():
+    found = read_lines(CASES, "PSV-1;Fire;12.5;2500;gas;28;J", ";Blocked outlet;;3100;gas;30;",
+                       ";Tube rupture;x;900;gas;18;", ";;;900;gas;18;", "PSV-2;Fire;8;900;gas;18;H",
+                       "Note 1: a note", ";Power failure;;900;gas;18;")  # fmt: skip
+    seen = [(r.get("tag"), r.get("set_pressure_gauge"), r.get("letter")) for r in found.rows]
+    assert seen == [
+        ("PSV-1", 12.5e5, "J"), ("PSV-1", 12.5e5, "J"),
+        ("PSV-1", None, "J"),  # what its own cell says can't be read: nothing stands in for it
+        (None, None, None), ("PSV-2", 8e5, "H"), (None, None, None),
+    ]  # fmt: skip
+    assert [row.get("molar_mass") for row in found.rows[:3]] == [28.0, 30.0, 18.0]
+    assert sum("another case of PSV-1" in words for words in found.said()) == 2
+
+
+@pytest.mark.parametrize("line", ["UNIT 100;;;;;;", "Total;;;5000;;;", CASES, "Page 2;;;;;;"])
+def test_titles_totals_and_headings_again_are_no_valves(line):
+    found = read_lines(CASES, "PSV-1;Fire;12.5;2500;gas;28;J", line, "PSV-2;Fire;8;900;gas;18;H")
+    assert [row.tag for row in found.rows] == ["PSV-1", "PSV-2"] and not found.losses
+    said = " ".join(found.said())
+    assert (line == CASES) or line.split(";")[0] in said
+
+
+@pytest.mark.parametrize("line", ["PSV-9;;;;;;", "TOTAL-1;Fire;8;900;gas;18;H", "UNITY-1;;;8;;;"])
+def test_what_may_be_a_valve_is_a_valve(line):
+    found = read_lines(CASES, "PSV-1;Fire;12.5;2500;gas;28;J", line)
+    assert [row.tag for row in found.rows] == ["PSV-1", line.split(";")[0]]
+
+
+def test_a_table_between_strokes():
+    found = read_lines("| Tag | Set pressure [barg] | Load [kg/h] | State |",
+                       "|-----|--------------------:|:-----------|-------|",
+                       "| PSV-1 | 12.5 | 2500 | gas |", "| PSV-2 |  | 900 | gas |")  # fmt: skip
+    assert [(r.tag, r.get("set_pressure_gauge")) for r in found.rows] == [
+        ("PSV-1", 12.5e5), ("PSV-2", None),
+    ]  # fmt: skip
+    assert not found.losses

@@ -258,12 +258,21 @@ def _separated(lines):
     separator = named.group(1) if named else _separator(telling)
     grid = Grid([])
     for number, cells in _records(lines, separator, grid):
+        if separator == "|":
+            cells = _between_strokes(cells)
         if any(cells) and not (named and cells[0].strip('"').startswith("sep=")):
             grid.add(number, cells)
     if not len(grid.lines):
         raise InputError("has no rows, only comments")
-    grid.european = separator in ";\t"
+    grid.european = separator in ";\t|"
     return grid
+
+
+def _between_strokes(cells):
+    """The cells of a line '| a | b |', none of a line of dashes between headings and rows."""
+    inner = cells[1:] if not cells[0] else cells
+    inner = inner[:-1] if inner and not inner[-1] else inner
+    return [] if all(re.fullmatch(r":?-{2,}:?", cell) for cell in inner if cell) else inner
 
 
 _LABEL = re.compile(r"\s*([^\W\d][^:;\t]{0,80}?)\s*:(?:\s+(.*\S))?\s*")
@@ -383,7 +392,7 @@ def _bare(line):
 
 
 def _separator(heading):
-    return max(",;\t", key=_bare(heading).count)
+    return max(",;\t|", key=_bare(heading).count)
 
 
 def _records(lines, separator, grid):

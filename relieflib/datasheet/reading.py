@@ -33,7 +33,7 @@ from relieflib.datasheet.headings import (
     plain_words,
 )
 from relieflib.datasheet.remembered import Memory
-from relieflib.datasheet.shapes import is_note, upright
+from relieflib.datasheet.shapes import OF_CASE, is_note, upright
 from relieflib.datasheet.side_by_side import check_all, check_one
 from relieflib.errors import InputError, positive
 from relieflib.texts import clean, harmless
@@ -318,10 +318,14 @@ class _Frame:
 
 def _rows(reading, frame):
     """Yield the rows of a list; what can't be read goes to the problems."""
-    file, problems, some = reading.file, reading.problems, False
+    file, problems, some, above = reading.file, reading.problems, False, None
+    heads = frame.grid.lines.head[frame.top][1]
     for number, cells in frame.grid.lines.after(frame.top):
+        if cells == heads:  # again, on the next page
+            continue
         if is_note(cells, frame.headings):
-            words = f"'{harmless(next(filter(None, cells)))}' was taken for a note, not for a valve"
+            above, title = None, harmless(next(filter(None, cells)))
+            words = f"'{title}' was taken for a note, not for a valve"
             problems.add(Problem(file, number, "", words, loss=False))
             continue
         if frame.shifted(cells):
@@ -333,13 +337,26 @@ def _rows(reading, frame):
             continue
         row = Row(file, number, unreadable=dict(frame.lost), atmosphere=frame.atmosphere)
         unread = _read_row(row, frame, cells)
+        if above and "tag" not in row.cells and row.get("cause") and row.get("load"):
+            unread.append(_of_valve_above(row, above))
         for problem in unread:
             problems.add(problem)
         if row.cells or unread:
-            some = True
+            some, above = True, row if "tag" in row.cells else None
             yield row
     if not some:
         problems.add(Problem(file, None, "", "has headings but no rows below them"))
+
+
+def _of_valve_above(row, above):
+    """Make a row without a tag another case of the valve above it; what is said of that."""
+    left = OF_CASE | row.unreadable.keys()
+    own = {name: cell for name, cell in above.cells.items() if name not in left}
+    row.cells = own | row.cells
+    words = (
+        f"has a cause and no tag: taken for another case of {harmless(above.tag)}, the row above"
+    )
+    return Problem(row.file, row.number, "", words, loss=False)
 
 
 def _headings(file, grid, mapping):

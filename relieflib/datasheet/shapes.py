@@ -19,6 +19,8 @@ FORM_WITHIN = 500  # lines by which a sheet is told to be a form or a list
 LEAST_DOWN = 4  # different headings under each other that make a form
 REACH = 3  # cells right of a label in which its value is looked for
 _NOTE = re.compile(r"(?:(?:notes?|remarks?|legend|rev(?:ision)?)\b|\*+|\d+[.)])\s*\S", re.I)
+_GROUP = re.compile(r"(?:unit|area|train|section|system|plant|page|continued)\b", re.I)  # alone
+_TOTAL = re.compile(r"(?:grand |sub-?)?(?:total|sum)\b.*", re.I)
 
 
 def upright(grid, mapping=None):
@@ -28,7 +30,7 @@ def upright(grid, mapping=None):
     """
     grid = _Within(grid, mapping)
     labels = _labels(grid, mapping)
-    if len(labels) < 3 or not (_under_each_other(grid, labels) or _more_down(labels)):
+    if len(labels) < 3 or not (_under_each_other(grid, labels) or _more_down(grid, labels)):
         return _parted(_one_line_of_headings(grid.whole, mapping), mapping)
     columns = {}
     for r, c in labels:
@@ -54,16 +56,20 @@ class _Within:
 
 
 def is_note(cells, headings):
-    """True for a line under a list that is a note and no valve: words in one cell alone.
+    """True for a line under a list that is no valve: a note, a title of some, or their total.
 
     Parameters: cells, texts of the line; headings, how many the list has. Returns bool.
     >>> is_note(["Note 1: set pressures are those of the cold test"], 12)
     True
+    >>> is_note(["UNIT 100", "", ""], 3), is_note(["PSV-1", "", ""], 3)
+    (True, False)
     """
     filled = [cell for cell in cells if cell]
-    if len(filled) != 1 or headings < 3:
+    if not filled or headings < 3:
         return False
-    return bool(_NOTE.match(filled[0])) or len(filled[0].split()) > 4
+    if len(filled) > 1:
+        return bool(_TOTAL.fullmatch(filled[0])) and len(filled) <= headings / 2
+    return bool(_NOTE.match(filled[0]) or _GROUP.match(filled[0])) or len(filled[0].split()) > 4
 
 
 def _cell(grid, r, c):
@@ -104,17 +110,20 @@ def _under_each_other(grid, labels):
     top = max(rows, key=lambda r: len(rows[r]))
     if len(rows[top]) < 2:
         return True
+    heads = grid.lines[top][1]
     below = [
         (r, c) for c in rows[top] for r in range(top + 1, min(top + 6, len(grid.lines)))
-        if _cell(grid, r, c)
+        if _cell(grid, r, c) and grid.lines[r][1] != heads  # headings again, on the next page
     ]  # fmt: skip
     return bool(below) and sum(place in labels for place in below) > 0.25 * len(below)
 
 
-def _more_down(labels):
+def _more_down(grid, labels):
     """True where one column names more different things than any line does: a form, on its side."""
-    across, down = {}, {}
+    across, down, lines = {}, {}, [cells for _, cells in grid.lines]
     for (r, c), one in labels.items():
+        if lines[r] in lines[:r]:
+            continue
         name = one.column.name if one.column else one.may_mean
         across.setdefault(r, set()).add(name)
         down.setdefault(c, set()).add(name)
@@ -160,7 +169,7 @@ def _turned(grid, rows, column, values, mapping):
 
 
 # what may be another in each case of one valve; all else is the valve's or its vessel's
-_OF_CASE = frozenset(
+OF_CASE = frozenset(
     "cause overpressure_fraction accumulation relieving_pressure phase fluid composition "
     "temperature molar_mass k Z density specific_volume specific_volume_90 density_90 omega "
     "viscosity saturation_pressure quality load superimposed_gauge variable_gauge built_up "
@@ -174,7 +183,7 @@ def _of_one_valve(heads, columns, mapping):
     for i, head in enumerate(heads):
         column = match(head, mapping).column
         alone = not any(cells[i] for cells in columns[1:])
-        if alone and column is not None and column.name not in _OF_CASE:
+        if alone and column is not None and column.name not in OF_CASE:
             for cells in columns[1:]:
                 cells[i] = columns[0][i]
 
