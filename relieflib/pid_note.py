@@ -8,7 +8,8 @@ Our plain layout, one field a line or fields separated by semicolons, in any ord
     SIZED FOR control valve opens   governing case
     TO FH                           destination
 
-Read as well, as drawings write it: 3"L4", 3" x L x 4", DN80 L DN100, without a number before it;
+Read as well, as drawings write it: 3"L4", 3" x L x 4", ORIFICE L with 3"-300# x 4"-150#,
+DN80 L DN100, without a number before it;
 2 OFF; 2 x 100 %; 1 operating + 1 standby, (1+1); 300# x 150#; SP=16 barg, SET PRESSURE @ 16 barg;
 CASE: FIRE; DISCHARGE TO FH; PSV-105A / PSV-105B, the tag twice, PSV over 105 as in a bubble.
 On one line each field begins with its word, TO after a comma or two spaces. Only the tag must be
@@ -55,6 +56,14 @@ _SIZED = (rf"(?:{_INCH}{_MARK}{_LETTER}{_INCH}{_MARK}"
 _GROUP = re.compile(
     rf"(?<![\w.-])(?:\((\d{{1,2}})\)\s*{_TIMES}?|(\d{{1,2}})\s*{_TIMES})\s*({_SIZED})(?![\w/.])"
     rf"|(?<![\w./-])({_SIZED})(?![\w/.])", re.I)  # fmt: skip
+# sizes without a letter, each with its class: 3"-300# x 4"-150#; the letter stands elsewhere
+_END = (
+    r"({i})\s*(?:[\"”″]|''|IN(?:CH)?\b\.?)(?:\s*-?\s*(\d{{3,4}})\s*(?:#|LBS?\b)\s*(?:RF|RTJ|FF)?)?"
+)
+_ENDS = re.compile(rf"(?<![\w./-]){_END.format(i=_INCH)}\s*[x×/]\s*{_END.format(i=_INCH)}", re.I)
+_ORIFICE = re.compile(
+    r"\bORIF(?:ICE)?\b\.?(?:\s+LETTER)?\s*[:=]?\s*[\"']?([A-Z])[\"']?(?![\w\"'])", re.I
+)
 _ON, _OFF = r"(?:DUTY|OPERATING|WORKING|IN\s+SERVICE)", r"(?:SPARES?|STAND-?\s?BY)"
 _ROLES = re.compile(
     rf"\(?\s*(\d{{1,2}})\s*{_ON}(?:\s*(?:[+,&/]|AND\b)\s*(\d{{1,2}})\s*{_OFF})?\s*\)?", re.I
@@ -199,12 +208,27 @@ def _parts(words):
         words = re.sub(rf"(\d)?\s*{sign}", lambda m, d=digits_of_it: f"{m[1]}-{d}" if m[1] else d,
                        words)  # fmt: skip
     text = re.sub(r"[;\r\n\v\f\x1c-\x1e\x85\u2028\u2029]+", ";", words.strip())
+    text = _with_its_letter(text)
     begins = rf"{_SET_WORD}{_IS}\d|{_CASE_WORD}|DISCHARGES?\s+TO\b"
     text = re.sub(rf"[\s,]+(?={begins})", ";", text, flags=re.I)
     text = _SET_WHOLE.sub(r"\1;", text)
     text = re.sub(r"(?:\s{2,}|,\s*)(?=TO\s)", ";", text, flags=re.I)
     text = _BUBBLE.sub(r"\1-", text)
     return [" ".join(part.split()) for part in text.split(";") if part.strip(" ,\t")]
+
+
+def _with_its_letter(text):
+    """The text with the letter between the sizes, where it stands by itself: ORIFICE L; 3" x 4"."""
+    letters, ends = _ORIFICE.findall(text), list(_ENDS.finditer(text))
+    if len(letters) != 1 or len(ends) != 1 or _GROUP.search(text):
+        return text
+    inlet, first, outlet, second = ends[0].groups()
+    if second and not first:
+        return text
+    classes = f", {first}#" * bool(first) + f" x {second}#" * bool(second)
+    whole = text[: ends[0].start()] + f"{inlet}{letters[0]}{outlet}{classes}"
+    whole += text[ends[0].end() :]
+    return _ORIFICE.sub(" ", whole)
 
 
 def _field(part, atmosphere, unit):

@@ -62,6 +62,10 @@ AS_DRAWN = [
     ("PSV-105A PSV-105B; 3L4", "AB", 2, None, "3L4", None, None),
     ("PSV-105; 1½ G 2½; SET 16 barg", "", None, None, "1-1/2 G 2-1/2", 16, None),
     ("PSV-105 SP=16 bar g 3L4 300# x 150#", "", None, None, "3L4", 16, (300, 150)),
+    ('PSV-105; ORIFICE L; 3" x 4"; SET 16 barg', "", None, None, "3L4", 16, None),
+    ('PSV-105 A/B; 2 x 3"-300# x 4"-150#; ORIF. L', "AB", 2, None, "3L4", None, (300, 150)),
+    ('PSV-105; 1-1/2" x 2-1/2"; ORIFICE: "G"', "", None, None, "1-1/2 G 2-1/2", None, None),
+    ('PSV-105 ORIFICE L 3"-300# x 4"', "", None, None, "3L4", None, (300, None)),
 ]  # fmt: skip
 
 
@@ -86,6 +90,9 @@ def test_spellings_of_drawings(words, letters, number, roles, size, pset, classe
     ("PSV-1; 175# x 150#", "flange class"), ("PSV-1; SP=16", "number and its unit"),
     ("PSV-1; 1 duty; (1+1)", "'duty' twice"), ("PSV-1; + 1 spare", "beside no valve"),
     ("PSV-1; SET 16 barg; SP=16 barg", "'sets' twice"), ("PSV-1; 3L4; 3K4", "'groups' twice"),
+    ('PSV-1; 3" x 4"-150#; ORIFICE L', "can't be read"), ('PSV-1; 3" x 4"', "can't be read"),
+    ("PSV-1; ORIFICE L", "can't be read"), ("PSV-1; 3L4; ORIFICE L", "can't be read"),
+    ('PSV-1; ORIFICE L; 3" x 4"; ORIFICE M', "can't be read"),
     ("PSV-1; CASE:", "nothing stands after"), ("PSV-1; 300#; 150#", "'inlet_class' twice"),
 ])  # fmt: skip
 def test_spellings_that_say_nothing_sure_are_refused(words, says):

@@ -69,7 +69,7 @@ class Case:
                      if place[0] in sides and part.kind == kind)  # fmt: skip
 
 
-HELD = "; it can still be closed, and "
+CAN_STILL_BE_CLOSED = "; it can still be closed, and "
 VALVE, TIP = (("valve", None, 0),), (("end", None, 0),)
 FENCED = "it ends inside a fence that keeps people away from what it throws"
 OUT = ("valve outlet", "outlet")
@@ -109,7 +109,7 @@ def _block(case, sides, name):
         return _made(name, False, 1, reason, CODE, loose)
     if found["not given"]:
         return _made(name, None, 1, "", CODE, tuple(found["not given"]))
-    held = f"{HELD}{isolation.ASKS}" if words else ""
+    held = f"{CAN_STILL_BE_CLOSED}{isolation.ASKS}" if words else ""
     agrees = ", ".join(words) + held if words else "nothing there can be closed alone"
     return _made(name, True, 1, "", CODE, agrees=agrees)
 

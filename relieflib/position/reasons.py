@@ -1,7 +1,7 @@
 """What the place of a relief device says of it as a safeguard: one reason for the judge."""
 
 from relieflib.errors import InputError
-from relieflib.position.checks import HELD, case_of, check
+from relieflib.position.checks import CAN_STILL_BE_CLOSED, case_of, check
 from relieflib.position.isolation import ASKS
 from relieflib.safeguard.judge import COVERS, FAILS, UNKNOWN, Reason
 
@@ -45,6 +45,10 @@ def reason_from(checks):
     if differs or open_:
         words = [c.reason for c in differs] + [f"{c.name}: not given" for c in open_]
         return Reason(SUBJECT, UNKNOWN, ("; ".join(words),), SOURCE)
-    held = [c.reason.partition(HELD)[0] for c in checks if HELD in c.reason]
-    words = f"; {', '.join(held)}{HELD}{ASKS}" if held else ""
+    held = [
+        c.reason.partition(CAN_STILL_BE_CLOSED)[0]
+        for c in checks
+        if CAN_STILL_BE_CLOSED in c.reason
+    ]
+    words = f"; {', '.join(held)}{CAN_STILL_BE_CLOSED}{ASKS}" if held else ""
     return Reason(SUBJECT, COVERS, ("nothing on the drawing stands against it", words), SOURCE)
