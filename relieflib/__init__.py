@@ -21,7 +21,7 @@ import importlib
 import pkgutil
 from typing import TYPE_CHECKING
 
-__version__ = "0.8.0"
+__version__ = "0.9.0"
 
 if TYPE_CHECKING:  # what editors and type checkers read; a test holds it against _DOOR
     from relieflib.datasheet.reading import check_file as check_file

@@ -809,3 +809,26 @@ orifice area: 2.545 in2"""
         found = next(c for c in checks if c.name == "area against the load")
         need = load / (51.5 * (1.03 * 650 + 14.696) * 0.878)
         assert found.recomputed == pytest.approx(need, rel=1e-4) and found.verdict == verdict
+
+
+@pytest.mark.parametrize(
+    "edition, verdict, severity", [("7", "not given", 1), ("10", "differs", 1)]
+)
+def test_a_capacity_so_viscous_that_the_older_equation_has_none(edition, verdict, severity):
+    """By hand: D is 71 mm2; 0.65 71e-6 sqrt(2 900 11e5) = 2.05 kg/s if it were thin.
+
+    In 2.6 Pa s that is Re 2 2.05/(2.6 sqrt(pi 71e-6)) = 106; K = f(106 K) of editions 7 and 9 has
+    no root below 107.7 (tests/published/test_nozzles.py). The 10th: K^2 + 170/106 K - 1 = 0 gives
+    0.48, so 0.98 kg/s pass, not the 5000 kg/h that are stated.
+    """
+    text = (
+        "tag,set pressure [barg],phase,density [kg/m3],viscosity [cP],load [kg/h],letter,edition,"
+        f"rated capacity [kg/h],kd\nA,10,liquid,900,2600,100,D,{edition},5000,0.65"
+    )
+    ((_, checks),) = datasheet.check_data(text, "a.csv").results
+    (check,) = [c for c in checks if c.name == "rated capacity"]
+    assert (check.verdict, check.severity) == (verdict, severity)
+    if edition == "7":
+        assert "nothing so viscous flows" in check.reason and check.stated == 5000
+    else:
+        assert check.recomputed == pytest.approx(0.98 * 3600, rel=0.02)
