@@ -632,6 +632,14 @@ def test_two_units_for_one_number_are_asked():
     assert any("barg or psig" in words for words in found.said())
 
 
+def test_a_unit_below_a_heading_that_is_asked():
+    found = read_lines("Tag No.;Back pressure (bar);State;Required flow", ";barg;;kg/h",
+                       "PSV-1;15;gas;2500")  # fmt: skip
+    assert not {"back_pressure", "built_up"} & found.rows[0].cells.keys()
+    assert any("Back pressure" in words for words in found.said())
+    assert found.rows[0].get("load") == pytest.approx(2500 / 3600)
+
+
 def test_a_plain_bar_below_a_heading_is_asked():
     found = read_lines(
         "Tag No.;Set pressure;State;Required flow", ";bar;;kg/h", "PSV-1;15;gas;2500"
@@ -686,6 +694,14 @@ def test_cases_of_one_valve_side_by_side():
     assert any("further cases of the first valve" in words for words in found.said())
 
 
+def test_columns_that_say_otherwise_of_the_valve_are_no_cases_of_it():
+    found = read_lines("Tag No.;PSV-77;", "Case;Fire;Blocked outlet", "MW;44;44",
+                       "Required flow kg/h;12000;8500", "State;gas;gas", "Set pressure barg;15;16",
+                       "Selected orifice;N;")  # fmt: skip
+    assert [row.get("tag") for row in found.rows] == ["PSV-77", None]
+    assert "letter" not in found.rows[1].cells
+
+
 def test_a_list_on_its_side_with_a_tag_each_takes_nothing_from_the_first():
     found = read_lines("Tag No.;PSV-77;PSV-78", "Case;Fire;Blocked outlet",
                        "Required flow kg/h;12000;8500", "State;gas;gas", "Set pressure barg;15;16",
@@ -719,6 +735,10 @@ def test_a_row_without_a_tag_is_another_case_of_the_valve_above():
     found = read_lines(CASES, "PSV-1;Fire;12.5;2500;gas;28;J", ";Blocked outlet;;3100;gas;30;",
                        ";Tube rupture;x;900;gas;18;", ";;;900;gas;18;", "PSV-2;Fire;8;900;gas;18;H",
                        "Note 1: a note", ";Power failure;;900;gas;18;")  # fmt: skip
+    other = read_lines(CASES, "PSV-1;Fire;12.5;2500;gas;28;J", ";Fire;13;3100;gas;30;",
+                       ";Fire;12.5;3100;gas;30;K", ";Fire;12.5;3100;gas;30;")  # fmt: skip
+    # what says otherwise of the valve is another valve; what follows it, too
+    assert [row.get("tag") for row in other.rows] == ["PSV-1", None, None, None]
     seen = [(r.get("tag"), r.get("set_pressure_gauge"), r.get("letter")) for r in found.rows]
     assert seen == [
         ("PSV-1", 12.5e5, "J"), ("PSV-1", 12.5e5, "J"),
@@ -727,6 +747,21 @@ def test_a_row_without_a_tag_is_another_case_of_the_valve_above():
     ]  # fmt: skip
     assert [row.get("molar_mass") for row in found.rows[:3]] == [28.0, 30.0, 18.0]
     assert sum("another case of PSV-1" in words for words in found.said()) == 2
+
+
+def test_a_tag_merged_down_over_its_cases(tmp_path):
+    book = openpyxl.Workbook()
+    for line in (CASES.split(";"), ["PSV-1", "Fire", 12.5, 2500, "gas", 28, "J"],
+                 [None, "Blocked outlet", None, 3100, "gas", 30, None],
+                 ["PSV-2", "Fire", 8, 900, "gas", 18, "H"],
+                 ["PSV-2", "Fire", 8, 900, "gas", 18, "H"]):  # fmt: skip
+        book.active.append(line)
+    book.active.merge_cells("A2:A3")
+    book.save(tmp_path / "list.xlsx")
+    found = datasheet.read(tmp_path / "list.xlsx")
+    seen = [(r.tag, r.get("set_pressure_gauge"), r.get("letter")) for r in found.rows]
+    assert seen == [("PSV-1", 12.5e5, "J")] * 2 + [("PSV-2", 8e5, "H")] * 2
+    assert sum("another case" in words for words in found.said()) == 1
 
 
 @pytest.mark.parametrize("line", ["UNIT 100;;;;;;", "Total;;;5000;;;", CASES, "Page 2;;;;;;"])

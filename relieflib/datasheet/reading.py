@@ -337,8 +337,8 @@ def _rows(reading, frame):
             continue
         row = Row(file, number, unreadable=dict(frame.lost), atmosphere=frame.atmosphere)
         unread = _read_row(row, frame, cells)
-        if above and "tag" not in row.cells and row.get("cause") and row.get("load"):
-            unread.append(_of_valve_above(row, above))
+        if above and _case_of_valve_above(row, above):
+            unread += _of_valve_above(row, above)
         for problem in unread:
             problems.add(problem)
         if row.cells or unread:
@@ -348,15 +348,23 @@ def _rows(reading, frame):
         problems.add(Problem(file, None, "", "has headings but no rows below them"))
 
 
+def _case_of_valve_above(row, above):
+    """True for a row of the same tag, or none, with a case, that says nothing new of its valve."""
+    tag = row.cells.get("tag", above.cells["tag"]).value
+    if tag != above.tag or "tag" in row.unreadable or not (row.get("cause") and row.get("load")):
+        return False
+    own = {n: c.value for n, c in row.cells.items() if n not in OF_CASE}
+    return all(above.get(name) == value for name, value in own.items())
+
+
 def _of_valve_above(row, above):
-    """Make a row without a tag another case of the valve above it; what is said of that."""
-    left = OF_CASE | row.unreadable.keys()
+    """Give another case of a valve what the row above says of the valve; what is said of that."""
+    left = OF_CASE | row.unreadable.keys() | row.cells.keys()
     own = {name: cell for name, cell in above.cells.items() if name not in left}
+    named = "has a cause and no tag" if "tag" in own else "has the tag of the row above"
     row.cells = own | row.cells
-    words = (
-        f"has a cause and no tag: taken for another case of {harmless(above.tag)}, the row above"
-    )
-    return Problem(row.file, row.number, "", words, loss=False)
+    words = f"{named}: taken for another case of {harmless(above.tag)}"
+    return [Problem(row.file, row.number, "", words, loss=False)] if own else []
 
 
 def _headings(file, grid, mapping):

@@ -120,15 +120,21 @@ def _under_each_other(grid, labels):
 
 def _more_down(grid, labels):
     """True where one column names more different things than any line does: a form, on its side."""
-    across, down, lines = {}, {}, [cells for _, cells in grid.lines]
+    across, down, again = {}, {}, _said_before(grid)
     for (r, c), one in labels.items():
-        if lines[r] in lines[:r]:
+        if r in again:
             continue
         name = one.column.name if one.column else one.may_mean
         across.setdefault(r, set()).add(name)
         down.setdefault(c, set()).add(name)
     most = max(map(len, down.values()))
     return most >= LEAST_DOWN and most > max(map(len, across.values()))
+
+
+def _said_before(grid):
+    """Lines that say what a line above says: headings again, on the next page."""
+    first = {}
+    return {r for r, (_, cells) in enumerate(grid.lines) if first.setdefault(tuple(cells), r) != r}
 
 
 def _value_columns(grid, rows, column, labels):
@@ -157,8 +163,8 @@ def _turned(grid, rows, column, values, mapping):
     columns = [[_cell(grid, r, c) for r in rows] for c in values]
     words = "is a list on its side: each column was read as a valve"
     tag = next((i for i, head in enumerate(heads) if _named(head, "tag", mapping)), None)
-    if tag is not None and columns[0][tag] and not any(column[tag] for column in columns[1:]):
-        _of_one_valve(heads, columns, mapping)
+    one = tag is not None and columns[0][tag] and not any(column[tag] for column in columns[1:])
+    if one and _of_one_valve(heads, columns, mapping):
         words = (
             "is a list on its side: columns without a tag were read as further cases of the first "
         )
@@ -179,13 +185,18 @@ OF_CASE = frozenset(
 
 
 def _of_one_valve(heads, columns, mapping):
-    """Give further cases of a valve what the column of the first alone says of the valve."""
-    for i, head in enumerate(heads):
-        column = match(head, mapping).column
-        alone = not any(cells[i] for cells in columns[1:])
-        if alone and column is not None and column.name not in OF_CASE:
-            for cells in columns[1:]:
-                cells[i] = columns[0][i]
+    """Give further cases of a valve what the column of the first alone says of the valve.
+
+    False where a column says otherwise of the valve than the first does: then it is another one.
+    """
+    known = [match(head, mapping).column for head in heads]
+    own = [i for i, one in enumerate(known) if one is not None and one.name not in OF_CASE]
+    if any(cells[i] not in ("", columns[0][i]) for cells in columns[1:] for i in own):
+        return False
+    for cells in columns[1:]:
+        for i in own:
+            cells[i] = columns[0][i]
+    return True
 
 
 def _form(grid, labels):
@@ -309,11 +320,13 @@ def _with_units_below(heads, cells):
         return None
     both = list(heads)
     for i, unit in units:
-        own = match(heads[i]).unit
-        if own in ("-", "kg/kmol"):
+        one = match(heads[i])
+        if one.unit in ("-", "kg/kmol"):
             both[i] = _with_unit(heads[i], unit)
-        elif own != unit_name(unit):  # two units for one number: asked, as an unknown one is
-            both[i] = _with_unit(match(heads[i]).column.heading, f"{own} or {unit}")
+        elif not is_unit(one.unit) or unit_name(one.unit) != unit_name(unit):
+            # two units for one number: asked, as an unknown one is
+            words = one.column.heading if one.column else heads[i]
+            both[i] = _with_unit(words, f"{one.unit} or {unit}")
     return both
 
 
