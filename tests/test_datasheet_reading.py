@@ -620,6 +620,18 @@ def test_a_form_with_colons_in_a_pdf(tmp_path):
     assert vendor_sheets.score(found, truth) == (sum(map(len, truth)), 0, 0)
 
 
+def test_a_part_left_out_as_answered_leaves_the_other_one():
+    one, both = "Relieving temperature: 62 °C", "Temperature operating / relieving: 45 / 62 °C"
+    text = vendor_sheets.STROKES.replace(one, both)
+    asked = datasheet.read_data(text, "pasted")
+    assert asked.rows[0].get("temperature") == pytest.approx(335.15)
+    answer = asked.mapping.replace("operating|Temperature,relieving temperature",
+                                   "operating|Temperature,")  # fmt: skip
+    found = datasheet.read_data(text, "pasted", mapping=read_mapping(answer))
+    assert found.rows[0].get("temperature") == pytest.approx(335.15)
+    assert not found.losses and asked.losses == 1
+
+
 def read_lines(*lines):
     return datasheet.read_data("\n".join(lines), "list.csv")
 

@@ -9,7 +9,7 @@ import re
 
 from relieflib.datasheet.columns import BLANK
 from relieflib.datasheet.files import TOLD_BY, Grid
-from relieflib.datasheet.headings import is_unit, match, readings
+from relieflib.datasheet.headings import is_unit, match, plain_words, readings
 from relieflib.units import unit_name
 
 LONGEST_LABEL = 200  # characters
@@ -382,11 +382,20 @@ def _heads_in(text, mapping):
         for found in _alternatives(words):
             heads = [_with_unit(head, unit) for head in found]
             matches = [match(head, mapping) for head in heads]
-            names = {m.column.name if m.column else m.may_mean for m in matches}
+            names = {_stands_for(m, mapping) for m in matches}
             sure = sum(m.column is not None for m in matches)
             if () not in names and len(names) == len(heads) and (sure > most or not best):
                 best, most = heads, sure
     return best
+
+
+def _stands_for(one, mapping):
+    """What a heading stands for: a column, those that are asked, itself where left out as answered.
+
+    () where it is not known.
+    """
+    left_out = plain_words(one.words) in (mapping or {})
+    return one.column.name if one.column else one.may_mean or (one.words if left_out else ())
 
 
 def _with_unit(head, unit):
