@@ -241,13 +241,13 @@ def _together(file, grids, atmosphere, mapping):
     return together
 
 
-def read_words(words, atmosphere=ATMOSPHERE):
+def read_words(words, atmosphere=ATMOSPHERE, mapping=None):
     """Read one valve typed in as lines of 'heading: value'.
 
     Parameters: words, str, a line for each number: 'set pressure: 12 barg'; headings of the
     template, each value with its unit, empty lines and those that begin with # left out;
-    atmosphere [Pa], the site's. Returns `Reading` of one row. Raises InputError for a line without
-    a colon, or without a known heading.
+    atmosphere [Pa], the site's; mapping, as `read`. Returns `Reading` of one row. Raises InputError
+    for a line without a colon, or without a known heading.
     >>> read_words("tag: PSV-1\\nset pressure: 75 psig").rows[0].tag
     'PSV-1'
     """
@@ -262,7 +262,7 @@ def read_words(words, atmosphere=ATMOSPHERE):
     headings, values = zip(*cells) if cells else ((), ())
     digest = hashlib.sha256(str(words).encode("utf-8", "replace")).hexdigest()
     grid = Grid([(1, list(headings)), (2, list(values))], european=True, sha256=digest)
-    return _whole(_reading("typed in", grid, atmosphere))
+    return _whole(_reading("typed in", upright(grid, mapping), atmosphere, mapping))
 
 
 def _reading(file, grid, atmosphere, mapping=None):
@@ -575,12 +575,12 @@ def check_data(data, name, atmosphere=ATMOSPHERE, mapping=None):
     return _checked(read_data(data, name, atmosphere, mapping))
 
 
-def check_words(words, atmosphere=ATMOSPHERE):
+def check_words(words, atmosphere=ATMOSPHERE, mapping=None):
     """Check one valve typed in as lines of 'heading: value'.
 
     Parameters: as `read_words`. Returns `FileCheck`. Raises InputError as `read_words`.
     """
-    return _checked(read_words(words, atmosphere))
+    return _checked(read_words(words, atmosphere, mapping))
 
 
 def _checked(reading, progress=None, plant=None):

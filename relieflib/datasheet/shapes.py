@@ -9,7 +9,7 @@ import re
 
 from relieflib.datasheet.columns import BLANK
 from relieflib.datasheet.files import TOLD_BY, Grid
-from relieflib.datasheet.headings import is_unit, match, plain_words, readings
+from relieflib.datasheet.headings import is_unit, match, readings
 from relieflib.units import unit_name
 
 LONGEST_LABEL = 200  # characters
@@ -212,8 +212,10 @@ def _form(grid, labels):
             continue
         text = _cell(grid, *place)
         used |= {place, unit}
-        heads.append(_cell(grid, r, c).rstrip(": "))
-        values.append(f"{text} {_cell(grid, *unit)}" if unit else text)
+        text = f"{text} {_cell(grid, *unit)}" if unit else text
+        head, text = _with_its_unit(_cell(grid, r, c).rstrip(": "), text, labels[r, c])
+        heads.append(head)
+        values.append(text)
     left = [
         f"'{text[:30]}'" for r, (_, cells) in enumerate(grid.lines) for c, text in enumerate(cells)
         if text and (r, c) not in used
@@ -225,6 +227,15 @@ def _form(grid, labels):
     top = grid.lines[min(r for r, _ in labels)][0]
     lines = [(top, heads), (top, values)]
     return Grid(lines, remarks, grid.european, grid.sha256, grid.title, lost=grid.lost)
+
+
+def _with_its_unit(head, text, one):
+    """A label and its value, the unit of a number with the label: there a plain bar is asked."""
+    number = re.fullmatch(r"([+-]?[\d.,]+)\s*([^\d\s.,].*)", text)
+    words = one.unit != "-" or (one.column and not one.column.numeric)
+    if words or not number or not is_unit(number[2]):
+        return head, text
+    return _with_unit(head, number[2]), number[1]
 
 
 def _value_under(grid, r, c, labels, mostly):
@@ -381,21 +392,12 @@ def _heads_in(text, mapping):
     for words, unit in readings(text):
         for found in _alternatives(words):
             heads = [_with_unit(head, unit) for head in found]
-            matches = [match(head, mapping) for head in heads]
-            names = {_stands_for(m, mapping) for m in matches}
+            matches = [match(head) for head in heads]  # as without answers, which leave some out
+            names = {m.column.name if m.column else m.may_mean for m in matches}
             sure = sum(m.column is not None for m in matches)
             if () not in names and len(names) == len(heads) and (sure > most or not best):
                 best, most = heads, sure
     return best
-
-
-def _stands_for(one, mapping):
-    """What a heading stands for: a column, those that are asked, itself where left out as answered.
-
-    () where it is not known.
-    """
-    left_out = plain_words(one.words) in (mapping or {})
-    return one.column.name if one.column else one.may_mean or (one.words if left_out else ())
 
 
 def _with_unit(head, unit):

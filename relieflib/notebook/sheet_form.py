@@ -1,5 +1,7 @@
 """A form that takes a datasheet: a file chosen or text pasted, doubtful headings asked in place."""
 
+import re
+
 import ipywidgets as widgets
 
 from relieflib import datasheet
@@ -98,7 +100,7 @@ class SheetForm:
         self.checked = None  # so that nothing of an earlier file stays
         self.found.value, self.asked.children = "", ()
         if isinstance(data, str) and _typed(data):
-            self.checked = datasheet.check_words(data, pressure)
+            self.checked = datasheet.check_words(data, pressure, mapping)
         else:
             self.checked = datasheet.check_data(data, name, pressure, mapping)
         self._show()
@@ -138,6 +140,9 @@ def _typed(text):
         len(lines) > 1
         and all(":" in line for line in lines)
         and not any(mark in text for mark in (";", "\t"))
+        and not any(
+            re.search(r"\S {2,}[^\W\d][^:]*:", line) for line in lines
+        )  # two beside each other
     )
 
 

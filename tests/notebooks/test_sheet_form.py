@@ -142,3 +142,26 @@ def test_what_is_stored_reads_without_a_kernel(mine):
     stored = SheetForm(start)._repr_mimebundle_()
     assert "&lt;b&gt;X" in stored["text/html"] and "<b>X" not in stored["text/html"]
     assert "1 valve," in stored["text/plain"]
+
+
+@pytest.mark.parametrize("title", ["", "PRESSURE RELIEF VALVE DATA SHEET\n"])
+def test_a_form_with_colons_is_read_whole_and_what_it_asks_is_answered(mine, title):
+    """Typed or pasted, with a title or without: strokes, two labels on a line, a question."""
+    form = SheetForm()
+    form.text.value = title + (
+        "Tag No.: PSV-1\nFluid / State: Propane / Vapour\nRequired capacity: 12500 kg/h\n"
+        "Set pressure: 16 bar\nOverpressure: 10 %      Compressibility Z: 0.82\n"
+        "Temperature operating / relieving: 45 / 62 °C\nMolecular weight: 44.1\nCp/Cv: 1.14"
+    )
+    press(form.button)
+    (row,) = form.checked.reading.rows
+    assert row.get("Z") == 0.82 and row.get("temperature") == pytest.approx(335.15)
+    assert "set_pressure_gauge" not in row.cells
+    for question in form.asked.children[:-1]:
+        if "Set pressure" in question.words:
+            question.children[2].value = "barg"
+        else:
+            question.children[1].value = sheet_form.LEAVE_OUT
+    press(form.asked.children[-1])
+    (row,) = form.checked.reading.rows
+    assert row.get("set_pressure_gauge") == 16e5 and row.get("temperature") == pytest.approx(335.15)
