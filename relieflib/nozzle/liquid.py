@@ -79,9 +79,8 @@ def viscosity_factor_of_thin(reynolds, edition=10):
 
     Parameters: reynolds [-] of the flow without the factor, number or array; edition as
     `viscosity_factor`. Returns Kv at Re Kv, float or array [-]. Raises InputError as it, also where
-    the older equation has no such flow (Re far below its chart). Source: as `viscosity_factor`;
-    in the 10th edition
-    a quadratic in Kv, in those before a cubic in its square root.
+    the older equation has no such flow (Re below 107.7). Source: as `viscosity_factor`; in the 10th
+    edition a quadratic in Kv, in those before a cubic in its square root.
     >>> Kv = viscosity_factor_of_thin(1000.0)
     >>> round(Kv, 6), round(viscosity_factor(1000.0 * Kv), 6)
     (0.918606, 0.918606)
