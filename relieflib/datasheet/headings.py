@@ -120,7 +120,7 @@ def _match_line(line, text):
 def readings(line):
     """(words, unit) in the ways a heading may be read, the whole of it first.
 
-    Parameters: line, str. Yields (str, str), '-' for no unit.
+    Parameters: line, str. Returns an iterator of (str, str), '-' for no unit.
     """
     line = " ".join(str(line).split())
     yield line, "-"

@@ -62,16 +62,18 @@ def viscosity_factor(reynolds, edition=10):
     >>> round(viscosity_factor(4525.0), 4), round(viscosity_factor(4525.0, edition=9), 4)
     (0.9817, 0.9639)
     """
-    if type(edition) is not int:
-        raise InputError(f"edition = {edition!r}: must be 7, 9 or 10")
+    _check_edition(edition)
     Re = positive(reynolds=reynolds)
     warn_outside(Re < 10.0, "reynolds", Re, "Re above 10", SOURCE)
     if edition == 10:
         return result((1.0 + 170.0 / Re) ** -0.5)
-    if edition in (7, 9):
-        one, root, cube = _OLDER
-        return result(np.minimum(1.0 / (one + root / Re**0.5 + cube / Re**1.5), 1.0))
-    raise InputError(f"edition = {edition!r}: Kv is held for API 520-I editions 7, 9 and 10")
+    one, root, cube = _OLDER
+    return result(np.minimum(1.0 / (one + root / Re**0.5 + cube / Re**1.5), 1.0))
+
+
+def _check_edition(edition):
+    if type(edition) is not int or edition not in (7, 9, 10):
+        raise InputError(f"edition = {edition!r}: Kv is held for API 520-I editions 7, 9 and 10")
 
 
 def viscosity_factor_of_thin(reynolds, edition=10):
@@ -85,6 +87,7 @@ def viscosity_factor_of_thin(reynolds, edition=10):
     >>> round(Kv, 6), round(viscosity_factor(1000.0 * Kv), 6)
     (0.918606, 0.918606)
     """
+    _check_edition(edition)
     thin = positive(reynolds=reynolds)
     if edition == 10:
         c = 170.0 / thin
