@@ -383,7 +383,10 @@ def _pdf(file):
 
 def _comment(line):
     """True for '# words' and a bare '#'; '#1' is a number and '#;tag' a heading."""
-    return bool(re.match(r'["\s]*#(?:\s*[^\W\d]|[\s",;]*$|\s*[-=#*])', line))
+    return "#" in line and bool(_COMMENT.match(line))
+
+
+_COMMENT = re.compile(r'["\s]*#(?:\s*[^\W\d]|[\s",;]*$|\s*[-=#*])')
 
 
 def _bare(line):
@@ -437,13 +440,15 @@ def _joined(text, ahead, separator, width):
 def _split(line, separator):
     if '"' not in line:
         return line.split(separator)
-    old = csv.field_size_limit(max(len(line), 1) + 10)
+    old = csv.field_size_limit()
+    longer = len(line) >= old and csv.field_size_limit(len(line) + 10)
     try:
-        return next(csv.reader(io.StringIO(line), delimiter=separator), [])
+        return next(csv.reader((line,), delimiter=separator), [])
     except csv.Error:
         return line.replace('"', "").split(separator)
     finally:
-        csv.field_size_limit(old)
+        if longer:
+            csv.field_size_limit(old)
 
 
 def _spreadsheet(file):

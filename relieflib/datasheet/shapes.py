@@ -64,11 +64,13 @@ def is_note(cells, headings):
     >>> is_note(["UNIT 100", "", ""], 3), is_note(["PSV-1", "", ""], 3)
     (True, False)
     """
+    if headings < 3 or len(cells) - cells.count("") > max(1, headings / 2):
+        return False
     filled = [cell for cell in cells if cell]
-    if not filled or headings < 3:
+    if not filled:
         return False
     if len(filled) > 1:
-        return bool(_TOTAL.fullmatch(filled[0])) and len(filled) <= headings / 2
+        return bool(_TOTAL.fullmatch(filled[0]))
     return bool(_NOTE.match(filled[0]) or _GROUP.match(filled[0])) or len(filled[0].split()) > 4
 
 
