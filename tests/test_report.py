@@ -621,3 +621,20 @@ def test_a_number_beside_a_check_is_its_document_in_the_list_of_sources():
         numbers = {row[0].split(",")[0]: row[3].strip("[]") for row in table.rows}
         assert listed[numbers["set pressure against MAWP"]].startswith("ASME BPVC XIII")
         assert listed[numbers["sizes standard for the letter"]].startswith("API 526")
+
+
+def test_cases_of_one_valve_are_named_by_their_cause_and_count_as_one():
+    text = (
+        "Tag;Case;Set pressure [barg];MAWP [barg];Load [kg/h];State;MW;k;Relieving temperature "
+        "[°C];Letter\nPSV-1;Fire;12;12;2500;gas;28;1.4;80;D\n;Blocked outlet;;;3100;gas;28;1.4;60;\n"
+        "PSV-2;Fire;12;12;900;gas;28;1.4;80;D"
+    )
+    checked = datasheet.check_data(text, "cases.csv")
+    assert checked.counted == "2 valves in 3 rows"
+    assert checked.names == ["PSV-1, Fire", "PSV-1, Blocked outlet", "PSV-2"]
+    page = datasheet_report(checked, pages="none")
+    said = "\n".join(getattr(block, "text", "") for block in page.blocks)
+    assert "2 valves in 3 rows: " in said
+    heads = ("consequence of what differs", "checks", "valves")
+    (table,) = [block for block in page.blocks if getattr(block, "columns", ()) == heads]
+    assert table.rows[0][2] == "2"  # both valves are too small: three rows, of two valves

@@ -193,10 +193,10 @@ def _summary(checked, rows):
              f"{counts['not given']} were not made because a number is not given. ")  # fmt: skip
     words += (f"{losses} values or rows could not be read, see Problems in reading." if losses
               else "Every value and row could be read.")  # fmt: skip
-    lines = []
+    valve, lines = {label: (row.file, row.tag.casefold()) for label, row, _ in rows}, []
     for level, name in SEVERITY.items():
-        here = [(label, c) for label, c in found if c.severity == level]
-        lines.append((name, str(len(here)), str(len({label for label, _ in here}))))
+        here = [valve[label] for label, c in found if c.severity == level]
+        lines.append((name, str(len(here)), str(len(set(here)))))
     columns = ("consequence of what differs", "checks", "valves")
     blocks = [Heading("Summary"), Paragraph(words),
               Table(columns, tuple(lines), (60, 20, 20), (0,), (1, 2))]  # fmt: skip
