@@ -626,7 +626,8 @@ def test_a_number_beside_a_check_is_its_document_in_the_list_of_sources():
 def test_cases_of_one_valve_are_named_by_their_cause_and_count_as_one():
     text = (
         "Tag;Case;Set pressure [barg];MAWP [barg];Load [kg/h];State;MW;k;Relieving temperature "
-        "[°C];Letter\nPSV-1;Fire;12;12;2500;gas;28;1.4;80;D\n;Blocked outlet;;;3100;gas;28;1.4;60;\n"
+        "[°C];Letter\nPSV-1;Fire;12;12;2500;gas;28;1.4;80;D\n"
+        ";Blocked outlet;;;3100;gas;28;1.4;60;\n"
         "PSV-2;Fire;12;12;900;gas;28;1.4;80;D"
     )
     checked = datasheet.check_data(text, "cases.csv")
