@@ -120,12 +120,12 @@ def _row_lines(row, checks, keep, width):
 @lru_cache(5000)  # most checks of a long list say the same in many rows
 def _told(check, width):
     """Lines of one check for a terminal."""
-    unit = "" if check.unit == "-" else check.unit
-    stated, own = harmless(digits(check.stated)), digits(check.recomputed)
-    numbers = f"stated {stated or '-'}, recomputed {own or '-'} {unit}".rstrip()
-    mark = f"  [{SEVERITY[check.severity]}]" if check.verdict == "differs" else ""
-    line = f"  {check.verdict:<9}  {check.name}: {numbers}{mark}"
-    reason = _wrapped(harmless(check.reason, 600), max(width, 60) - 13)
+    r = _shown(check)
+    numbers = f"stated {r['stated'] or '-'}, recomputed {r['recomputed'] or '-'}"
+    numbers = f"{numbers} {r['unit']}".rstrip()
+    mark = f"  [{r['consequence']}]" if r["consequence"] else ""
+    line = f"  {r['verdict']:<9}  {r['check']}: {numbers}{mark}"
+    reason = _wrapped(r["reason"], max(width, 60) - 13)
     return f"{line}\n{reason}" if reason else line
 
 
