@@ -48,6 +48,9 @@ class SheetForm:
         self.said, self.found = widgets.HTML(), widgets.HTML()
         self.asked = widgets.VBox()
         first = widgets.HBox([self.file, self.atmosphere, self.button])
+        first.layout.flex_flow = "row wrap"  # beside each other, or below where the page is narrow
+        for one in first.children:
+            one.layout.flex = "0 0 auto"
         self.box = widgets.VBox([first, self.text, self.said, self.asked, self.found])
         if start is not None:
             self._show()
