@@ -47,6 +47,7 @@ def test_constants():
 DEFINED = [
     ("kPa", "pressure difference", 1e3), ("MPa", "pressure difference", 1e6),
     ("mbar", "pressure difference", 100), ("kg/h", "mass flow", 1 / 3600),
+    ("kg/min", "mass flow", 1 / c.minute), ("L/h", "volume flow", c.liter / c.hour),
     ("t/h", "mass flow", 1e3 / 3600), ("g/s", "mass flow", 1e-3), ("lb/s", "mass flow", c.lb),
     ("lb/min", "mass flow", c.lb / 60), ("L/min", "volume flow", 1e-3 / 60),
     ("L/s", "volume flow", 1e-3), ("ft3/h", "volume flow", c.foot**3 / 3600),
@@ -185,3 +186,26 @@ def test_every_unit_round_trips():
             back = from_si(to_si(value, unit, kind), unit, kind)
             assert back == pytest.approx(value, rel=1e-9), (kind, unit)
             assert units.unit_name(unit) == unit
+
+
+# what offices write, by SciPy's constants and definitions; one of each in its unit, as read
+@pytest.mark.parametrize("words, kind, expected", [
+    ("Kgs/hr", "mass flow", 1 / c.hour), ("MT/hr", "mass flow", 1e3 / c.hour),
+    ("t/hr", "mass flow", 1e3 / c.hour), ("LPH", "volume flow", c.liter / c.hour),
+    ("centipoise", "viscosity", 1e-3), ("centistokes", "kinematic viscosity", 1e-6),
+    ("lb/cu.ft", "density", c.lb / c.foot**3), ("lbs/ft3", "density", c.lb / c.foot**3),
+    ("kg/l", "density", 1e3), ("kg/dm3", "density", 1e3), ("t/m3", "density", 1e3),
+    ("sq. inch", "area", c.inch**2), ("lbf/in2", "pressure difference", c.psi),
+    ("lbf/in2 g", "gauge pressure", c.psi), ("lbf/in2 a", "pressure", c.psi),
+    ("mm WC", "pressure difference", c.g), ("mmWCg", "gauge pressure", c.g),
+    ("in WC", "pressure difference", 249.0889), ("Celsius", "temperature", 274.15),
+    ("Fahrenheit", "temperature", 255.927_778), ("Kelvin", "temperature", 1.0),
+])  # fmt: skip
+def test_spellings_of_offices(words, kind, expected):
+    assert to_si(1, words, kind) == pytest.approx(expected, rel=1e-6)
+
+
+@pytest.mark.parametrize("words", ["TPH", "tph", "ton/h", "tons/h", "TON/HR", "CFM", "ata"])
+def test_what_the_trade_means_in_two_ways_is_asked(words):
+    with pytest.raises(InputError, match="may be"):
+        units.unit_name(words)
